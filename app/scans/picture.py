@@ -1,0 +1,174 @@
+"""A scan in memory: a pyramid of whole pictures, each half as large as the one before.
+
+Whole ``QImage``s rather than tiles or pixmaps: a pixmap is always 32 bit, and a single full-size
+picture loses thin ink lines when it is drawn small.
+
+Pixel coordinates are continuous: u right, v down, and the pixel (i, j) covers [i, i+1) x [j, j+1).
+One pixel of level k covers ``shrunk * 2**k`` source pixels each way, measured from the top left
+corner; the last column or row of an odd-sized level reaches past the picture's edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtGui import QImage
+
+SMALLEST_LEVEL = 256
+_STRIP_PIXELS = 1 << 18
+
+Bytes = NDArray[np.uint8]
+Words = NDArray[np.uint32]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """An opened scan, ready to draw.
+
+    ``levels`` are Format_Grayscale8 or Format_RGB32; ``width`` and ``height`` are the full size in
+    pixels as shown (after the turn that a camera asked for). ``dpi`` is the resolution that the file
+    really gives, the same both ways, else None. ``note`` tells the user what was changed or chosen
+    on opening, and is empty where nothing was. ``shrunk`` is 1 except in a coarse first picture,
+    whose level 0 has one pixel for ``shrunk`` x ``shrunk`` source pixels.
+    """
+
+    levels: tuple[QImage, ...]
+    width: int
+    height: int
+    dpi: float | None = None
+    note: str = ""
+    shrunk: int = 1
+
+    @property
+    def memory_bytes(self) -> int:
+        """What the levels hold in memory, in bytes."""
+        return sum(level.sizeInBytes() for level in self.levels)
+
+
+def levels_for(picture: Picture, source_per_device: float) -> int:
+    """Index of the coarsest level that still has a pixel of its own for every device pixel.
+
+    ``source_per_device`` is the number of source pixels (of the full size) along one device pixel.
+    What is not a positive number gives level 0.
+    """
+    if not source_per_device > picture.shrunk:
+        return 0
+    wanted = min(source_per_device / picture.shrunk * (1 + 1e-6), 2.0**60)
+    return min(int(np.log2(wanted)), len(picture.levels) - 1)
+
+
+def blank(width: int, height: int, *, colour: bool) -> QImage:
+    """An unwritten image of that size in pixels; MemoryError where there is no room for it."""
+    kind = QImage.Format.Format_RGB32 if colour else QImage.Format.Format_Grayscale8
+    image = QImage(width, height, kind)
+    if image.isNull():
+        raise MemoryError(f"no room for a picture of {width} x {height} pixels")
+    return image
+
+
+def grey_pixels(image: QImage, *, padded: bool = False) -> Bytes:
+    """The bytes of a Format_Grayscale8 image, shape (height, width), as a writable view.
+
+    ``padded`` keeps the unused bytes at the end of each line. The view must not outlive the image.
+    """
+    lines = np.frombuffer(image.bits(), np.uint8).reshape(image.height(), image.bytesPerLine())
+    return lines if padded else lines[:, : image.width()]
+
+
+def colour_pixels(image: QImage) -> Words:
+    """The words 0xffRRGGBB of a Format_RGB32 image, shape (height, width), as a writable view."""
+    return np.frombuffer(image.bits(), np.uint32).reshape(image.height(), image.width())
+
+
+def strips(rows: int, width: int) -> Iterator[tuple[int, int]]:
+    """Half-open row ranges that cover ``rows``, each small enough to stay in the cache."""
+    step = max(1, _STRIP_PIXELS // max(width, 1))
+    for first in range(0, rows, step):
+        yield first, min(first + step, rows)
+
+
+def pyramid(level_0: QImage, step: Callable[[float], None] | None = None) -> tuple[QImage, ...]:
+    """``level_0`` and its halvings, down to a longer side of about 256 pixels.
+
+    ``level_0`` is Format_Grayscale8 or Format_RGB32. ``step`` hears the part done, 0 to 1, after
+    each strip, and may raise to stop. MemoryError where there is no room.
+    """
+    levels = [level_0]
+    while max(levels[-1].width(), levels[-1].height()) > SMALLEST_LEVEL:
+        levels.append(_halved(levels[-1], len(levels), step))
+    return tuple(levels)
+
+
+def _halved(image: QImage, index: int, step: Callable[[float], None] | None) -> QImage:
+    width, height = image.width(), image.height()
+    colour = image.format() == QImage.Format.Format_RGB32
+    half = blank((width + 1) // 2, (height + 1) // 2, colour=colour)
+    # Level k is a quarter of level k - 1, so the share of all work before it is 1 - 4**(1 - k).
+    before, share = 1 - 4.0 ** (1 - index), 0.75 * 4.0 ** (1 - index)
+    for first, last in strips(half.height(), 2 * width):
+        if colour:
+            _halve_colour(colour_pixels(image), colour_pixels(half)[first:last], first)
+        else:
+            _halve_grey(grey_pixels(image, padded=True), width, grey_pixels(half)[first:last], first)
+        if step is not None:
+            step(before + share * last / half.height())
+    return half
+
+
+def _row_pairs(height: int, first: int, count: int) -> tuple[slice, slice]:
+    """Upper and lower source rows of the half rows from ``first`` on; an odd last row is its own pair."""
+    top = 2 * first
+    if top + 2 * count > height:
+        # Only a strip of one row may hold the odd row: see the callers.
+        return slice(top, height), slice(top, height)
+    return slice(top, top + 2 * count, 2), slice(top + 1, top + 2 * count, 2)
+
+
+def _halve_grey(lines: Bytes, width: int, out: Bytes, first: int) -> None:
+    height, count = lines.shape[0], out.shape[0]
+    if 2 * (first + count) > height and count > 1:
+        _halve_grey(lines, width, out[:-1], first)
+        _halve_grey(lines, width, out[-1:], first + count - 1)
+        return
+    upper, lower = _row_pairs(height, first, count)
+    pairs = width // 2
+    # Two neighbouring bytes are read as one 16-bit word: contiguous work instead of strided.
+    a = lines[upper].view(np.uint16)[:, :pairs]
+    b = lines[lower].view(np.uint16)[:, :pairs]
+    total = (a & 0xFF) + (a >> 8)
+    total += b & 0xFF
+    total += b >> 8
+    total += 2
+    total >>= 2
+    out[:, :pairs] = total
+    if width % 2:
+        edge = lines[upper, width - 1].astype(np.uint16) + lines[lower, width - 1]
+        out[:, -1] = (edge + 1) >> 1
+
+
+def _halve_colour(words: Words, out: Words, first: int) -> None:
+    height, width = words.shape
+    count = out.shape[0]
+    if 2 * (first + count) > height and count > 1:
+        _halve_colour(words, out[:-1], first)
+        _halve_colour(words, out[-1:], first + count - 1)
+        return
+    upper, lower = _row_pairs(height, first, count)
+    even, odd = words[:, 0::2], words[:, 1::2]
+    if width % 2:
+        odd = np.concatenate((odd[first * 2 : 2 * (first + count)], words[2 * first : 2 * (first + count), -1:]), 1)
+        odd_upper, odd_lower = odd[0::2], odd[1::2] if odd.shape[0] > 1 else odd[0::2]
+    else:
+        odd_upper, odd_lower = odd[upper], odd[lower]
+    quads = (even[upper], even[lower], odd_upper, odd_lower)
+    # Two channels at a time, each with eight spare bits above it for the sum of four.
+    mask = np.uint32(0x00FF00FF)
+    low = np.full(out.shape, 0x00020002, np.uint32)
+    high = low.copy()
+    for quad in quads:
+        low += quad & mask
+        high += (quad >> 8) & mask
+    out[:] = ((low >> 2) & mask) | (((high >> 2) & mask) << 8)

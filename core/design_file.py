@@ -1,0 +1,332 @@
+"""Reading and writing a design: one ZIP container, or a bare ``design.json`` with scans beside it.
+
+Nothing in a file is trusted: sizes are bounded before anything is unpacked, names cannot leave the
+container, and every fault becomes one sentence that names the place and the remedy.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import stat
+import tempfile
+import zipfile
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from core.design import FORMAT, Design
+from core.design_check import problems, safe_name
+
+ENDING = ".sternpost"
+MOST_JSON = 64 * 1024 * 1024
+MOST_PICTURE = 1024 * 1024 * 1024
+_STAMP = (1980, 1, 1, 0, 0, 0)
+# msgspec words its findings so; the place and the two types are taken from there.
+_FOUND = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
+_TYPES = re.compile(r"^Expected `(?P<wanted>[^`]+)`, got `(?P<got>[^`]+)`$")
+
+
+class DesignFileError(Exception):
+    """A design that cannot be read or written; ``sentences`` says why, one fault each."""
+
+    def __init__(self, sentences: list[str]) -> None:
+        super().__init__(sentences[0])
+        self.sentences = sentences
+
+
+@dataclass(frozen=True)
+class DesignFile:
+    """What a file held: the design, the scans' own bytes by name, and what was amiss with scans."""
+
+    design: Design
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
+    troubles: tuple[str, ...] = ()
+
+
+def encode(design: Design) -> bytes:
+    """The design as canonical JSON, UTF-8, two spaces deep; equal designs give equal bytes."""
+    return msgspec.json.format(msgspec.json.encode(design), indent=2) + b"\n"
+
+
+def decode(data: bytes) -> Design:
+    """The design in ``data`` (UTF-8 JSON). DesignFileError says what is wrong with it."""
+    if len(data) > MOST_JSON:
+        raise DesignFileError([f"the design is over {MOST_JSON >> 20} MB; that is not a traced aeroplane"])
+    try:
+        raw = json.loads(
+            data.decode("utf-8-sig"), object_pairs_hook=_no_twins, parse_constant=_no_constant
+        )
+    except UnicodeDecodeError as error:
+        raise DesignFileError([f"byte {error.start}: not UTF-8 text; this is not a design"]) from None
+    except json.JSONDecodeError as error:
+        raise DesignFileError(
+            [f"line {error.lineno}, column {error.colno}: {error.msg}; this is not valid JSON"]
+        ) from None
+    except RecursionError:
+        raise DesignFileError(["brackets are nested too deep; this is not a design"]) from None
+    except ValueError as error:
+        raise DesignFileError([str(error)]) from None
+    if not isinstance(raw, dict):
+        raise DesignFileError([f"expected an object at the top, found {_shown(raw)}; this is not a design"])
+    _check_format(raw)
+    try:
+        design = msgspec.convert(raw, Design, strict=True)
+    except msgspec.ValidationError as error:
+        raise DesignFileError([_sentence(str(error), raw)]) from None
+    except (OverflowError, RecursionError):
+        raise DesignFileError(["a number in it is out of reach; keep within ±1 000 000"]) from None
+    found = problems(design)
+    if found:
+        raise DesignFileError(found)
+    return design
+
+
+def _check_format(raw: dict[str, Any]) -> None:
+    version = raw.get("format")
+    if isinstance(version, bool) or not isinstance(version, int):
+        what = "nothing" if "format" not in raw else _shown(version)
+        raise DesignFileError([f"format: expected {FORMAT}, found {what}; this is not a design of ours"])
+    if version > FORMAT:
+        raise DesignFileError(
+            [f"format: found {version}, this Sternpost reads up to {FORMAT}; "
+             f"open it with a version that knows format {version}"]
+        )
+    if version < 1:
+        raise DesignFileError([f"format: found {version}; formats count from 1"])
+
+
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    table = dict(pairs)
+    if len(table) != len(pairs):
+        seen: set[str] = set()
+        for key, _ in pairs:
+            if key in seen:
+                raise ValueError(f'"{key[:60]}": this key is there twice in one object; keep one of them')
+            seen.add(key)
+    return table
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name}: not a number that a design can hold; give a finite number")
+
+
+def _shown(value: object) -> str:
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _sentence(message: str, raw: object) -> str:
+    """Our sentence for one of msgspec's: place, what was expected, what was found, what to do."""
+    parsed = _FOUND.match(message)
+    what = parsed["what"] if parsed else message
+    place = (parsed["place"] if parsed else None) or ""
+    place = place.removeprefix("$").removeprefix(".")
+    unknown = re.match(r"Object contains unknown field `(.*)`", what, re.DOTALL)
+    if unknown:
+        where = f"{place}." if place else ""
+        return f"{where}{unknown[1][:60]}: unknown key; check its spelling or take it out"
+    absent = re.match(r"Object missing required field `(.*)`", what, re.DOTALL)
+    if absent:
+        where = f"{place}." if place else ""
+        return f"{where}{absent[1]}: missing; add it"
+    found = _shown(_value_at(raw, place))
+    types = _TYPES.match(what)
+    if types:
+        wanted, remedy = _WANTED.get(types["wanted"].split(" | ")[0], (types["wanted"], "mend the value"))
+        return f"{place or 'design'}: expected {wanted}, found {found}; {remedy}"
+    if what.startswith("Invalid enum value"):
+        return f"{place}: found {found}, which is not one of the words allowed here; see the list in DEVELOPERS.md"
+    return f"{place or 'design'}: found {found}: {what[:1].lower()}{what[1:]}; mend the value"
+
+
+_WANTED = {
+    "float": ("a number", "give millimetres without a unit"),
+    "int": ("a whole number", "give it without quotation marks or decimals"),
+    "str": ("text", "put it in quotation marks"),
+    "bool": ("true or false", "write one of the two"),
+    "array": ("a list", "put it in square brackets"),
+    "object": ("an object", "put it in curly brackets"),
+}
+
+
+def _value_at(raw: object, place: str) -> object:
+    value: Any = raw
+    for step in re.findall(r"[^.\[\]]+", place):
+        try:
+            value = value[int(step)] if isinstance(value, list) else value[step]
+        except (KeyError, IndexError, TypeError, ValueError):
+            return None
+    return value
+
+
+def read(path: Path) -> DesignFile:
+    """The design file at ``path``, container or bare JSON; DesignFileError says why it cannot be read."""
+    try:
+        if path.stat().st_size > 4 * MOST_PICTURE:
+            raise DesignFileError(["the file is over 4 GB; that is not a design"])
+        if path.suffix.lower() == ".json":
+            return _read_bare(path)
+        return unpack(path.read_bytes())
+    except OSError as error:
+        raise DesignFileError([_os_sentence(error, "read")]) from None
+
+
+def _read_bare(path: Path) -> DesignFile:
+    design = decode(path.read_bytes())
+    folder = path.parent.resolve()
+    pictures: dict[str, bytes] = {}
+    troubles: list[str] = []
+    for i, scan in enumerate(design.scans):
+        if scan.file in pictures:
+            continue
+        beside = (folder / scan.file).resolve()
+        try:
+            if not beside.is_relative_to(folder):
+                raise FileNotFoundError
+            if beside.stat().st_size > MOST_PICTURE:
+                troubles.append(_trouble(i, scan.file, "it is over 1 GB; reduce it"))
+                continue
+            pictures[scan.file] = beside.read_bytes()
+        except OSError:
+            troubles.append(_trouble(i, scan.file, "it is not there; put it beside the design"))
+    return DesignFile(design, pictures, tuple(troubles))
+
+
+def unpack(data: bytes) -> DesignFile:
+    """The design file in the container ``data``; DesignFileError says why it cannot be read."""
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as container:
+            design = decode(_member(container, "design.json", MOST_JSON))
+            pictures: dict[str, bytes] = {}
+            troubles: list[str] = []
+            for i, scan in enumerate(design.scans):
+                if scan.file in pictures:
+                    continue
+                try:
+                    pictures[scan.file] = _member(container, scan.file, MOST_PICTURE)
+                except DesignFileError as error:
+                    troubles.append(_trouble(i, scan.file, str(error)))
+            return DesignFile(design, pictures, tuple(troubles))
+    except (zipfile.BadZipFile, EOFError, ValueError, OSError, NotImplementedError):
+        raise DesignFileError(
+            ["the container is damaged or is not a Sternpost design; open another copy of it"]
+        ) from None
+
+
+def _trouble(index: int, name: str, why: str) -> str:
+    return f'scans[{index}].file: "{name}" could not be opened: {why}'
+
+
+def _member(container: zipfile.ZipFile, name: str, most: int) -> bytes:
+    entries = [entry for entry in container.infolist() if entry.filename == name]
+    if not entries:
+        raise DesignFileError([f'"{name}" is missing from the container; open another copy of it'])
+    if len(entries) > 1:
+        raise DesignFileError([f'"{name}" is in the container twice; it was not written by Sternpost'])
+    entry = entries[0]
+    if entry.flag_bits & 1:
+        raise DesignFileError([f'"{name}" is encrypted; save the design without a password'])
+    if entry.file_size > most:
+        raise DesignFileError([f'"{name}" unpacks to over {most >> 20} MB; that is not a design'])
+    try:
+        with container.open(entry) as stream:
+            # The header's size may lie: never unpack more than allowed.
+            data = stream.read(most + 1)
+    except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, OSError):
+        raise DesignFileError([f'"{name}" is damaged in the container; open another copy of it']) from None
+    if len(data) > most:
+        raise DesignFileError([f'"{name}" unpacks to over {most >> 20} MB; that is not a design'])
+    return data
+
+
+def pack(design: Design, pictures: Mapping[str, bytes]) -> bytes:
+    """The container of ``design`` with the pictures it names, stored as they are.
+
+    Equal input gives equal bytes: no date and no machine is written into it.
+    """
+    held = BytesIO()
+    with zipfile.ZipFile(held, "w") as container:
+        container.writestr(_entry("design.json", zipfile.ZIP_DEFLATED), encode(design))
+        for name in dict.fromkeys(scan.file for scan in design.scans):
+            if name in pictures and safe_name(name):
+                container.writestr(_entry(name, zipfile.ZIP_STORED), pictures[name])
+    return held.getvalue()
+
+
+def _entry(name: str, how: int) -> zipfile.ZipInfo:
+    entry = zipfile.ZipInfo(name, _STAMP)
+    entry.compress_type = how
+    entry.external_attr = 0o644 << 16
+    entry.create_system = 3
+    return entry
+
+
+def write(path: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
+    """Write a container (or bare JSON, by the ending) in one step; the old file stays until it is whole.
+
+    DesignFileError, with nothing changed, when the place cannot be written.
+    """
+    found = problems(design)
+    if found:
+        raise DesignFileError(found)
+    bare = path.suffix.lower() == ".json"
+    write_bytes(path, encode(design) if bare else pack(design, pictures))
+    if bare:
+        for name in dict.fromkeys(scan.file for scan in design.scans):
+            beside = path.parent / name
+            if name in pictures and not beside.exists():
+                write_bytes(beside, pictures[name])
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Replace ``path`` by ``data`` in one step. DesignFileError, the old file untouched, on failure."""
+    # A link is followed, so that the file it names is replaced and not the link.
+    target = Path(os.path.realpath(path))
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=".saving-", dir=target.parent)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o666 & ~_umask()
+        Path(temporary).chmod(mode)
+        if target.exists() and not os.access(target, os.W_OK):
+            raise PermissionError(13, "read-only")
+        Path(temporary).replace(target)
+        temporary = None
+    except OSError as error:
+        raise DesignFileError([_os_sentence(error, "written")]) from None
+    finally:
+        if temporary is not None:
+            Path(temporary).unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _os_sentence(error: OSError, done: str) -> str:
+    import errno
+
+    why = {
+        errno.ENOENT: "there is no such file or folder; check the name",
+        errno.EACCES: "permission was refused; choose another folder",
+        errno.EPERM: "permission was refused; choose another folder",
+        errno.EROFS: "the place is read-only; choose another folder",
+        errno.ENOSPC: "the disk is full; free some space or choose another disk",
+        errno.EDQUOT: "the disk quota is used up; free some space or choose another disk",
+        errno.ENAMETOOLONG: "the name is too long; choose a shorter one",
+        errno.EISDIR: "that is a folder; choose a file",
+        errno.EIO: "the disk reported a fault; choose another disk",
+    }.get(error.errno or 0, f"the system says: {error.strerror or error}; choose another place")
+    return f"it could not be {done}: {why}"

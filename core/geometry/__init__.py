@@ -1,0 +1,1 @@
+"""Plane geometry in millimetres: nodes and cubic edges, areas, unions, slices. Knows no aeroplane."""

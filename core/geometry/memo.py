@@ -1,0 +1,37 @@
+"""Results kept by the identity of what they were computed from.
+
+Designs share what did not change, so ``is`` tells exactly which results still hold; hashing sixty
+nodes at every mouse move would cost more than most of the results themselves.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from typing import Generic, TypeVar
+
+T = TypeVar("T")
+
+
+class IdentityMemo(Generic[T]):
+    """A least-recently-used store whose keys are objects compared by identity.
+
+    The objects are held while their result is, so an id is never reused under us.
+    """
+
+    def __init__(self, most: int = 512) -> None:
+        self._most = most
+        self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
+
+    def get(self, objects: tuple[object, ...], compute: Callable[[], T], extra: Hashable = None) -> T:
+        """The result for ``objects`` (and the hashable ``extra``), computed once."""
+        key = (tuple(map(id, objects)), extra)
+        found = self._kept.get(key)
+        if found is not None:
+            self._kept.move_to_end(key)
+            return found[1]
+        value = compute()
+        self._kept[key] = (objects, value)
+        if len(self._kept) > self._most:
+            self._kept.popitem(last=False)
+        return value

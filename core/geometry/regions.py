@@ -1,0 +1,139 @@
+"""Filled regions: what a drawing would show, their unions and their moments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from core.geometry.ring import Array
+
+NOTHING: BaseGeometry = shapely.Polygon()
+
+
+class Moments(NamedTuple):
+    """Area in mm² and first moments ∫x dA, ∫z dA in mm³; they add, subtract and scale."""
+
+    area: float
+    x: float
+    z: float
+
+    def plus(self, other: Moments, times: float = 1.0) -> Moments:
+        """This and ``times`` the other."""
+        return Moments(
+            self.area + times * other.area, self.x + times * other.x, self.z + times * other.z
+        )
+
+    def centroid(self) -> tuple[float, float] | None:
+        """(x, z) in mm; None where there is no area."""
+        if self.area <= 0.0:
+            return None
+        return self.x / self.area, self.z / self.area
+
+
+NO_MOMENTS = Moments(0.0, 0.0, 0.0)
+
+
+def region_of(corners: Array) -> BaseGeometry:
+    """The region a filled drawing of the closed polygon ``corners`` (M, 2) would show (even-odd)."""
+    if len(corners) < 3:
+        return NOTHING
+    polygon = shapely.Polygon(corners)
+    if polygon.is_valid:
+        return polygon
+    # "linework" fills alternately, as a drawing program does; "structure" would fill by winding.
+    return areas_only(shapely.make_valid(polygon, method="linework"))
+
+
+def areas_only(geometry: BaseGeometry) -> BaseGeometry:
+    """The polygons in ``geometry``; lines and points, which have no area, are dropped."""
+    if geometry.geom_type in ("Polygon", "MultiPolygon"):
+        return geometry
+    parts = [g for g in shapely.get_parts(geometry) if g.geom_type in ("Polygon", "MultiPolygon")]
+    if not parts:
+        return NOTHING
+    return parts[0] if len(parts) == 1 else shapely.union_all(parts)
+
+
+def union(regions: Iterable[BaseGeometry]) -> BaseGeometry:
+    """The union of valid regions; what overlaps is there once."""
+    several = [r for r in regions if not r.is_empty]
+    if not several:
+        return NOTHING
+    if len(several) == 1:
+        return several[0]
+    return areas_only(shapely.union_all(several))
+
+
+def common(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two valid regions share; edges and points that merely touch are dropped."""
+    if one.is_empty or other.is_empty:
+        return NOTHING
+    return areas_only(shapely.intersection(one, other))
+
+
+def without(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """The region ``one`` with ``other`` taken away."""
+    if one.is_empty or other.is_empty:
+        return one
+    return areas_only(shapely.difference(one, other))
+
+
+def rings_of(region: BaseGeometry) -> list[tuple[Array, float]]:
+    """(closed corners (M, 2), sign) of every ring: +1 for a shell, −1 for a hole."""
+    found: list[tuple[Array, float]] = []
+    for part in shapely.get_parts(region):
+        if part.is_empty:
+            continue
+        found.append((shapely.get_coordinates(part.exterior), 1.0))
+        found.extend((shapely.get_coordinates(hole), -1.0) for hole in part.interiors)
+    return found
+
+
+def moments_of(region: BaseGeometry) -> Moments:
+    """Area and first moments of a region by Green's theorem over its rings."""
+    total = NO_MOMENTS
+    for corners, sign in rings_of(region):
+        # About the ring's own first corner: far from the origin the products would cancel badly.
+        origin = corners[0]
+        u = corners[:-1] - origin
+        v = corners[1:] - origin
+        w = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+        area = 0.5 * float(w.sum())
+        mx = float(((u[:, 0] + v[:, 0]) * w).sum()) / 6.0
+        mz = float(((u[:, 1] + v[:, 1]) * w).sum()) / 6.0
+        if area < 0.0:
+            area, mx, mz = -area, -mx, -mz
+        total = total.plus(
+            Moments(area, mx + area * float(origin[0]), mz + area * float(origin[1])), sign
+        )
+    return total
+
+
+def box_of(region: BaseGeometry) -> tuple[float, float, float, float]:
+    """(x low, z low, x high, z high), of shapes NaN for an empty region."""
+    low_x, low_z, high_x, high_z = shapely.bounds(region)
+    return float(low_x), float(low_z), float(high_x), float(high_z)
+
+
+def crossings_of(corners: Array, most: int = 64) -> list[tuple[float, float]]:
+    """Points, in mm, where the closed polygon ``corners`` (M, 2) runs across itself."""
+    if len(corners) < 4 or shapely.Polygon(corners).is_valid:
+        return []
+    a = corners
+    b = np.roll(corners, -1, axis=0)
+    edges = shapely.linestrings(np.stack((a, b), axis=1))
+    first, second = shapely.STRtree(edges).query(edges, predicate="intersects")
+    count = len(corners)
+    apart = (first < second) & (second - first > 1) & (second - first < count - 1)
+    places: list[tuple[float, float]] = []
+    for meeting in shapely.intersection(edges[first[apart]], edges[second[apart]]):
+        for x, z in shapely.get_coordinates(meeting):
+            if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
+                places.append((float(x), float(z)))
+            if len(places) >= most:
+                return places
+    return places

@@ -1,0 +1,43 @@
+"""How deep a region is at each station along x."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from core.geometry.regions import rings_of
+from core.geometry.ring import Array
+
+
+def depths(region: BaseGeometry, stations: Array) -> Array:
+    """Total depth in mm of ``region`` at each x of the rising, evenly spaced ``stations`` (K,).
+
+    Depth is the length of the vertical cut through the region, holes left out: the area per
+    millimetre along x. Each polygon edge adds its signed height at the stations that it spans.
+    """
+    count = len(stations)
+    total = np.zeros(count)
+    if count < 2 or region.is_empty:
+        return total
+    start, step = float(stations[0]), float(stations[1] - stations[0])
+    for corners, sign in rings_of(region):
+        x0, x1 = corners[:-1, 0], corners[1:, 0]
+        z0, z1 = corners[:-1, 1], corners[1:, 1]
+        # Half-open spans, so that a station that meets a corner counts one of its edges.
+        first = np.ceil((np.minimum(x0, x1) - start) / step)
+        last = np.ceil((np.maximum(x0, x1) - start) / step)
+        first = np.clip(first, 0, count).astype(np.int64)
+        last = np.clip(last, 0, count).astype(np.int64)
+        spans = last - first
+        hit = np.nonzero(spans)[0]
+        if len(hit) == 0:
+            continue
+        repeat = spans[hit]
+        edge = np.repeat(hit, repeat)
+        offset = np.arange(int(repeat.sum())) - np.repeat(np.cumsum(repeat) - repeat, repeat)
+        index = first[edge] + offset
+        run = x1[edge] - x0[edge]
+        height = z0[edge] + (stations[index] - x0[edge]) / run * (z1[edge] - z0[edge])
+        cut = np.bincount(index, weights=np.sign(run) * height, minlength=count)
+        total += sign * np.abs(cut)
+    return total

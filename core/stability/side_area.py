@@ -1,0 +1,203 @@
+"""Counting the side area as a card copy would weigh it: doubled surfaces twice, overlaps once.
+
+The rule is the project's own contract (DEVELOPERS.md, "How the side area is counted"). Everything
+is kept by identity, so that during a drag only what depends on the moved outline is computed anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from shapely.geometry.base import BaseGeometry
+
+from core.design import VERTICAL_TAIL, Design, Outline, Tailplane, Wing
+from core.geometry.memo import IdentityMemo
+from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
+from core.geometry.regions import Moments, crossings_of, region_of, union, without
+from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
+from core.stability.panels import side_projection
+
+
+@dataclass(eq=False)
+class OutlineForm:
+    """The geometry of one outline: its ring, flattened corners (M, 2) and filled patch."""
+
+    ring: Ring
+    corners: Array
+    patch: Patch
+
+    @cached_property
+    def crossings(self) -> list[tuple[float, float]]:
+        """Points in mm where the outline runs across itself."""
+        return crossings_of(self.corners)
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """(x low, z low, x high, z high) in mm, handles included."""
+        return bounds(self.ring)
+
+
+_forms: IdentityMemo[OutlineForm] = IdentityMemo(4096)
+_surfaces: IdentityMemo[Patch] = IdentityMemo(256)
+
+
+def form_of(outline: Outline) -> OutlineForm:
+    """The outline's geometry, computed once as long as the outline is the same object."""
+
+    def compute() -> OutlineForm:
+        ring = ring_of(outline.nodes)
+        corners = flatten(ring)
+        return OutlineForm(ring, corners, Patch(region_of(corners)))
+
+    return _forms.get((outline,), compute)
+
+
+def surface_patch(surface: Wing | Tailplane) -> Patch:
+    """The side projection of one half of a wing or tailplane, computed once."""
+    return _surfaces.get((surface,), lambda: Patch(side_projection(surface)))
+
+
+@dataclass(frozen=True, eq=False)
+class SideArea:
+    """The counted side area of a design."""
+
+    single: Tally
+    """What is counted once: the silhouette and single clear outlines."""
+    doubled: Tally
+    """What is counted more than once, with its counts."""
+    tail: Tally
+    """The exposed vertical tail, with its counts."""
+    tail_pieces: tuple[tuple[int, tuple[Patch, ...]], ...]
+    """The same as plain patches by count, for what needs its form; they may overlap in a count."""
+
+    @cached_property
+    def moments(self) -> Moments:
+        """All that is counted: area in mm² and first moments in mm³."""
+        return moments_in(self.single).plus(moments_in(self.doubled))
+
+    @cached_property
+    def tail_moments(self) -> Moments:
+        """The exposed vertical tail, weighted by count."""
+        return moments_in(self.tail)
+
+    @property
+    def cla(self) -> tuple[float, float] | None:
+        """(x, z) of the centre of lateral area in mm; None where nothing is counted."""
+        return self.moments.centroid()
+
+    def depths(self, stations: Array) -> tuple[Array, Array]:
+        """(single, doubled) side area per millimetre at each station, each (K,), in mm."""
+        return depths_in(self.single, stations), depths_in(self.doubled, stations)
+
+
+class SideAreaCounter:
+    """Counts designs one after another, keeping what they share."""
+
+    def __init__(self) -> None:
+        self._uniters: dict[tuple[str, int], Uniter] = {}
+        self._clipped: IdentityMemo[Patch] = IdentityMemo(1024)
+        self._unions: IdentityMemo[Patch] = IdentityMemo(256)
+        self._exclusive: IdentityMemo[float] = IdentityMemo(4096)
+
+    def count(self, design: Design) -> SideArea:
+        """The counted side area of ``design``."""
+        outlines = [(outline, form_of(outline).patch) for outline in design.outlines]
+        body = tuple(p for o, p in outlines if o.count == 1 and o.standing == "joined")
+        others = tuple(
+            p for o, p in outlines
+            if o.count == 1 and o.standing == "joined" and o.kind not in VERTICAL_TAIL
+        )
+        single = list(self._unite("silhouette", 1, body))
+        doubled: list[tuple[Patch, float]] = []
+        tail: list[tuple[Patch, float]] = []
+        tail_pieces: list[tuple[int, tuple[Patch, ...]]] = []
+        for count in sorted({o.count for o, _ in outlines}):
+            here = [(o, p) for o, p in outlines if o.count == count]
+            region = tuple(
+                p if o.standing == "clear" else self._clip(p, body)
+                for o, p in here if o.standing == "clear" or count > 1
+            )
+            into = single if count == 1 else doubled
+            into.extend((p, w * count) for p, w in self._unite("region", count, region))
+            fins = tuple(
+                p if o.standing == "clear" else self._clip(p, others)
+                for o, p in here if o.kind in VERTICAL_TAIL
+            )
+            if fins:
+                tail.extend((p, w * count) for p, w in self._unite("tail", count, fins))
+                tail_pieces.append((count, fins))
+        for surface in (*design.wings, *design.tailplanes):
+            if surface.in_side_area:
+                doubled.append((surface_patch(surface), 2.0))
+        return SideArea(tuple(single), tuple(doubled), tuple(tail), tuple(tail_pieces))
+
+    def counted_areas(self, design: Design) -> dict[str, float]:
+        """By outline id, the area in mm² that would be lost from the side area without it."""
+        forms = [(o, form_of(o).patch) for o in design.outlines]
+        body = [(o, p) for o, p in forms if o.count == 1 and o.standing == "joined"]
+        areas: dict[str, float] = {}
+        for outline, patch in forms:
+            if outline.standing == "joined" and outline.count == 1:
+                areas[outline.id] = self._loss_from_silhouette(patch, body, forms)
+                continue
+            region = [
+                (p if o.standing == "clear" else self._clip(p, tuple(q for _, q in body)), o)
+                for o, p in forms
+                if o.count == outline.count and (o.standing == "clear" or o.count > 1)
+            ]
+            own = next(p for p, o in region if o is outline)
+            rest = tuple(p for p, o in region if o is not outline and p.meets(own))
+            areas[outline.id] = outline.count * self._alone(own, rest).moments.area
+        return areas
+
+    def _loss_from_silhouette(
+        self, patch: Patch, body: list[tuple[Outline, Patch]], forms: list[tuple[Outline, Patch]]
+    ) -> float:
+        rest = tuple(p for _, p in body if p is not patch and p.meets(patch))
+        alone = self._alone(patch, rest)
+        lost = alone.moments.area
+        # Joined pairs come out from behind what is taken away: their gain makes the loss smaller.
+        without_it = tuple(p for _, p in body if p is not patch)
+        whole = tuple(p for _, p in body)
+        for count in sorted({o.count for o, _ in forms if o.count > 1}):
+            here = [(o, p) for o, p in forms if o.count == count]
+            if not any(o.standing == "joined" and p.meets(alone) for o, p in here):
+                continue
+            before, after = (
+                self._together(
+                    tuple(p if o.standing == "clear" else self._clip(p, around) for o, p in here)
+                ).moments.area
+                for around in (whole, without_it)
+            )
+            lost -= count * (after - before)
+        return lost
+
+    def _unite(self, what: str, count: int, patches: tuple[Patch, ...]) -> Tally:
+        return self._uniters.setdefault((what, count), Uniter()).unite(patches)
+
+    def _together(self, patches: tuple[Patch, ...]) -> Patch:
+        if len(patches) == 1:
+            return patches[0]
+        return self._unions.get(patches, lambda: Patch(union(p.region for p in patches)))
+
+    def _clip(self, patch: Patch, around: tuple[Patch, ...]) -> Patch:
+        """``patch`` with the ``around`` taken away; the patch itself where none of them meets it."""
+        near = tuple(p for p in around if p is not patch and p.meets(patch))
+        return self._alone(patch, near)
+
+    def _alone(self, patch: Patch, near: tuple[Patch, ...]) -> Patch:
+        if not near:
+            return patch
+        compute: Callable[[], Patch] = lambda: Patch(  # noqa: E731
+            without(patch.region, self._together(near).region)
+        )
+        return self._clipped.get((patch, *near), compute)
+
+
+def silhouette(design: Design) -> BaseGeometry:
+    """The union of all single joined outlines."""
+    return union(
+        form_of(o).patch.region for o in design.outlines if o.count == 1 and o.standing == "joined"
+    )
