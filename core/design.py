@@ -38,7 +38,7 @@ class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
     """Common ground of everything that stands in a design file."""
 
 
-class Node(_Part):
+class Node(_Part, frozen=True):
     """A corner of an outline; ``handle_in`` and ``handle_out`` are offsets from it in mm."""
 
     x: float
@@ -47,7 +47,7 @@ class Node(_Part):
     handle_out: Vector | None = msgspec.field(default=None, name="out")
 
 
-class Outline(_Part):
+class Outline(_Part, frozen=True):
     """A closed traced edge. ``stance`` None means the default of its kind and count."""
 
     id: str
@@ -78,7 +78,7 @@ def default_stance(kind: Kind, count: int) -> Stance:
     return "joined"
 
 
-class Scan(_Part):
+class Scan(_Part, frozen=True):
     """A picture of a paper plan. ``to_mm`` maps (u right, v down, 1) in pixels to (x, z, 1) in mm.
 
     ``scale_from`` tells where the scale comes from: two ``points`` and a typed distance, the
@@ -95,7 +95,7 @@ class Scan(_Part):
     scale_from: ScaleFrom = "points"
 
 
-class Station(_Part):
+class Station(_Part, frozen=True):
     """One chord of a wing or tailplane: leading edge at (le_x, y, z), ``chord`` aft of it."""
 
     y: float
@@ -104,7 +104,7 @@ class Station(_Part):
     z: float = 0.0
 
 
-class Section(_Part):
+class Section(_Part, frozen=True):
     """A wing section: thickness, camber and the place of greatest camber, as parts of the chord."""
 
     thickness: float = 0.12
@@ -112,7 +112,7 @@ class Section(_Part):
     camber_at: float = 0.4
 
 
-class Wing(_Part):
+class Wing(_Part, frozen=True):
     """A lifting surface given by the stations of its starboard half."""
 
     id: str
@@ -128,7 +128,7 @@ class Wing(_Part):
         return self.label or self.id
 
 
-class Tailplane(_Part):
+class Tailplane(_Part, frozen=True):
     """The horizontal tail, given like a wing."""
 
     id: str
@@ -145,14 +145,14 @@ class Tailplane(_Part):
         return self.label or self.id
 
 
-class Mark(_Part):
+class Mark(_Part, frozen=True):
     """A point of the side view, in mm."""
 
     x: float
     z: float = 0.0
 
 
-class Weight(_Part):
+class Weight(_Part, frozen=True):
     """Something that weighs, at a point."""
 
     id: str
@@ -168,7 +168,7 @@ class Weight(_Part):
         return self.label or self.id
 
 
-class Aim(_Part):
+class Aim(_Part, frozen=True):
     """The CLA fraction the builder wants, its limits, and where the tail arm ends."""
 
     cla_fraction: float = 0.25
@@ -177,7 +177,7 @@ class Aim(_Part):
     fin_centre: Literal["centroid", "quarter_chord"] = "centroid"
 
 
-class Flight(_Part):
+class Flight(_Part, frozen=True):
     """The flight condition that the speed-dependent readings are for."""
 
     speed_m_s: float = 12.0
@@ -185,7 +185,7 @@ class Flight(_Part):
     rudder_throw_deg: float = 25.0
 
 
-class Alternative(_Part):
+class Alternative(_Part, frozen=True):
     """A kept state of the design, to compare with and to take back."""
 
     id: str
@@ -201,7 +201,7 @@ class Alternative(_Part):
     flight: Flight = Flight()
 
 
-class Design(_Part):
+class Design(_Part, frozen=True):
     """One aeroplane: outlines, scans, surfaces, weights, aim."""
 
     format: int

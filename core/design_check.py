@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator
 from pathlib import PurePosixPath
 
-from core.design import FORMAT, LIMIT, MOST_COUNT, Design, Outline, Scan, Section, Station
+from core.design import FORMAT, LIMIT, MOST_COUNT, Alternative, Design, Outline, Scan, Section, Station
 
 _ID = re.compile(r"[a-z0-9-]+")
 MOST_NODES = 200_000
@@ -42,7 +42,7 @@ def _problems(design: Design) -> Iterator[str]:
         yield from _state(where, alternative)
 
 
-def _state(where: str, design: Design) -> Iterator[str]:
+def _state(where: str, design: Design | Alternative) -> Iterator[str]:
     if sum(len(outline.nodes) for outline in design.outlines) > MOST_NODES:
         yield f"{where}outlines: more than {MOST_NODES} nodes in all; trace with fewer"
         return

@@ -17,11 +17,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import msgspec
 
-from core.design import FORMAT, Design
+from core.design import FORMAT, KINDS, Design, DisplayUnits, ScaleFrom, Stance
 from core.design_check import problems, safe_name
 
 ENDING = ".sternpost"
@@ -142,8 +142,17 @@ def _sentence(message: str, raw: object) -> str:
         wanted, remedy = _WANTED.get(types["wanted"].split(" | ")[0], (types["wanted"], "mend the value"))
         return f"{place or 'design'}: expected {wanted}, found {found}; {remedy}"
     if what.startswith("Invalid enum value"):
-        return f"{place}: found {found}, which is not one of the words allowed here; see the list in DEVELOPERS.md"
+        return f"{place}: found {found}, which is not a word allowed here; {_allowed(place)}"
     return f"{place or 'design'}: found {found}: {what[:1].lower()}{what[1:]}; mend the value"
+
+
+def _allowed(place: str) -> str:
+    words: tuple[str, ...] = {
+        "kind": KINDS, "stance": get_args(Stance), "display_units": get_args(DisplayUnits),
+        "scale_from": get_args(ScaleFrom), "cg_from": ("mark", "weights"),
+        "fin_centre": ("centroid", "quarter_chord"),
+    }.get(place.rsplit(".", 1)[-1], ())
+    return f"use one of: {', '.join(words)}" if words else "mend the value"
 
 
 _WANTED = {

@@ -325,7 +325,9 @@ def _total(text: str, pieces: list[_Quantity], measure: _Measure, bare: str) -> 
         units[-1] = measure.implied.get(units[-2], "")
     if len(pieces) > 1 and not any(_runs_down(units, chain) for chain in measure.chains):
         raise UnitError(f"{_shown(text)} holds numbers that do not go together; {measure.advice}.")
-    exact = sum((piece.value * measure.size[unit] for piece, unit in zip(pieces, units, strict=True)), Fraction())
+    exact = Fraction()
+    for piece, unit in zip(pieces, units, strict=True):
+        exact += piece.value * measure.size[unit]
     if exact > measure.limit:
         raise UnitError(f"{_shown(text)} is more than {measure.limit_text}; {measure.advice}.")
     return float(exact)

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
+from shapely import LineString, Polygon
 
 from core.design import Matrix
 from shaping import Points
@@ -75,16 +76,168 @@ def ink(sheet: Sheet, scan: ScanPlan) -> Grey:
     for stroke in sorted(sheet.strokes, key=lambda stroke: stroke.width):
         tone = 245 if stroke.width >= HEAVY else 215 if stroke.width >= MEDIUM else 185
         for piece in dashes(stroke.points, stroke.dash):
-            if piece.length <= 0:
-                continue
-            body = piece.buffer(stroke.width / 2, quad_segs=4)
-            pen.polygon(_corners(matrix, np.asarray(body.exterior.coords)), fill=tone)
-            for hole in body.interiors:
-                _hollow(canvas, matrix, body, tone)
-                break
-            pen = ImageDraw.Draw(canvas)
+            for body in _bodies(piece, stroke.width / 2):
+                pen.polygon(_corners(matrix, np.asarray(body.exterior.coords)), fill=tone)
     for patch in sheet.patches:
         pen.polygon(_corners(matrix, patch), fill=235)
     for lettering in sheet.letters:
         _letter(canvas, lettering, matrix, scan)
-    return np.asarray(canvas.reduce(fine), dtype=np.float32) / 255.0
+    return np.asarray(canvas.reduce(fine), dtype=np.float32) / np.float32(255.0)
+
+
+def _bodies(piece: LineString, half: float) -> list[Polygon]:
+    """A stroke as polygons without holes: one that closes on itself is drawn in two parts."""
+    body = piece.buffer(half, quad_segs=4)
+    if not isinstance(body, Polygon) or body.is_empty:
+        return []
+    if not body.interiors or len(piece.coords) < 3:
+        return [body]
+    middle = len(piece.coords) // 2
+    first, second = LineString(piece.coords[: middle + 1]), LineString(piece.coords[middle:])
+    return _bodies(first, half) + _bodies(second, half)
+
+
+def _corners(matrix: NDArray[np.float64], points: Points) -> list[tuple[float, float]]:
+    """Pillow puts the middle of the first pixel at 0."""
+    return [(float(u) - 0.5, float(v) - 0.5) for u, v in place(matrix, points)]
+
+
+def _letter(canvas: Image.Image, lettering: Lettering, matrix: NDArray[np.float64], scan: ScanPlan) -> None:
+    k = float(np.hypot(matrix[0, 0], matrix[1, 0]))
+    font = ImageFont.load_default(lettering.size * k)
+    gap = lettering.spacing * lettering.size * k
+    steps = [font.getlength(character) + gap for character in lettering.text]
+    width, pad = sum(steps) - gap, lettering.size * k
+    tile = Image.new("L", (math.ceil(width + 2 * pad), math.ceil(3 * pad)), 0)
+    pen, at = ImageDraw.Draw(tile), pad
+    for character, step in zip(lettering.text, steps, strict=True):
+        pen.text((at, 1.5 * pad), character, fill=225, font=font, anchor="lm")
+        at += step
+    angle = math.radians(lettering.degrees - scan.turn_deg)
+    turned = tile.rotate(math.degrees(angle), Image.Resampling.BICUBIC, expand=True)
+    along = {"l": width / 2, "m": 0.0, "r": -width / 2}[lettering.anchor[0]]
+    u, v = place(matrix, np.array([[lettering.x, lettering.z]]))[0]
+    u, v = u + along * math.cos(angle), v - along * math.sin(angle)
+    corner = (round(u - turned.width / 2), round(v - turned.height / 2))
+    room = (*corner, corner[0] + turned.width, corner[1] + turned.height)
+    canvas.paste(ImageChops.lighter(canvas.crop(room), turned), corner)
+
+
+def _cloud(rng: np.random.Generator, size: tuple[int, int], cells: int) -> Grey:
+    """Slow unevenness, about -1 to 1."""
+    width, height = size
+    rows = max(3, round(cells * height / width))
+    seed = rng.normal(0.0, 0.5, (rows, cells)).astype(np.float32)
+    big = Image.fromarray(seed).resize(size, Image.Resampling.BICUBIC)
+    return np.asarray(big, dtype=np.float32)
+
+
+def _folds(scan: ScanPlan, rng: np.random.Generator) -> tuple[Grey, Grey]:
+    """Change of tone along the folds, and where the ink has worn off in them."""
+    width, height = scan.size
+    u = np.arange(width, dtype=np.float32)[None, :] + np.float32(0.5)
+    v = np.arange(height, dtype=np.float32)[:, None] + np.float32(0.5)
+    to_mm = np.array(scan.to_mm, dtype=np.float32)
+    tone = np.zeros((height, width), dtype=np.float32)
+    worn = np.zeros((height, width), dtype=np.float32)
+    for row, places in ((0, scan.folds_x), (1, scan.folds_z)):
+        for at in places:
+            wander = np.interp(np.arange(width if row else height), np.linspace(0, width if row else height, 40),
+                               rng.normal(0.0, 0.12, 40)).astype(np.float32)
+            off = to_mm[row, 0] * u + to_mm[row, 1] * v + to_mm[row, 2] - np.float32(at)
+            off = off + (wander[None, :] if row else wander[:, None])
+            tone += -9.0 * np.exp(-((off / 0.35) ** 2)) + 5.0 * np.exp(-(((off - 0.9) / 0.6) ** 2))
+            tone += -3.5 * np.exp(-np.abs(off) / 7.0) * np.sign(off)
+            worn = np.maximum(worn, 0.35 * np.exp(-((off / 0.4) ** 2)))
+    return tone, worn
+
+
+def _ring(scan: ScanPlan) -> Grey:
+    """The foot of a mug."""
+    width, height = scan.size
+    if scan.stain is None:
+        return np.zeros((height, width), dtype=np.float32)
+    x, z, radius = scan.stain
+    u0, v0 = place(scan.mm_to_px, np.array([[x, z]]))[0]
+    u = np.arange(width, dtype=np.float32)[None, :] - np.float32(u0)
+    v = np.arange(height, dtype=np.float32)[:, None] - np.float32(v0)
+    k = scan.dpi / 25.4
+    far, angle = np.hypot(u, v) / k, np.arctan2(v, u)
+    rim = np.exp(-(((far - radius - 0.5 * np.sin(3 * angle)) / 1.3) ** 2)) * (0.65 + 0.35 * np.sin(angle + 0.6))
+    return np.asarray(rim + 0.25 * (far < radius), dtype=np.float32)
+
+
+def scanned(sheet: Sheet, scan: ScanPlan) -> bytes:
+    """The scan file."""
+    rng = np.random.default_rng(scan.seed)
+    inked = ink(sheet, scan)
+    width, height = scan.size
+    tone, worn = _folds(scan, rng)
+    inked *= 1.0 - worn
+    inked *= 0.96 + 0.05 * _cloud(rng, scan.size, 60)
+    paper = 228.0 + 7.0 * _cloud(rng, scan.size, 9) + 3.0 * _cloud(rng, scan.size, 40) + tone
+    edge = np.minimum.outer(np.minimum(np.arange(height), np.arange(height)[::-1]),
+                            np.minimum(np.arange(width), np.arange(width)[::-1])).astype(np.float32)
+    paper -= 14.0 * np.exp(-edge / (scan.dpi * 0.5))
+    paper -= 16.0 * _ring(scan)
+    specks = _specks(rng, scan.size, scan.dpi)
+    grey = paper * (1.0 - 0.86 * np.clip(inked, 0, 1)) - specks
+    blurred = Image.fromarray(grey.astype(np.float32)).filter(ImageFilter.GaussianBlur(0.55))
+    grey = np.asarray(blurred, dtype=np.float32)
+    if scan.bed:
+        grey = _on_the_bed(grey, scan)
+    return _encoded(grey, scan, rng)
+
+
+def _specks(rng: np.random.Generator, size: tuple[int, int], dpi: float) -> Grey:
+    width, height = size
+    specks = np.zeros((height, width), dtype=np.float32)
+    number = int(width * height / dpi**2 * 9)
+    v, u = rng.integers(0, height - 2, number), rng.integers(0, width - 2, number)
+    depth = rng.uniform(20.0, 130.0, number).astype(np.float32)
+    specks[v, u] = depth
+    wide = rng.random(number) < 0.3
+    specks[v[wide] + 1, u[wide]] = depth[wide]
+    specks[v[wide], u[wide] + 1] = depth[wide] * 0.7
+    return specks
+
+
+def _on_the_bed(grey: Grey, scan: ScanPlan) -> Grey:
+    """The sheet ends ``bed`` mm inside the frame; beyond it lies the scanner's lid, with a shadow."""
+    width, height = scan.size
+    u = np.arange(width, dtype=np.float32)[None, :] + np.float32(0.5)
+    v = np.arange(height, dtype=np.float32)[:, None] + np.float32(0.5)
+    m = np.array(scan.to_mm, dtype=np.float32)
+    x, z = m[0, 0] * u + m[0, 1] * v + m[0, 2], m[1, 0] * u + m[1, 1] * v + m[1, 2]
+    inside = np.minimum(np.minimum(x - (scan.left + scan.bed), scan.right - scan.bed - x),
+                        np.minimum(z - (scan.bottom + scan.bed), scan.top - scan.bed - z))
+    lid = 243.0 - 70.0 * np.exp(np.minimum(inside, 0.0) / 1.6)
+    return np.asarray(np.where(inside > 0, grey, lid), dtype=np.float32)
+
+
+def _encoded(grey: Grey, scan: ScanPlan, rng: np.random.Generator) -> bytes:
+    width, height = scan.size
+    out, dpi = io.BytesIO(), (scan.dpi, scan.dpi)
+    if scan.make == "grey png":
+        grey = grey + rng.normal(0.0, 0.9, (height, width)).astype(np.float32)
+        levels = np.clip(np.round(grey / 17.0 * 1.0), 0, 15) * 17.0
+        Image.fromarray(levels.astype(np.uint8)).save(out, "PNG", optimize=False, compress_level=9, dpi=dpi)
+    elif scan.make == "colour jpeg":
+        grey = grey + rng.normal(0.0, 1.6, (height, width)).astype(np.float32)
+        tint = np.array([1.0, 0.955, 0.83], dtype=np.float32)
+        drawn, blank = np.array([40.0, 48.0, 92.0], dtype=np.float32), 232.0
+        depth = np.clip(grey / blank, 0.0, 1.08)[:, :, None]
+        warm = drawn * (1.0 - depth) + blank * tint * depth
+        colours = np.clip(np.round(warm), 0, 255).astype(np.uint8)
+        Image.fromarray(colours).save(out, "JPEG", quality=72, subsampling=2, dpi=(round(scan.dpi), round(scan.dpi)))
+    else:
+        grain = rng.normal(0.0, 15.0, (height, width)).astype(np.float32)
+        black = grey + grain < 150.0
+        Image.fromarray(~black).convert("1").save(out, "TIFF", compression="group4", dpi=dpi)
+    return out.getvalue()
+
+
+def darkness(data: bytes) -> Grey:
+    """A scan read back as darkness from 0 (white) to 1, shape (height, width)."""
+    with Image.open(io.BytesIO(data)) as picture:
+        return np.float32(1.0) - np.asarray(picture.convert("L"), dtype=np.float32) / np.float32(255.0)

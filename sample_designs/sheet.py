@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely import LineString, MultiLineString, Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from core.design import Vector
 from shaping import Points, Tracing, area_of, runs
@@ -201,13 +202,11 @@ class Sheet:
             self.line(np.asarray(pane.exterior.coords), width, dash)
 
 
-def dashes(points: Points, pattern: tuple[float, ...] | None) -> list[BaseGeometry]:
+def dashes(points: Points, pattern: tuple[float, ...] | None) -> list[LineString]:
     """A polyline cut into the dashes of a pattern (on, off, on, off, ... in mm)."""
     whole = LineString(points)
     if pattern is None:
         return [whole]
-    from shapely.ops import substring
-
     pieces: list[BaseGeometry] = []
     at, i = 0.0, 0
     while at < whole.length:
@@ -215,4 +214,4 @@ def dashes(points: Points, pattern: tuple[float, ...] | None) -> list[BaseGeomet
         if i % 2 == 0:
             pieces.append(substring(whole, at, min(at + step, whole.length)))
         at, i = at + step, i + 1
-    return [piece for piece in pieces if isinstance(piece, LineString | MultiLineString)]
+    return [piece for piece in pieces if isinstance(piece, LineString)]

@@ -108,36 +108,32 @@ def _halved(image: QImage, index: int, step: Callable[[float], None] | None) -> 
     half = blank((width + 1) // 2, (height + 1) // 2, colour=colour)
     # Level k is a quarter of level k - 1, so the share of all work before it is 1 - 4**(1 - k).
     before, share = 1 - 4.0 ** (1 - index), 0.75 * 4.0 ** (1 - index)
-    for first, last in strips(half.height(), 2 * width):
-        if colour:
-            _halve_colour(colour_pixels(image), colour_pixels(half)[first:last], first)
-        else:
-            _halve_grey(grey_pixels(image, padded=True), width, grey_pixels(half)[first:last], first)
+    for first, last in strips(height // 2, 2 * width):
+        _halve_rows(image, half, slice(2 * first, 2 * last, 2), slice(2 * first + 1, 2 * last, 2), first)
         if step is not None:
             step(before + share * last / half.height())
+    if height % 2:
+        last_row = slice(height - 1, height)
+        _halve_rows(image, half, last_row, last_row, half.height() - 1)
     return half
 
 
-def _row_pairs(height: int, first: int, count: int) -> tuple[slice, slice]:
-    """Upper and lower source rows of the half rows from ``first`` on; an odd last row is its own pair."""
-    top = 2 * first
-    if top + 2 * count > height:
-        # Only a strip of one row may hold the odd row: see the callers.
-        return slice(top, height), slice(top, height)
-    return slice(top, top + 2 * count, 2), slice(top + 1, top + 2 * count, 2)
+def _halve_rows(image: QImage, half: QImage, upper: slice, lower: slice, first: int) -> None:
+    """Write the means of the row pairs (``upper``, ``lower``) of ``image`` from row ``first`` of ``half`` on."""
+    if image.format() == QImage.Format.Format_RGB32:
+        words = colour_pixels(image)
+        means = _mean_of_colours(words[upper], words[lower])
+        colour_pixels(half)[first : first + means.shape[0]] = means
+    else:
+        lines = grey_pixels(image, padded=True)
+        rows = grey_pixels(half)[first : first + lines[upper].shape[0]]
+        _mean_of_greys(lines[upper], lines[lower], image.width(), rows)
 
 
-def _halve_grey(lines: Bytes, width: int, out: Bytes, first: int) -> None:
-    height, count = lines.shape[0], out.shape[0]
-    if 2 * (first + count) > height and count > 1:
-        _halve_grey(lines, width, out[:-1], first)
-        _halve_grey(lines, width, out[-1:], first + count - 1)
-        return
-    upper, lower = _row_pairs(height, first, count)
+def _mean_of_greys(upper: Bytes, lower: Bytes, width: int, out: Bytes) -> None:
     pairs = width // 2
     # Two neighbouring bytes are read as one 16-bit word: contiguous work instead of strided.
-    a = lines[upper].view(np.uint16)[:, :pairs]
-    b = lines[lower].view(np.uint16)[:, :pairs]
+    a, b = upper.view(np.uint16)[:, :pairs], lower.view(np.uint16)[:, :pairs]
     total = (a & 0xFF) + (a >> 8)
     total += b & 0xFF
     total += b >> 8
@@ -145,30 +141,19 @@ def _halve_grey(lines: Bytes, width: int, out: Bytes, first: int) -> None:
     total >>= 2
     out[:, :pairs] = total
     if width % 2:
-        edge = lines[upper, width - 1].astype(np.uint16) + lines[lower, width - 1]
+        edge = upper[:, width - 1].astype(np.uint16) + lower[:, width - 1]
         out[:, -1] = (edge + 1) >> 1
 
 
-def _halve_colour(words: Words, out: Words, first: int) -> None:
-    height, width = words.shape
-    count = out.shape[0]
-    if 2 * (first + count) > height and count > 1:
-        _halve_colour(words, out[:-1], first)
-        _halve_colour(words, out[-1:], first + count - 1)
-        return
-    upper, lower = _row_pairs(height, first, count)
-    even, odd = words[:, 0::2], words[:, 1::2]
-    if width % 2:
-        odd = np.concatenate((odd[first * 2 : 2 * (first + count)], words[2 * first : 2 * (first + count), -1:]), 1)
-        odd_upper, odd_lower = odd[0::2], odd[1::2] if odd.shape[0] > 1 else odd[0::2]
-    else:
-        odd_upper, odd_lower = odd[upper], odd[lower]
-    quads = (even[upper], even[lower], odd_upper, odd_lower)
+def _mean_of_colours(upper: Words, lower: Words) -> Words:
+    if upper.shape[1] % 2:
+        upper, lower = (np.concatenate((rows, rows[:, -1:]), axis=1) for rows in (upper, lower))
     # Two channels at a time, each with eight spare bits above it for the sum of four.
-    mask = np.uint32(0x00FF00FF)
-    low = np.full(out.shape, 0x00020002, np.uint32)
+    mask, half = np.uint32(0x00FF00FF), np.uint32(0x00020002)
+    low = np.full((upper.shape[0], upper.shape[1] // 2), half)
     high = low.copy()
-    for quad in quads:
-        low += quad & mask
-        high += (quad >> 8) & mask
-    out[:] = ((low >> 2) & mask) | (((high >> 2) & mask) << 8)
+    for rows in (upper, lower):
+        for side in (rows[:, 0::2], rows[:, 1::2]):
+            low += side & mask
+            high += (side >> 8) & mask
+    return ((low >> 2) & mask) | (((high >> 2) & mask) << 8)

@@ -12,7 +12,7 @@ from core.design import Matrix
 
 MM_PER_INCH = 25.4
 PROVISIONAL_MM_PER_PIXEL = 0.254
-"""100 dpi: a plan photographed or scanned at any common size then fits a sheet; not a scale."""
+"""As if scanned at 100 dpi: an arbitrary start that gives a sheet-sized picture, and not a scale."""
 
 
 def place_by_dpi(width: int, height: int, dpi: float | tuple[float, float]) -> Matrix:

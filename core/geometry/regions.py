@@ -125,12 +125,12 @@ def crossings_of(corners: Array, most: int = 64) -> list[tuple[float, float]]:
         return []
     a = corners
     b = np.roll(corners, -1, axis=0)
-    edges = shapely.linestrings(np.stack((a, b), axis=1))
+    edges = np.asarray(shapely.linestrings(np.stack((a, b), axis=1)))
     first, second = shapely.STRtree(edges).query(edges, predicate="intersects")
     count = len(corners)
     apart = (first < second) & (second - first > 1) & (second - first < count - 1)
     places: list[tuple[float, float]] = []
-    for meeting in shapely.intersection(edges[first[apart]], edges[second[apart]]):
+    for meeting in np.asarray(shapely.intersection(edges[first[apart]], edges[second[apart]])):
         for x, z in shapely.get_coordinates(meeting):
             if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
                 places.append((float(x), float(z)))

@@ -1,0 +1,1 @@
+"""Edits: pure functions from one design to the next."""

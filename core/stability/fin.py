@@ -9,6 +9,7 @@ import shapely
 
 from core.geometry.patch import Patch
 from core.geometry.regions import union
+from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import SideArea
 
@@ -39,7 +40,7 @@ def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
     if high_z <= low_z:
         return None
     step = (high_z - low_z) / _SLICES
-    levels = low_z + (np.arange(_SLICES) + 0.5) * step
+    levels: Array = np.asarray(low_z + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
     turned = shapely.transform(region, lambda p: p[:, ::-1])
     chord = depths(turned, levels)
     leading = _leading(np.asarray(shapely.get_coordinates(region)), region, levels)
@@ -55,10 +56,10 @@ def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
 
 
 def _leading(
-    corners: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+    corners: Array,
     region: shapely.Geometry,
-    levels: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    levels: Array,
+) -> Array:
     """The smallest x of the region at each level, shape (K,)."""
     ahead = float(corners[:, 0].min()) - 1.0
     behind = float(corners[:, 0].max()) + 1.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -20,8 +22,8 @@ def side_projection(surface: Wing | Tailplane) -> BaseGeometry:
     """
     boxes = [_box(station, surface.section) for station in surface.stations]
     panels = [
-        areas_only(shapely.convex_hull(shapely.multipoints(np.concatenate(pair))))
-        for pair in zip(boxes, boxes[1:], strict=False)
+        areas_only(shapely.MultiPoint(np.concatenate(pair)).convex_hull)
+        for pair in pairwise(boxes)
     ]
     return union(panels) if panels else NOTHING
 

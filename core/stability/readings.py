@@ -63,8 +63,8 @@ _SPECS: tuple[tuple[str, str, str, str, Source], ...] = (
     ("cla_z", "CLA height", "mm", "Σ count × ∫z dA / side area", "exact geometry"),
     ("cg_x", "CG station", "mm", "the mark, or Σ m x / Σ m", "exact geometry"),
     ("cg_z", "CG height", "mm", "the mark, or Σ m z / Σ m", "exact geometry"),
-    ("fin_centre_x", "Fin centre station", "mm", "centroid of the exposed fin and rudder, or the quarter chord "
-     "of its MAC", "exact geometry"),
+    ("fin_centre_x", "Fin centre station", "mm",
+     "centroid of the exposed fin and rudder, or the quarter chord of its MAC", "exact geometry"),
     ("fin_centre_z", "Fin centre height", "mm", "centroid of the exposed fin and rudder", "exact geometry"),
     ("tail_arm", "Tail arm", "mm", "x of the fin centre − x of the CG", "exact geometry"),
     ("cla_aft_of_cg", "CLA aft of the CG", "mm", "x of the CLA − x of the CG", "exact geometry"),
@@ -134,7 +134,7 @@ def _fraction(
         return no_cg
     arm = fin[0] - cg.x
     if arm <= 1e-9:
-        return "the fin centre does not lie behind the CG: check the CG mark, and that the nose is on the left"
+        return "the fin centre does not lie behind the CG: check the CG mark; the nose belongs on the left"
     fraction = (cla[0] - cg.x) / arm
     return fraction if math.isfinite(fraction) else "the tail arm is too short to measure by"
 

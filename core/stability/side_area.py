@@ -6,10 +6,10 @@ is kept by identity, so that during a drag only what depends on the moved outlin
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from core.design import VERTICAL_TAIL, Design, Outline, Tailplane, Wing
@@ -99,11 +99,14 @@ class SideAreaCounter:
         self._uniters: dict[tuple[str, int], Uniter] = {}
         self._clipped: IdentityMemo[Patch] = IdentityMemo(1024)
         self._unions: IdentityMemo[Patch] = IdentityMemo(256)
-        self._exclusive: IdentityMemo[float] = IdentityMemo(4096)
+        self._boxes: IdentityMemo[Array] = IdentityMemo(64)
+        self._last: tuple[Patch, ...] = ()
+        self._fresh: frozenset[int] = frozenset()
 
     def count(self, design: Design) -> SideArea:
         """The counted side area of ``design``."""
         outlines = [(outline, form_of(outline).patch) for outline in design.outlines]
+        self._remember(tuple(p for _, p in outlines))
         body = tuple(p for o, p in outlines if o.count == 1 and o.standing == "joined")
         others = tuple(
             p for o, p in outlines
@@ -128,7 +131,8 @@ class SideAreaCounter:
             if fins:
                 tail.extend((p, w * count) for p, w in self._unite("tail", count, fins))
                 tail_pieces.append((count, fins))
-        for surface in (*design.wings, *design.tailplanes):
+        surfaces: tuple[Wing | Tailplane, ...] = (*design.wings, *design.tailplanes)
+        for surface in surfaces:
             if surface.in_side_area:
                 doubled.append((surface_patch(surface), 2.0))
         return SideArea(tuple(single), tuple(doubled), tuple(tail), tuple(tail_pieces))
@@ -136,31 +140,32 @@ class SideAreaCounter:
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that would be lost from the side area without it."""
         forms = [(o, form_of(o).patch) for o in design.outlines]
-        body = [(o, p) for o, p in forms if o.count == 1 and o.standing == "joined"]
+        body = tuple(p for o, p in forms if o.count == 1 and o.standing == "joined")
+        regions: dict[int, dict[str, Patch]] = {}
         areas: dict[str, float] = {}
         for outline, patch in forms:
             if outline.standing == "joined" and outline.count == 1:
                 areas[outline.id] = self._loss_from_silhouette(patch, body, forms)
                 continue
-            region = [
-                (p if o.standing == "clear" else self._clip(p, tuple(q for _, q in body)), o)
-                for o, p in forms
-                if o.count == outline.count and (o.standing == "clear" or o.count > 1)
-            ]
-            own = next(p for p, o in region if o is outline)
-            rest = tuple(p for p, o in region if o is not outline and p.meets(own))
+            if outline.count not in regions:
+                regions[outline.count] = {
+                    o.id: p if o.standing == "clear" else self._clip(p, body)
+                    for o, p in forms
+                    if o.count == outline.count and (o.standing == "clear" or o.count > 1)
+                }
+            region = regions[outline.count]
+            own = region[outline.id]
+            rest = self._near(own, tuple(region.values()))
             areas[outline.id] = outline.count * self._alone(own, rest).moments.area
         return areas
 
     def _loss_from_silhouette(
-        self, patch: Patch, body: list[tuple[Outline, Patch]], forms: list[tuple[Outline, Patch]]
+        self, patch: Patch, body: tuple[Patch, ...], forms: list[tuple[Outline, Patch]]
     ) -> float:
-        rest = tuple(p for _, p in body if p is not patch and p.meets(patch))
-        alone = self._alone(patch, rest)
+        alone = self._clip(patch, body)
         lost = alone.moments.area
         # Joined pairs come out from behind what is taken away: their gain makes the loss smaller.
-        without_it = tuple(p for _, p in body if p is not patch)
-        whole = tuple(p for _, p in body)
+        without_it = tuple(p for p in body if p is not patch)
         for count in sorted({o.count for o, _ in forms if o.count > 1}):
             here = [(o, p) for o, p in forms if o.count == count]
             if not any(o.standing == "joined" and p.meets(alone) for o, p in here):
@@ -169,7 +174,7 @@ class SideAreaCounter:
                 self._together(
                     tuple(p if o.standing == "clear" else self._clip(p, around) for o, p in here)
                 ).moments.area
-                for around in (whole, without_it)
+                for around in (body, without_it)
             )
             lost -= count * (after - before)
         return lost
@@ -182,18 +187,40 @@ class SideAreaCounter:
             return patches[0]
         return self._unions.get(patches, lambda: Patch(union(p.region for p in patches)))
 
+    def _remember(self, patches: tuple[Patch, ...]) -> None:
+        """Note which patches are new since the last design: those are being dragged."""
+        before = set(map(id, self._last))
+        self._fresh = frozenset(id(p) for p in patches if id(p) not in before)
+        self._last = patches
+
     def _clip(self, patch: Patch, around: tuple[Patch, ...]) -> Patch:
         """``patch`` with the ``around`` taken away; the patch itself where none of them meets it."""
-        near = tuple(p for p in around if p is not patch and p.meets(patch))
-        return self._alone(patch, near)
+        return self._alone(patch, self._near(patch, around))
+
+    def _near(self, patch: Patch, around: tuple[Patch, ...]) -> tuple[Patch, ...]:
+        if not around:
+            return ()
+        boxes = self._boxes.get(around, lambda: np.array([p.box for p in around]))
+        low_x, low_z, high_x, high_z = patch.box
+        # NaN boxes, those of outlines without area, compare false and are left out.
+        hit = (
+            (boxes[:, 0] < high_x) & (boxes[:, 2] > low_x)
+            & (boxes[:, 1] < high_z) & (boxes[:, 3] > low_z)
+        )
+        return tuple(around[i] for i in np.nonzero(hit)[0] if around[i] is not patch)
 
     def _alone(self, patch: Patch, near: tuple[Patch, ...]) -> Patch:
+        """``patch`` without all of ``near``; what is being dragged is taken away last, and alone."""
+        kept = tuple(p for p in near if id(p) not in self._fresh)
+        moved = tuple(p for p in near if id(p) in self._fresh)
+        return self._less(self._less(patch, kept), moved)
+
+    def _less(self, patch: Patch, near: tuple[Patch, ...]) -> Patch:
         if not near:
             return patch
-        compute: Callable[[], Patch] = lambda: Patch(  # noqa: E731
-            without(patch.region, self._together(near).region)
+        return self._clipped.get(
+            (patch, *near), lambda: Patch(without(patch.region, self._together(near).region))
         )
-        return self._clipped.get((patch, *near), compute)
 
 
 def silhouette(design: Design) -> BaseGeometry:
