@@ -1,0 +1,102 @@
+"""Edits of the design's lists: putting in, taking out, ordering, naming."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any
+
+from msgspec.structs import replace
+
+from core.design import Aim, Design, Mark, Outline, Scan
+from core.redesign.outline_edits import translate
+
+
+def fresh_id(design: Design, stem: str, also: Collection[str] = ()) -> str:
+    """An id made from ``stem`` that no outline, scan, surface or weight of the design has yet."""
+    base = re.sub(r"[^a-z0-9]+", "-", stem.lower()).strip("-")[:40] or "part"
+    taken = {
+        part.id
+        for parts in (design.outlines, design.scans, design.wings, design.tailplanes, design.weights)
+        for part in parts
+    } | set(also)
+    if base not in taken:
+        return base
+    number = 2
+    while f"{base}-{number}" in taken:
+        number += 1
+    return f"{base}-{number}"
+
+
+def with_outlines(design: Design, changed: Mapping[str, Outline]) -> Design:
+    """The design with those outlines, by id, in place of its own."""
+    return replace(design, outlines=tuple(changed.get(o.id, o) for o in design.outlines))
+
+
+def change_outlines(design: Design, ids: Collection[str], **fields: Any) -> Design:
+    """Fields of several outlines set alike, for example ``count=2``."""
+    return replace(
+        design,
+        outlines=tuple(replace(o, **fields) if o.id in ids else o for o in design.outlines),
+    )
+
+
+def add_outline(design: Design, outline: Outline) -> Design:
+    """The design with one more outline, on top of the others."""
+    return replace(design, outlines=(*design.outlines, outline))
+
+
+def delete_outlines(design: Design, ids: Collection[str]) -> Design:
+    """The design without those outlines."""
+    return replace(design, outlines=tuple(o for o in design.outlines if o.id not in ids))
+
+
+def move_outline(design: Design, outline_id: str, index: int) -> Design:
+    """The outline put at ``index`` of the list, clamped to its ends."""
+    outline = design.outline(outline_id)
+    others = [o for o in design.outlines if o.id != outline_id]
+    others.insert(min(max(index, 0), len(others)), outline)
+    return replace(design, outlines=tuple(others))
+
+
+def paste_outlines(
+    design: Design, outlines: Iterable[Outline], dx: float, dz: float
+) -> tuple[Design, list[str]]:
+    """(design with copies of ``outlines`` moved by (dx, dz) mm, the copies' new ids)."""
+    ids: list[str] = []
+    copies: list[Outline] = []
+    for outline in outlines:
+        new_id = fresh_id(design, re.sub(r"-\d+$", "", outline.id), ids)
+        ids.append(new_id)
+        copies.append(translate(replace(outline, id=new_id, locked=False, hidden=False), dx, dz))
+    return replace(design, outlines=(*design.outlines, *copies)), ids
+
+
+def set_cg(design: Design, x: float, z: float) -> Design:
+    """The CG marked by hand at (x, z) mm."""
+    return replace(design, cg_mark=Mark(x=x, z=z), cg_from="mark")
+
+
+def set_aim(design: Design, low: float, cla_fraction: float, high: float) -> Design:
+    """The aim's three figures, put in rising order and within what a file may hold."""
+    a, b, c = (min(max(v, -2.0), 2.0) for v in sorted((low, cla_fraction, high)))
+    return replace(design, aim=Aim(cla_fraction=b, low=a, high=c, fin_centre=design.aim.fin_centre))
+
+
+def change_scan(design: Design, scan_id: str, **fields: Any) -> Design:
+    """Fields of one scan set, for example ``opacity=0.4``."""
+    return replace(
+        design, scans=tuple(replace(s, **fields) if s.id == scan_id else s for s in design.scans)
+    )
+
+
+def add_scan(design: Design, scan: Scan) -> Design:
+    """The design with one more scan, on top of the others."""
+    return replace(design, scans=(*design.scans, scan))
+
+
+def delete_scan(design: Design, scan_id: str) -> Design:
+    """The design without that scan; what was traced on it stays."""
+    return replace(design, scans=tuple(s for s in design.scans if s.id != scan_id))
+
+

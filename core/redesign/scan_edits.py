@@ -1,0 +1,205 @@
+"""Scale, level, datum, turns and mirrors of scans, with everything traced on them carried along.
+
+A file does not say which outline was traced on which scan. With one scan everything was; with
+several, an outline belongs to the topmost scan that its middle lies on, or else to the nearest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from msgspec.structs import replace
+
+from core.design import Design, Mark, Matrix, ScaleFrom, Scan, Station, Vector
+from core.geometry.ring import Array
+from core.redesign.outline_edits import EditError, transform
+
+Size = tuple[float, float]
+"""Width and height of a scan in pixels."""
+
+
+def matrix_of(rows: Array) -> Matrix:
+    """A (3, 3) array as the design keeps it."""
+    (a, b, c), (d, e, f), (g, h, i) = ((float(v) for v in row) for row in rows)
+    return ((a, b, c), (d, e, f), (g, h, i))
+
+
+def similarity(scale: float, degrees: float, about: Vector) -> Array:
+    """The (3, 3) map that scales by ``scale`` and turns by ``degrees`` anticlockwise about a point."""
+    c, s = scale * math.cos(math.radians(degrees)), scale * math.sin(math.radians(degrees))
+    x, z = about
+    return np.array(((c, -s, x - c * x + s * z), (s, c, z - s * x - c * z), (0.0, 0.0, 1.0)))
+
+
+def mirrored(x: float) -> Array:
+    """The (3, 3) map that mirrors fore and aft about the station ``x``."""
+    return np.array(((-1.0, 0.0, 2 * x), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)))
+
+
+def corners_of(scan: Scan, size: Size) -> Array:
+    """The scan's four corners in mm, shape (4, 2)."""
+    w, h = size
+    pixels = np.array(((0.0, 0.0, 1.0), (w, 0.0, 1.0), (w, h, 1.0), (0.0, h, 1.0)))
+    mapped = pixels @ np.array(scan.to_mm).T
+    return np.asarray(mapped[:, :2] / mapped[:, 2:])
+
+
+def scan_under(design: Design, x: float, z: float, sizes: dict[str, Size]) -> str | None:
+    """Id of the topmost scan at (x, z), else of the nearest; None without scans.
+
+    ``sizes`` gives pixels by scan id; a scan whose picture could not be read is left out of it.
+    """
+    best: tuple[float, str] | None = None
+    for scan in reversed(design.scans):
+        if scan.id not in sizes:
+            continue
+        corners = corners_of(scan, sizes[scan.id])
+        edges = np.roll(corners, -1, axis=0) - corners
+        to = np.array((x, z)) - corners
+        turns = edges[:, 0] * to[:, 1] - edges[:, 1] * to[:, 0]
+        if bool(np.all(turns >= 0)) or bool(np.all(turns <= 0)):
+            return scan.id
+        middle = corners.mean(axis=0)
+        gap = math.hypot(x - float(middle[0]), z - float(middle[1]))
+        if best is None or gap < best[0]:
+            best = (gap, scan.id)
+    if best is not None:
+        return best[1]
+    return design.scans[-1].id if design.scans else None
+
+
+def carry(
+    design: Design, scan_id: str, by: Array, sizes: dict[str, Size], scale_from: ScaleFrom | None = None
+) -> Design:
+    """The scan, and all that was traced or marked on it, mapped by the (3, 3) similarity ``by``.
+
+    Outlines and the CG mark go with every point. What was typed keeps its size: of wings,
+    tailplanes and weights only the place moves.
+    """
+    alone = len(design.scans) == 1
+
+    def rides(x: float, z: float) -> bool:
+        return alone or scan_under(design, x, z, sizes) == scan_id
+
+    linear = (float(by[0, 0]), float(by[0, 1]), float(by[1, 0]), float(by[1, 1]))
+    shift = (float(by[0, 2]), float(by[1, 2]))
+
+    def mapped(x: float, z: float) -> Vector:
+        return linear[0] * x + linear[1] * z + shift[0], linear[2] * x + linear[3] * z + shift[1]
+
+    outlines = tuple(
+        transform(o, linear, shift)
+        if rides(sum(n.x for n in o.nodes) / len(o.nodes), sum(n.z for n in o.nodes) / len(o.nodes))
+        else o
+        for o in design.outlines
+    )
+    mark = design.cg_mark
+    if mark is not None and rides(mark.x, mark.z):
+        x, z = mapped(mark.x, mark.z)
+        mark = Mark(x=x, z=z)
+    weights = []
+    for weight in design.weights:
+        if rides(weight.x, weight.z):
+            x, z = mapped(weight.x, weight.z)
+            weights.append(replace(weight, x=x, z=z))
+        else:
+            weights.append(weight)
+
+    def placed(stations: tuple[Station, ...]) -> tuple[Station, ...]:
+        if not stations or not rides(stations[0].le_x, stations[0].z):
+            return stations
+        x, z = mapped(stations[0].le_x, stations[0].z)
+        dx, dz = x - stations[0].le_x, z - stations[0].z
+        return tuple(replace(s, le_x=s.le_x + dx, z=s.z + dz) for s in stations)
+
+    scans = tuple(
+        replace(
+            s, to_mm=matrix_of(by @ np.array(s.to_mm)), scale_from=scale_from or s.scale_from
+        ) if s.id == scan_id else s
+        for s in design.scans
+    )
+    return replace(
+        design, scans=scans, outlines=outlines, cg_mark=mark, weights=tuple(weights),
+        wings=tuple(replace(s, stations=placed(s.stations)) for s in design.wings),
+        tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in design.tailplanes),
+    )
+
+
+def set_scale(
+    design: Design, scan_id: str, one: Vector, other: Vector, true_mm: float, sizes: dict[str, Size]
+) -> Design:
+    """The scan scaled so that the two points, in mm as they are now, lie ``true_mm`` apart.
+
+    The datum stays where it is on the paper. EditError for points that fall together or no distance.
+    """
+    apart = math.hypot(other[0] - one[0], other[1] - one[1])
+    if apart < 1e-9:
+        raise EditError("the two points fall together: click two that lie far apart")
+    if not (math.isfinite(true_mm) and true_mm > 0):
+        raise EditError("the true distance must be more than nothing: type it as the plan gives it")
+    factor = true_mm / apart
+    if not 1e-4 < factor < 1e4:
+        raise EditError("that distance would change the scale ten thousandfold: check its unit")
+    return carry(design, scan_id, similarity(factor, 0.0, (0.0, 0.0)), sizes, "points")
+
+
+def level(design: Design, scan_id: str, one: Vector, other: Vector, sizes: dict[str, Size]) -> Design:
+    """The scan turned about ``one`` so that the line to ``other`` lies level, the shorter way round."""
+    if math.hypot(other[0] - one[0], other[1] - one[1]) < 1e-9:
+        raise EditError("the two points fall together: click two far apart on the datum line")
+    left, right = sorted((one, other))
+    slope = math.degrees(math.atan2(right[1] - left[1], right[0] - left[0]))
+    return carry(design, scan_id, similarity(1.0, -slope, one), sizes)
+
+
+def turn_quarter(design: Design, scan_id: str, quarters: int, sizes: dict[str, Size]) -> Design:
+    """The scan turned by so many quarter turns anticlockwise about its middle."""
+    about = _middle(design, scan_id, sizes)
+    # Whole quarter turns are exact: no sine of ninety degrees.
+    c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[quarters % 4]
+    x, z = about
+    by = np.array(((c, -s, x - c * x + s * z), (s, c, z - s * x - c * z), (0.0, 0.0, 1.0)))
+    return carry(design, scan_id, by, sizes)
+
+
+def mirror_scan(design: Design, scan_id: str, sizes: dict[str, Size]) -> Design:
+    """The scan mirrored fore and aft about its middle, for a plan drawn nose right."""
+    return carry(design, scan_id, mirrored(_middle(design, scan_id, sizes)[0]), sizes)
+
+
+def _middle(design: Design, scan_id: str, sizes: dict[str, Size]) -> Vector:
+    x, z = corners_of(design.scan(scan_id), sizes.get(scan_id, (0.0, 0.0))).mean(axis=0)
+    return float(x), float(z)
+
+
+def set_datum(design: Design, x: float, z: float) -> Design:
+    """Everything moved so that the point (x, z) becomes the datum (0, 0)."""
+    by = np.array(((1.0, 0.0, -x), (0.0, 1.0, -z), (0.0, 0.0, 1.0)))
+    scans = tuple(replace(s, to_mm=matrix_of(by @ np.array(s.to_mm))) for s in design.scans)
+
+    def shifted(stations: Sequence[Station]) -> tuple[Station, ...]:
+        return tuple(replace(s, le_x=s.le_x - x, z=s.z - z) for s in stations)
+
+    mark = design.cg_mark
+    return replace(
+        design, scans=scans,
+        outlines=tuple(transform(o, (1.0, 0.0, 0.0, 1.0), (-x, -z)) for o in design.outlines),
+        cg_mark=Mark(x=mark.x - x, z=mark.z - z) if mark else None,
+        weights=tuple(replace(w, x=w.x - x, z=w.z - z) for w in design.weights),
+        wings=tuple(replace(s, stations=shifted(s.stations)) for s in design.wings),
+        tailplanes=tuple(replace(s, stations=shifted(s.stations)) for s in design.tailplanes),
+    )
+
+
+def move_scan(design: Design, scan_id: str, dx: float, dz: float) -> Design:
+    """The scan alone moved by (dx, dz) mm, to bring it under what is drawn already."""
+    by = np.array(((1.0, 0.0, dx), (0.0, 1.0, dz), (0.0, 0.0, 1.0)))
+    return replace(
+        design,
+        scans=tuple(
+            replace(s, to_mm=matrix_of(by @ np.array(s.to_mm))) if s.id == scan_id else s
+            for s in design.scans
+        ),
+    )
