@@ -1,0 +1,1 @@
+"""What Sternpost shows. It computes nothing about aeroplanes: that is the core's."""

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFont
 from shapely import LineString, Polygon
 
 from core.design import Matrix
@@ -132,39 +132,60 @@ def _cloud(rng: np.random.Generator, size: tuple[int, int], cells: int) -> Grey:
     return np.asarray(big, dtype=np.float32)
 
 
-def _folds(scan: ScanPlan, rng: np.random.Generator) -> tuple[Grey, Grey]:
-    """Change of tone along the folds, and where the ink has worn off in them."""
+def _across(scan: ScanPlan, row: int, at: float, reach: float) -> tuple[slice, slice]:
+    """The rows and columns of the picture within ``reach`` mm of a line of constant x (row 0) or z (1)."""
     width, height = scan.size
-    u = np.arange(width, dtype=np.float32)[None, :] + np.float32(0.5)
-    v = np.arange(height, dtype=np.float32)[:, None] + np.float32(0.5)
-    to_mm = np.array(scan.to_mm, dtype=np.float32)
-    tone = np.zeros((height, width), dtype=np.float32)
-    worn = np.zeros((height, width), dtype=np.float32)
+    ends = [(at, scan.bottom), (at, scan.top)] if row == 0 else [(scan.left, at), (scan.right, at)]
+    middle = place(scan.mm_to_px, np.array(ends))[:, row]
+    more = reach * scan.dpi / 25.4
+    limit = width if row == 0 else height
+    span = slice(max(0, int(middle.min() - more)), min(limit, int(middle.max() + more)))
+    return (slice(0, height), span) if row == 0 else (span, slice(0, width))
+
+
+def _grid(rows: slice, columns: slice) -> tuple[Grey, Grey]:
+    """Pixel middles u of shape (1, n) and v of shape (m, 1)."""
+    u = np.arange(columns.start, columns.stop, dtype=np.float32)[None, :] + np.float32(0.5)
+    v = np.arange(rows.start, rows.stop, dtype=np.float32)[:, None] + np.float32(0.5)
+    return u, v
+
+
+def _fold(paper: Grey, inked: Grey, scan: ScanPlan, rng: np.random.Generator) -> None:
+    """Folds change the tone beside them, and wear the ink off on them; both arrays are changed in place."""
+    m = np.array(scan.to_mm, dtype=np.float32)
     for row, places in ((0, scan.folds_x), (1, scan.folds_z)):
         for at in places:
-            wander = np.interp(np.arange(width if row else height), np.linspace(0, width if row else height, 40),
-                               rng.normal(0.0, 0.12, 40)).astype(np.float32)
-            off = to_mm[row, 0] * u + to_mm[row, 1] * v + to_mm[row, 2] - np.float32(at)
-            off = off + (wander[None, :] if row else wander[:, None])
-            tone += -9.0 * np.exp(-((off / 0.35) ** 2)) + 5.0 * np.exp(-(((off - 0.9) / 0.6) ** 2))
-            tone += -3.5 * np.exp(-np.abs(off) / 7.0) * np.sign(off)
-            worn = np.maximum(worn, 0.35 * np.exp(-((off / 0.4) ** 2)))
-    return tone, worn
+            rows, columns = _across(scan, row, at, 28.0)
+            u, v = _grid(rows, columns)
+            along = v[:, 0] if row == 0 else u[0]
+            wander = np.interp(along, np.linspace(0, float(along[-1]), 40), rng.normal(0.0, 0.12, 40))
+            wander = wander.astype(np.float32)
+            off = m[row, 0] * u + m[row, 1] * v + (m[row, 2] - np.float32(at))
+            off += wander[:, None] if row == 0 else wander[None, :]
+            crease = np.exp(-np.square(off / np.float32(0.35)))
+            paper[rows, columns] += (
+                5.0 * np.exp(-np.square((off - 0.9) / 0.6)) - 10.0 * crease
+                - 4.0 * np.exp(-np.abs(off) / 6.0) * np.sign(off)
+            )
+            inked[rows, columns] *= 1.0 - np.float32(0.35) * crease
 
 
-def _ring(scan: ScanPlan) -> Grey:
-    """The foot of a mug."""
-    width, height = scan.size
+def _stain(paper: Grey, scan: ScanPlan) -> None:
+    """The foot of a mug, darkened in place."""
     if scan.stain is None:
-        return np.zeros((height, width), dtype=np.float32)
+        return
     x, z, radius = scan.stain
+    width, height = scan.size
     u0, v0 = place(scan.mm_to_px, np.array([[x, z]]))[0]
-    u = np.arange(width, dtype=np.float32)[None, :] - np.float32(u0)
-    v = np.arange(height, dtype=np.float32)[:, None] - np.float32(v0)
     k = scan.dpi / 25.4
-    far, angle = np.hypot(u, v) / k, np.arctan2(v, u)
-    rim = np.exp(-(((far - radius - 0.5 * np.sin(3 * angle)) / 1.3) ** 2)) * (0.65 + 0.35 * np.sin(angle + 0.6))
-    return np.asarray(rim + 0.25 * (far < radius), dtype=np.float32)
+    reach = (radius + 8.0) * k
+    rows = slice(max(0, int(v0 - reach)), min(height, int(v0 + reach)))
+    columns = slice(max(0, int(u0 - reach)), min(width, int(u0 + reach)))
+    u, v = _grid(rows, columns)
+    far, angle = np.hypot(u - u0, v - v0) / k, np.arctan2(v - v0, u - u0)
+    off = far - radius - 0.5 * np.sin(3 * angle)
+    rim = np.exp(-np.square(off / np.where(off > 0, 0.5, 1.9))) * (0.55 + 0.45 * np.sin(angle + 0.6))
+    paper[rows, columns] -= 22.0 * rim + 2.0 * (off < 0)
 
 
 def scanned(sheet: Sheet, scan: ScanPlan) -> bytes:
@@ -172,21 +193,26 @@ def scanned(sheet: Sheet, scan: ScanPlan) -> bytes:
     rng = np.random.default_rng(scan.seed)
     inked = ink(sheet, scan)
     width, height = scan.size
-    tone, worn = _folds(scan, rng)
-    inked *= 1.0 - worn
-    inked *= 0.96 + 0.05 * _cloud(rng, scan.size, 60)
-    paper = 228.0 + 7.0 * _cloud(rng, scan.size, 9) + 3.0 * _cloud(rng, scan.size, 40) + tone
+    inked = inked * (0.96 + 0.05 * _cloud(rng, scan.size, 60))
+    paper = 228.0 + 8.0 * _cloud(rng, scan.size, 7) + 1.5 * _cloud(rng, scan.size, 45)
+    _fold(paper, inked, scan, rng)
+    _stain(paper, scan)
     edge = np.minimum.outer(np.minimum(np.arange(height), np.arange(height)[::-1]),
                             np.minimum(np.arange(width), np.arange(width)[::-1])).astype(np.float32)
-    paper -= 14.0 * np.exp(-edge / (scan.dpi * 0.5))
-    paper -= 16.0 * _ring(scan)
+    paper -= 14.0 * np.exp(-edge / np.float32(scan.dpi * 0.5))
     specks = _specks(rng, scan.size, scan.dpi)
     grey = paper * (1.0 - 0.86 * np.clip(inked, 0, 1)) - specks
-    blurred = Image.fromarray(grey.astype(np.float32)).filter(ImageFilter.GaussianBlur(0.55))
-    grey = np.asarray(blurred, dtype=np.float32)
+    grey = _blurred(grey.astype(np.float32))
     if scan.bed:
         grey = _on_the_bed(grey, scan)
     return _encoded(grey, scan, rng)
+
+
+def _blurred(grey: Grey, share: float = 0.14) -> Grey:
+    """The lens: each pixel gives a share to its neighbours."""
+    for axis in (0, 1):
+        grey = grey + share * (np.roll(grey, 1, axis) + np.roll(grey, -1, axis) - 2 * grey)
+    return grey
 
 
 def _specks(rng: np.random.Generator, size: tuple[int, int], dpi: float) -> Grey:
@@ -219,20 +245,21 @@ def _encoded(grey: Grey, scan: ScanPlan, rng: np.random.Generator) -> bytes:
     width, height = scan.size
     out, dpi = io.BytesIO(), (scan.dpi, scan.dpi)
     if scan.make == "grey png":
-        grey = grey + rng.normal(0.0, 0.9, (height, width)).astype(np.float32)
-        levels = np.clip(np.round(grey / 17.0 * 1.0), 0, 15) * 17.0
-        Image.fromarray(levels.astype(np.uint8)).save(out, "PNG", optimize=False, compress_level=9, dpi=dpi)
+        noise = rng.standard_normal((height, width), dtype=np.float32) * np.float32(0.35)
+        levels = np.clip(np.round((grey + noise) / 5.0), 0, 51) * 5.0
+        Image.fromarray(levels.astype(np.uint8)).save(out, "PNG", compress_level=9, dpi=dpi)
     elif scan.make == "colour jpeg":
-        grey = grey + rng.normal(0.0, 1.6, (height, width)).astype(np.float32)
+        grey = grey + rng.standard_normal((height, width), dtype=np.float32) * np.float32(2.0)
         tint = np.array([1.0, 0.955, 0.83], dtype=np.float32)
         drawn, blank = np.array([40.0, 48.0, 92.0], dtype=np.float32), 232.0
         depth = np.clip(grey / blank, 0.0, 1.08)[:, :, None]
         warm = drawn * (1.0 - depth) + blank * tint * depth
         colours = np.clip(np.round(warm), 0, 255).astype(np.uint8)
-        Image.fromarray(colours).save(out, "JPEG", quality=72, subsampling=2, dpi=(round(scan.dpi), round(scan.dpi)))
+        Image.fromarray(colours).save(out, "JPEG", quality=84, subsampling=2, dpi=(round(scan.dpi), round(scan.dpi)))
     else:
-        grain = rng.normal(0.0, 15.0, (height, width)).astype(np.float32)
-        black = grey + grain < 150.0
+        grime = np.where(grey > 195.0, 226.0 + 5.0 * np.minimum(grey - 226.0, 0.0), grey)
+        grain = rng.standard_normal((height, width), dtype=np.float32) * np.float32(15.0)
+        black = grime + grain < 150.0
         Image.fromarray(~black).convert("1").save(out, "TIFF", compression="group4", dpi=dpi)
     return out.getvalue()
 

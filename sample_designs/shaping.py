@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -66,15 +66,26 @@ def _unit(degrees: float) -> Points:
     return np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
 
 
-def _reach(start: Place, end: Place) -> float:
-    """Handle length: exact for the circular arc (4/3 tan(θ/4) of the radius), a third where it is flat."""
+def _reach(start: Place, end: Place) -> tuple[float, float]:
+    """Lengths of the two handles of an edge.
+
+    A part of the way to where the end tangents cross: (4/3) tan(θ/4)/tan(θ/2) of it for a turn of θ, which is
+    the usual fit of a circular arc and, squashed, of an ellipse. Where they do not cross, a third of the chord.
+    """
     chord = math.hypot(end.x - start.x, end.z - start.z)
+    third = (chord / 3.0, chord / 3.0)
     if start.out is None or end.into is None:
-        return chord / 3.0
-    turn = math.radians((end.into - start.out + 180.0) % 360.0 - 180.0)
-    if abs(turn) < 0.02 or abs(turn) > 2.6:
-        return chord * 0.3333
-    return chord * (4.0 / 3.0) * math.tan(abs(turn) / 4.0) / (2.0 * math.sin(abs(turn) / 2.0))
+        return third
+    turn = abs(math.radians((end.into - start.out + 180.0) % 360.0 - 180.0))
+    if turn < 0.05 or turn > 2.6:
+        return third
+    first, last = _unit(start.out), -_unit(end.into)
+    gap = np.array([end.x - start.x, end.z - start.z])
+    near, far = np.linalg.solve(np.column_stack([first, -last]), gap)
+    if near < 0.1 * chord or far < 0.1 * chord or max(near, far) > 2.0 * chord:
+        return third
+    part = (4.0 / 3.0) * math.tan(turn / 4.0) / math.tan(turn / 2.0)
+    return (part * float(near), part * float(far))
 
 
 def _offset(degrees: float, length: float) -> Vector:
@@ -102,8 +113,8 @@ def outline(
     nodes = []
     for i, place in enumerate(settled):
         before, after = settled[i - 1], settled[(i + 1) % len(settled)]
-        handle_in = None if place.into is None else _offset(place.into, -_reach(before, place))
-        handle_out = None if place.out is None else _offset(place.out, _reach(place, after))
+        handle_in = None if place.into is None else _offset(place.into, -_reach(before, place)[1])
+        handle_out = None if place.out is None else _offset(place.out, _reach(place, after)[0])
         nodes.append(Node(round(place.x, 2), round(place.z, 2), handle_in, handle_out))
     made = Outline(outline_id, kind, tuple(nodes), label=label, count=count, stance=stance)
     return Tracing(made, tuple(place.ink for place in places), stroke, hidden_dashed)
@@ -170,7 +181,3 @@ def section_points(le: Vector, chord: float, incidence_deg: float, thickness: fl
     turn = np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
     return np.asarray(loop @ turn + np.array(le))
 
-
-def relabelled(tracing: Tracing, stroke: float) -> Tracing:
-    """The same tracing in another stroke width."""
-    return replace(tracing, stroke=stroke)

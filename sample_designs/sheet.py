@@ -75,13 +75,17 @@ class Sheet:
             for run in runs(tracing, inked=False):
                 self.line(run, THIN, DASH)
 
-    def inset(self, tracing: Tracing, depth: float, width: float = MEDIUM,
-              dash: tuple[float, ...] | None = None) -> Polygon:
-        """The inner edge of a frame that runs round an outline; returns the room inside it."""
+    def inset(self, tracing: Tracing, depth: float, room: BaseGeometry | None = None, width: float = MEDIUM,
+              dash: tuple[float, ...] | None = None) -> BaseGeometry:
+        """The inner edge of a frame that runs round an outline, trimmed to a room; returns what is inside it."""
         inner = area_of(tracing).buffer(-depth, join_style="mitre")
-        room = max(getattr(inner, "geoms", [inner]), key=lambda part: part.area)
-        self.line(np.asarray(room.exterior.coords), width, dash)
-        return Polygon(room)
+        for part in getattr(inner, "geoms", [inner]):
+            ring = np.asarray(part.exterior.coords)
+            if room is None:
+                self.line(ring, width, dash)
+            else:
+                self.within(room, ring, width, dash)
+        return inner if room is None else inner.intersection(room)
 
     def upright(self, room: BaseGeometry, x: float, thick: float = 3.0, label: str = "", label_z: float = 0.0) -> None:
         """A former or upright seen edge on, with its label."""
@@ -180,7 +184,7 @@ class Sheet:
                     title_size: float = 13.0) -> None:
         """A framed block, its lower left corner at (x, z)."""
         row, head = 8.0, title_size * 1.7
-        height = row * ((len(rows) + 1) // 2) + head
+        height = row * ((len(rows) + 1) // 2) + head + 2.0
         frame = [(x, z), (x + width, z), (x + width, z + height), (x, z + height)]
         self.loop(frame, HEAVY)
         self.loop([(px + (1.6 if px == x else -1.6), pz + (1.6 if pz == z else -1.6)) for px, pz in frame], THIN)

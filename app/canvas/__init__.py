@@ -1,0 +1,1 @@
+"""The canvas over the plan, the arm rule and the area band, and the hands that work on them."""

@@ -1,0 +1,1 @@
+"""Scans: opening them, placing them, and drawing them under the outlines."""

@@ -21,7 +21,9 @@ MOST_DECODED_BYTES = 1 << 30
 
 
 class _Guard:
-    def __init__(self, get: Callable[[], int | None], put: Callable[[int | None], None], lifted: int | None) -> None:
+    def __init__(
+        self, get: Callable[[], int | None], put: Callable[[int | None], None], lifted: int | None
+    ) -> None:
         self._get, self._put, self._lifted = get, put, lifted
         self._lock, self._users = Lock(), 0
         self._before: int | None = None

@@ -119,7 +119,7 @@ def _halved(image: QImage, index: int, step: Callable[[float], None] | None) -> 
 
 
 def _halve_rows(image: QImage, half: QImage, upper: slice, lower: slice, first: int) -> None:
-    """Write the means of the row pairs (``upper``, ``lower``) of ``image`` from row ``first`` of ``half`` on."""
+    """Write the means of these row pairs of ``image`` to the rows of ``half`` from ``first`` on."""
     if image.format() == QImage.Format.Format_RGB32:
         words = colour_pixels(image)
         means = _mean_of_colours(words[upper], words[lower])
@@ -156,4 +156,9 @@ def _mean_of_colours(upper: Words, lower: Words) -> Words:
         for side in (rows[:, 0::2], rows[:, 1::2]):
             low += side & mask
             high += (side >> 8) & mask
-    return ((low >> 2) & mask) | (((high >> 2) & mask) << 8)
+    for channels in (low, high):
+        channels >>= np.uint32(2)
+        channels &= mask
+    high <<= np.uint32(8)
+    low |= high
+    return low

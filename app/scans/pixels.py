@@ -17,7 +17,7 @@ from app.scans.picture import Bytes, Words, blank, colour_pixels, grey_pixels, s
 if TYPE_CHECKING:
     from PIL import Image
 
-_TIFF_PHOTOMETRIC, _WHITE_IS_ZERO = 262, 0
+_TIFF_BITS, _TIFF_PHOTOMETRIC, _WHITE_IS_ZERO = 258, 262, 0
 _STRIPS_AT_ONCE = 8
 Step = Callable[[float], None]
 
@@ -60,7 +60,7 @@ def is_coloured(image: Image.Image) -> bool:
     if image.mode in ("P", "PA"):
         palette = np.asarray(image.getpalette("RGB") or [0, 0, 0], np.uint8).reshape(-1, 3)
         return bool((palette != palette[:, :1]).any())
-    return image.mode not in ("1", "L", "LA", "La") and not image.mode.startswith("I")
+    return image.mode not in ("1", "L", "LA", "La", "F") and not image.mode.startswith("I")
 
 
 def from_pillow(image: Image.Image, orientation: int, *, colour: bool, step: Step) -> QImage:
@@ -125,8 +125,9 @@ def _from_deep(strip: Image.Image, whole: Image.Image) -> Bytes:
     """16-bit greys; some Pillow versions hand those of a PNG over as 32-bit numbers."""
     if strip.mode == "I" and whole.format != "PNG":
         raise UnreadableValuesError(strip.mode)
-    grey = (np.asarray(strip) >> 8).astype(np.uint8)
     tags = getattr(whole, "tag_v2", {})
+    spare_bits = 4 if tags.get(_TIFF_BITS) == (12,) else 8
+    grey = (np.asarray(strip) >> spare_bits).astype(np.uint8)
     return 255 - grey if tags.get(_TIFF_PHOTOMETRIC) == _WHITE_IS_ZERO else grey
 
 

@@ -24,7 +24,9 @@ def place_by_dpi(width: int, height: int, dpi: float | tuple[float, float]) -> M
     across, down = dpi if isinstance(dpi, tuple) else (dpi, dpi)
     for figure in (across, down):
         if not (math.isfinite(figure) and figure > 0):
-            raise ValueError(f"dpi: expected a number greater than zero, found {figure!r}; set the scale by two points")
+            raise ValueError(
+                f"dpi: expected a number greater than zero, found {figure!r}; set the scale by two points"
+            )
     return _upright(width, height, MM_PER_INCH / across, MM_PER_INCH / down)
 
 
@@ -35,5 +37,7 @@ def place_unscaled(width: int, height: int) -> Matrix:
 
 def _upright(width: int, height: int, mm_across: float, mm_down: float) -> Matrix:
     if width < 1 or height < 1:
-        raise ValueError(f"picture size: expected at least 1 x 1 pixel, found {width} x {height}; open another scan")
+        raise ValueError(
+            f"picture size: expected at least 1 x 1 pixel, found {width} x {height}; open another scan"
+        )
     return ((mm_across, 0.0, 0.0), (0.0, -mm_down, height * mm_down), (0.0, 0.0, 1.0))

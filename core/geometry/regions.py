@@ -44,8 +44,27 @@ def region_of(corners: Array) -> BaseGeometry:
     polygon = shapely.Polygon(corners)
     if polygon.is_valid:
         return polygon
-    # "linework" fills alternately, as a drawing program does; "structure" would fill by winding.
-    return areas_only(shapely.make_valid(polygon, method="linework"))
+    return _filled_alternately(corners)
+
+
+def _filled_alternately(corners: Array) -> BaseGeometry:
+    """The even-odd filling of a closed polygon (M, 2) that meets itself.
+
+    The faces between its edges are kept whose inside an odd number of edges separate from the
+    outside. ``shapely.make_valid`` loses count of edges that lie on one another.
+    """
+    closed = np.vstack((corners, corners[:1]))
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all([shapely.LineString(closed)])]))
+    if len(faces) == 0:
+        return NOTHING
+    low, high = closed[:-1], closed[1:]
+    rise = np.where(low[:, 1] == high[:, 1], 1.0, high[:, 1] - low[:, 1])
+    slope = (high[:, 0] - low[:, 0]) / rise
+    odd = []
+    for x, z in shapely.get_coordinates(shapely.point_on_surface(faces)):
+        spans = (low[:, 1] <= z) != (high[:, 1] <= z)
+        odd.append(np.count_nonzero(spans & (low[:, 0] + (z - low[:, 1]) * slope < x)) % 2 == 1)
+    return union(faces[np.array(odd)])
 
 
 def areas_only(geometry: BaseGeometry) -> BaseGeometry:

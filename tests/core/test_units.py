@@ -37,8 +37,8 @@ ROUNDING = {"mm": 0.05, "in": 0.0005 * 25.4, "in64": 25.4 / 128}
 FLOAT = 1e-9
 INSIDE = st.floats(-999_000, 999_000)
 PIECES = st.sampled_from(
-    [*"0123456789.,/-+−–'\"′″’”½⅜°%e ", "in", "ft", "mm", "m", "cm", "kg", "lb", "oz", "g", "nan", "inf", "1e9",
-     "\x00", "\n", "\ud800", "İ", "٣", "²", "per cent"]
+    [*"0123456789.,/-+−–'\"′″’”½⅜°%e ", "in", "ft", "mm", "m", "cm", "kg", "lb", "oz", "g", "nan", "inf",
+     "1e9", "\x00", "\n", "\ud800", "İ", "٣", "²", "per cent"]
 )
 HOSTILE = st.one_of(st.text(max_size=80), st.lists(PIECES, max_size=24).map("".join))
 
@@ -237,7 +237,7 @@ def test_angles(text: str, degrees: float) -> None:
     assert parse_angle(text) == degrees
 
 
-@pytest.mark.parametrize(("text", "said"), [("", "No angle"), ("361", "360°"), ("1 rad", "unknown unit “rad”")])
+@pytest.mark.parametrize(("text", "said"), [("", "No angle"), ("361", "360°"), ("1 rad", "unit “rad”")])
 def test_angles_refused(text: str, said: str) -> None:
     with pytest.raises(UnitError, match=said):
         parse_angle(text)

@@ -1,0 +1,435 @@
+"""The editing hand: drags nodes, handles, edges, outlines, the root scale and the CG mark."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from app.canvas.hits import Hit, hit
+from app.canvas.snapping import Snap, held_straight, snap
+from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
+from app.selection import NOTHING, Selection
+from core.design import Design, Outline
+from core.geometry.ring import point_on
+from core.redesign import outline_edits as edits
+from core.redesign.design_edits import delete_outlines, set_cg, with_outlines
+from core.stability.side_area import form_of
+from core.units import format_angle, format_length, nudge_step
+
+START_PX = 3.0
+MARK_PX = 11.0
+GRIP_PX = 10.0
+ARROWS = {"Left": (-1, 0), "Right": (1, 0), "Up": (0, 1), "Down": (0, -1)}
+
+Drag = Callable[[Pointer], None]
+
+
+def whole_selected(design: Design, selection: Selection) -> list[Outline]:
+    """The outlines that are selected as wholes, with no node or edge picked out."""
+    if selection.nodes or selection.edge:
+        return []
+    return [o for o in design.outlines if o.id in selection.outlines and not o.locked and not o.hidden]
+
+
+def scale_grip(design: Design, selection: Selection) -> tuple[float, float] | None:
+    """Where the grip that scales from the root edge stands, in mm; None without whole outlines."""
+    outlines = whole_selected(design, selection)
+    if not outlines:
+        return None
+    corners = [form_of(o).corners for o in outlines]
+    return max(float(c[:, 0].max()) for c in corners), max(float(c[:, 1].max()) for c in corners)
+
+
+def grip_offset(px: float, py: float) -> tuple[float, float]:
+    """The grip's pixel, off the corner it belongs to so that it hides no node."""
+    return px + 16.0, py - 16.0
+
+
+class EditHand(Hand):
+    """Selects and drags what is there."""
+
+    name = "edit"
+    label = "Edit"
+    letter = "E"
+    icon = "hand-edit"
+    tip = "Select and drag nodes, edges and outlines"
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(bench)
+        self.hover: Hit | None = None
+        self._pressed: Pointer | None = None
+        self._drag: Drag | None = None
+        self._start: Design | None = None
+        self._waiting: tuple[str, Drag] | None = None
+        self._on_click: Callable[[], None] | None = None
+        self._figure = ""
+        self._snap: Snap | None = None
+        self._band: tuple[tuple[float, float], tuple[float, float]] | None = None
+        self._on_mark = self._on_grip = False
+
+    @property
+    def busy(self) -> bool:
+        return self._pressed is not None
+
+    def hint(self) -> str:
+        if self._drag is not None:
+            return "Shift: hold straight. Ctrl: no snapping. Escape: as it was."
+        selection = self.bench.selection
+        if selection.nodes:
+            return (
+                "Drag the nodes; arrow keys nudge (Shift: ten times). Delete takes them out, "
+                "double click turns corner into curve and back."
+            )
+        if selection.outlines:
+            return (
+                "Drag an edge along its normal (Alt: bend it), a node, or the inside for the whole; the grip "
+                "scales from the root. Double click an edge: new node."
+            )
+        return (
+            "Drag an edge to make a chord longer; click an outline to select it; "
+            "double click an edge: new node."
+        )
+
+    # Mouse
+
+    def press(self, at: Pointer) -> None:
+        self._pressed, self._start = at, self.bench.design
+        self._waiting = self._on_click = None
+        if self._mark_under(at):
+            self._waiting = ("move CG mark", self._drag_mark)
+        elif self._grip_under(at):
+            self._waiting = ("scale from the root", self._root_drag())
+        else:
+            found = hit(self.bench.design, self.bench.view, self.bench.selection, at.px, at.py)
+            if found is None:
+                self._press_nothing(at)
+            else:
+                {
+                    "node": self._press_node, "handle": self._press_handle,
+                    "edge": self._press_edge, "body": self._press_body,
+                }[found.kind](found, at)
+
+    def _press_nothing(self, at: Pointer) -> None:
+        before = self.bench.selection
+        if not at.shift:
+            self._on_click = lambda: self.bench.select(NOTHING)
+        self._waiting = ("", lambda now: self._drag_band(now, before if at.shift else NOTHING))
+
+    def _press_node(self, found: Hit, at: Pointer) -> None:
+        key, selection = (found.outline, found.index), self.bench.selection
+        if at.shift:
+            nodes = selection.nodes ^ {key}
+            self.bench.select(Selection(_owners(selection.outlines, found.outline), nodes))
+        elif key not in selection.nodes:
+            self.bench.select(Selection((found.outline,), frozenset({key})))
+        else:
+            self._on_click = lambda: self.bench.select(Selection((found.outline,), frozenset({key})))
+        if key in self.bench.selection.nodes:
+            several = len(self.bench.selection.nodes) > 1
+            self._waiting = ("move nodes" if several else "move node", self._node_drag(found))
+
+    def _press_handle(self, found: Hit, at: Pointer) -> None:
+        self._waiting = ("move handle", lambda now: self._drag_handle(now, found))
+
+    def _press_edge(self, found: Hit, at: Pointer) -> None:
+        selection = self.bench.selection
+        if at.shift:
+            self.bench.select(Selection(_owners(selection.outlines, found.outline, toggle=True)))
+            return
+        kind = self.bench.design.outline(found.outline).kind
+        if at.alt:
+            drag: Drag = lambda now: self._drag_bend(now, found)  # noqa: E731
+            self._waiting = (f"bend {kind} edge", drag)
+        else:
+            self._waiting = (f"drag {kind} edge", lambda now: self._drag_edge(now, found))
+        self._on_click = lambda: self.bench.select(Selection((found.outline,)))
+
+    def _press_body(self, found: Hit, at: Pointer) -> None:
+        selection = self.bench.selection
+        if at.shift:
+            self.bench.select(Selection(_owners(selection.outlines, found.outline, toggle=True)))
+        elif found.outline in selection.outlines:
+            # Only what is selected moves: a slip of the hand must not shift a traced fuselage.
+            self._waiting = ("move outline", self._drag_outlines)
+            self._on_click = lambda: self.bench.select(Selection((found.outline,)))
+        else:
+            self._on_click = lambda: self.bench.select(Selection((found.outline,)))
+            self._waiting = ("", lambda now: self._drag_band(now, NOTHING))
+
+    def move(self, at: Pointer, held: bool) -> None:
+        if not held or self._pressed is None:
+            self._on_mark, self._on_grip = self._mark_under(at), self._grip_under(at)
+            over = None if self._on_mark or self._on_grip else hit(
+                self.bench.design, self.bench.view, self.bench.selection, at.px, at.py
+            )
+            self.hover = over
+            return
+        if self._drag is None:
+            moved = math.hypot(at.px - self._pressed.px, at.py - self._pressed.py)
+            if self._waiting is None or moved < START_PX:
+                return
+            name, self._drag = self._waiting
+            if name:
+                self.bench.begin(name)
+        self._drag(at)
+
+    def release(self, at: Pointer) -> None:
+        if self._drag is not None:
+            self.bench.commit()
+        elif self._on_click is not None and self._pressed is not None:
+            self._on_click()
+        self._rest()
+
+    def _rest(self) -> None:
+        self._pressed = self._drag = self._waiting = self._on_click = None
+        self._figure, self._snap, self._band = "", None, None
+
+    def leave(self) -> None:
+        if self._drag is not None:
+            self.bench.abort()
+        self._rest()
+        self.hover = None
+
+    def double(self, at: Pointer) -> None:
+        found = hit(self.bench.design, self.bench.view, self.bench.selection, at.px, at.py, bodies=False)
+        if found is None:
+            return
+        if found.kind == "edge":
+            self.bench.apply(
+                "insert node",
+                lambda d: self._changed(d, found.outline, edits.insert_node, found.index, found.t),
+            )
+            node = (found.outline, found.index + 1)
+            self.bench.select(Selection((found.outline,), frozenset({node})))
+        elif found.kind == "node":
+            node_now = self.bench.design.outline(found.outline).nodes[found.index]
+            curved = node_now.handle_in or node_now.handle_out
+            change = edits.make_corner if curved else edits.make_smooth
+            name = "make corner" if curved else "make smooth"
+            self.bench.apply(name, lambda d: self._changed(d, found.outline, change, [found.index]))
+
+    @staticmethod
+    def _changed(design: Design, outline_id: str, change: Callable[..., Outline], *args: object) -> Design:
+        return with_outlines(design, {outline_id: change(design.outline(outline_id), *args)})
+
+    # Drags; each starts from the design as it was when the button went down
+
+    def _from(self) -> tuple[Design, Pointer]:
+        assert self._start is not None and self._pressed is not None
+        return self._start, self._pressed
+
+    def _mark_under(self, at: Pointer) -> bool:
+        mark = self.bench.design.cg_mark
+        if mark is None or self.bench.design.cg_from != "mark":
+            return False
+        px, py = self.bench.view.to_px(mark.x, mark.z)
+        return math.hypot(px - at.px, py - at.py) <= MARK_PX
+
+    def _grip_under(self, at: Pointer) -> bool:
+        grip = scale_grip(self.bench.design, self.bench.selection)
+        if grip is None:
+            return False
+        px, py = grip_offset(*self.bench.view.to_px(*grip))
+        return math.hypot(px - at.px, py - at.py) <= GRIP_PX
+
+    def _length(self, mm: float, signed: bool = True) -> str:
+        return format_length(mm, self.bench.design.display_units, signed=signed)
+
+    def _drag_mark(self, at: Pointer) -> None:
+        start, pressed = self._from()
+        assert start.cg_mark is not None
+        x, z = start.cg_mark.x + at.x - pressed.x, start.cg_mark.z + at.z - pressed.z
+        if at.shift:
+            x, z = held_straight(x, z, start.cg_mark.x, start.cg_mark.z)
+        self._figure = f"CG {self._length(x, False)} ({self._length(x - start.cg_mark.x)})"
+        self.bench.preview(set_cg(start, x, z))
+
+    def _node_drag(self, found: Hit) -> Drag:
+        nodes = self.bench.selection.nodes
+
+        def drag(at: Pointer) -> None:
+            start, pressed = self._from()
+            held = start.outline(found.outline).nodes[found.index]
+            x, z = held.x + at.x - pressed.x, held.z + at.z - pressed.z
+            self._snap = None
+            if at.shift:
+                x, z = held_straight(x, z, held.x, held.z)
+            elif not at.ctrl:
+                self._snap = snap(start, self.bench.view, x, z, leave_out_nodes=nodes)
+                x, z = self._snap.x, self._snap.z
+            dx, dz = x - held.x, z - held.z
+            self._figure = f"{self._length(dx)}, {self._length(dz)}"
+            changed = {
+                o.id: edits.move_nodes(o, [i for owner, i in nodes if owner == o.id], dx, dz)
+                for o in start.outlines if any(owner == o.id for owner, _ in nodes)
+            }
+            self.bench.preview(with_outlines(start, changed))
+
+        return drag
+
+    def _drag_handle(self, at: Pointer, found: Hit) -> None:
+        start, pressed = self._from()
+        outline = start.outline(found.outline)
+        node = outline.nodes[found.index]
+        offset = (node.handle_in if found.side == "in" else node.handle_out) or (0.0, 0.0)
+        x, z = offset[0] + at.x - pressed.x, offset[1] + at.z - pressed.z
+        if at.shift:
+            x, z = held_straight(x, z, 0.0, 0.0)
+        moved = edits.move_handle(outline, found.index, found.side, (x, z), alone=at.alt)
+        self._figure = f"{self._length(math.hypot(x, z), False)}  {format_angle(math.degrees(math.atan2(z, x)))}"
+        self.bench.preview(with_outlines(start, {outline.id: moved}))
+
+    def _drag_edge(self, at: Pointer, found: Hit) -> None:
+        start, pressed = self._from()
+        outline = start.outline(found.outline)
+        nx, nz = edits.edge_normal(outline, found.index)
+        along = (at.x - pressed.x) * nx + (at.z - pressed.z) * nz
+        self._snap = None
+        if not at.ctrl:
+            px, pz = point_on(form_of(outline).ring, found.index, found.t)
+            place = snap(start, self.bench.view, float(px) + along * nx, float(pz) + along * nz,
+                         leave_out=(outline.id,))
+            if place.to == "node":
+                self._snap = place
+                along = (place.x - float(px)) * nx + (place.z - float(pz)) * nz
+        word = "out" if along >= 0 else "in"
+        self._figure = f"{self._length(along)} {word}"
+        moved = edits.move_edge(outline, found.index, along)
+        self.bench.preview(with_outlines(start, {outline.id: moved}))
+
+    def _drag_bend(self, at: Pointer, found: Hit) -> None:
+        start, pressed = self._from()
+        outline = start.outline(found.outline)
+        bent = edits.bend_edge(outline, found.index, found.t, at.x - pressed.x, at.z - pressed.z)
+        self._figure = "bend"
+        self.bench.preview(with_outlines(start, {outline.id: bent}))
+
+    def _drag_outlines(self, at: Pointer) -> None:
+        start, pressed = self._from()
+        x, z = at.x, at.z
+        if at.shift:
+            x, z = held_straight(x, z, pressed.x, pressed.z)
+        dx, dz = x - pressed.x, z - pressed.z
+        self._figure = f"{self._length(dx)}, {self._length(dz)}"
+        moved = {
+            o.id: edits.translate(o, dx, dz)
+            for o in start.outlines if o.id in self.bench.selection.outlines and not o.locked
+        }
+        self.bench.preview(with_outlines(start, moved))
+
+    def _root_drag(self) -> Drag:
+        outlines = whole_selected(self.bench.design, self.bench.selection)
+        root = edits.root_of(outlines)
+
+        def drag(at: Pointer) -> None:
+            start, pressed = self._from()
+            grip = scale_grip(start, self.bench.selection) or (pressed.x, pressed.z)
+            reach = (grip[0] - root[0], grip[1] - root[1])
+            moved = (reach[0] + at.x - pressed.x, reach[1] + at.z - pressed.z)
+            if at.shift:
+                across, up = 1.0, moved[1] / reach[1] if abs(reach[1]) > 1e-9 else 1.0
+            else:
+                length2 = reach[0] ** 2 + reach[1] ** 2
+                up = (moved[0] * reach[0] + moved[1] * reach[1]) / length2 if length2 > 1e-9 else 1.0
+                across = up = max(up, 0.02)
+            up = max(up, 0.02)
+            self._figure = f"height {100 * up:.1f} %" if at.shift else f"{100 * up:.1f} % from the root"
+            scaled = {o.id: edits.scale_about(o, root, across, up) for o in outlines}
+            self.bench.preview(with_outlines(start, scaled))
+
+        return drag
+
+    def _drag_band(self, at: Pointer, before: Selection) -> None:
+        start, pressed = self._from()
+        self._band = ((pressed.x, pressed.z), (at.x, at.z))
+        low_x, high_x = sorted((pressed.x, at.x))
+        low_z, high_z = sorted((pressed.z, at.z))
+        inside = {
+            (o.id, i)
+            for o in start.outlines if not o.hidden and not o.locked
+            for i, n in enumerate(o.nodes) if low_x <= n.x <= high_x and low_z <= n.z <= high_z
+        }
+        nodes = before.nodes | inside
+        self.bench.select(Selection(tuple(dict.fromkeys(owner for owner, _ in sorted(nodes))), nodes))
+
+    # Keys
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        if key == "Escape":
+            if self.busy:
+                self.leave()
+            elif self.bench.selection == NOTHING:
+                return False
+            else:
+                self.bench.select(NOTHING)
+            return True
+        if key in ARROWS:
+            return self._nudge(*ARROWS[key], 10 if shift else 1)
+        if key in ("Delete", "Backspace"):
+            return self._delete()
+        return False
+
+    def _nudge(self, right: int, up: int, times: int) -> bool:
+        step = nudge_step(self.bench.design.display_units) * times
+        dx, dz = right * step, up * step
+        selection, design = self.bench.selection, self.bench.design
+        if selection.nodes:
+            changed = {
+                o.id: edits.move_nodes(o, selection.nodes_of(o.id), dx, dz)
+                for o in design.outlines if selection.nodes_of(o.id)
+            }
+            name = "nudge nodes"
+        else:
+            changed = {
+                o.id: edits.translate(o, dx, dz)
+                for o in design.outlines if o.id in selection.outlines and not o.locked
+            }
+            name = "nudge outline"
+        if not changed:
+            return False
+        self.bench.apply(name, lambda d: with_outlines(d, changed))
+        return True
+
+    def _delete(self) -> bool:
+        selection = self.bench.selection
+        if selection.nodes:
+            try:
+                changed = {
+                    o.id: edits.delete_nodes(o, selection.nodes_of(o.id))
+                    for o in self.bench.design.outlines if selection.nodes_of(o.id)
+                }
+            except edits.EditError as error:
+                self.bench.say(str(error))
+                return True
+            self.bench.select(Selection(selection.outlines))
+            self.bench.apply("delete nodes", lambda d: with_outlines(d, changed))
+        elif selection.outlines:
+            gone = [o.id for o in self.bench.design.outlines if o.id in selection.outlines and not o.locked]
+            if not gone:
+                self.bench.say("The outline is locked: unlock it in the list to delete it.")
+                return True
+            self.bench.select(NOTHING)
+            name = "delete outline" if len(gone) == 1 else "delete outlines"
+            self.bench.apply(name, lambda d: delete_outlines(d, gone))
+        else:
+            return False
+        return True
+
+    def overlay(self) -> Overlay:
+        snapped = self._snap if self._snap and self._snap.to != "free" else None
+        return Overlay(figure=self._figure, snap=snapped, band=self._band)
+
+    def cursor(self) -> Cursor:
+        if self._on_mark or self._on_grip:
+            return "move"
+        if self.hover is None:
+            return "arrow"
+        if self.hover.kind == "body":
+            return "move" if self.hover.outline in self.bench.selection.outlines else "arrow"
+        return "edge" if self.hover.kind == "edge" else "node"
+
+
+def _owners(outlines: tuple[str, ...], outline_id: str, *, toggle: bool = False) -> tuple[str, ...]:
+    if outline_id in outlines:
+        return tuple(o for o in outlines if o != outline_id) if toggle else outlines
+    return (*outlines, outline_id)

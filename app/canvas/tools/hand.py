@@ -1,0 +1,138 @@
+"""What every hand has in common: plain events in, edits and an overlay out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+from app.canvas.snapping import Snap
+from app.canvas.view import View
+from app.selection import Selection
+from core.design import Design, Kind
+from core.redesign.scan_edits import Size
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Pointer:
+    """The mouse: its point in mm and in logical pixels, and the keys held with it."""
+
+    x: float
+    z: float
+    px: float
+    py: float
+    shift: bool = False
+    ctrl: bool = False
+    alt: bool = False
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """What a hand wants drawn over the canvas; all points in mm."""
+
+    draft: tuple[Point, ...] = ()
+    """Corners of the flattened half-drawn outline."""
+    draft_nodes: tuple[Point, ...] = ()
+    draft_handles: tuple[tuple[Point, Point], ...] = ()
+    guides: tuple[tuple[Point, Point], ...] = ()
+    points: tuple[Point, ...] = ()
+    snap: Snap | None = None
+    band: tuple[Point, Point] | None = None
+    """Two opposite corners of the rectangle that is being drawn out."""
+    figure: str = ""
+    """Text beside the cursor."""
+    closing: bool = False
+    """Whether the next click would close the draft."""
+
+
+NO_OVERLAY = Overlay()
+
+
+class Bench(Protocol):
+    """What a hand may reach: the design through its one door, the selection, the view."""
+
+    @property
+    def design(self) -> Design: ...
+    @property
+    def selection(self) -> Selection: ...
+    @property
+    def view(self) -> View: ...
+    @property
+    def scan_sizes(self) -> dict[str, Size]: ...
+    @property
+    def tracing_kind(self) -> Kind: ...
+    def select(self, selection: Selection) -> None: ...
+    def begin(self, name: str) -> None: ...
+    def preview(self, design: Design) -> None: ...
+    def commit(self) -> None: ...
+    def abort(self) -> None: ...
+    def apply(self, name: str, edit: Callable[[Design], Design]) -> None: ...
+    def say(self, sentence: str) -> None: ...
+    def traced(self, outline_id: str) -> None: ...
+    def take_hand(self, name: str) -> None: ...
+
+
+Cursor = Literal["arrow", "cross", "move", "edge", "node"]
+
+
+class Hand:
+    """A hand at rest; the others override what they answer to."""
+
+    name = "hand"
+    label = "Hand"
+    letter = ""
+    icon = ""
+    tip = ""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+
+    @property
+    def busy(self) -> bool:
+        """Whether a gesture or a draft is under way."""
+        return False
+
+    def hint(self) -> str:
+        """What this hand does now and what its keys do."""
+        return self.tip
+
+    def unusable(self) -> str:
+        """Why the hand cannot be used yet; empty where it can."""
+        return ""
+
+    def press(self, at: Pointer) -> None:
+        """The left button went down."""
+
+    def move(self, at: Pointer, held: bool) -> None:
+        """The mouse moved, the left button ``held`` or not."""
+
+    def release(self, at: Pointer) -> None:
+        """The left button came up."""
+
+    def double(self, at: Pointer) -> None:
+        """A double click, after its first press and release."""
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        """A key ("Return", "Escape", "Backspace", "Delete", "Left", ...); whether it was used."""
+        return False
+
+    def undo(self) -> bool:
+        """Take back the last step of a draft; whether there was one."""
+        return False
+
+    def redo(self) -> bool:
+        """Do it again; whether there was one."""
+        return False
+
+    def leave(self) -> None:
+        """Another hand takes over: whatever is half done is dropped."""
+
+    def overlay(self) -> Overlay:
+        """What to draw over the canvas now."""
+        return NO_OVERLAY
+
+    def cursor(self) -> Cursor:
+        """How the cursor should look."""
+        return "arrow"

@@ -1,0 +1,235 @@
+"""Hands that take points of the plan: scale, level, datum, and the CG mark."""
+
+from __future__ import annotations
+
+import math
+
+from app.canvas.snapping import Snap, held_straight, snap
+from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
+from core.redesign.design_edits import set_cg
+from core.redesign.outline_edits import EditError
+from core.redesign.scan_edits import level, scan_under, set_datum, set_scale
+from core.units import format_length
+
+Point = tuple[float, float]
+
+
+class _TwoPoints(Hand):
+    """Takes two points; a drag from one to the other does as well as two clicks."""
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(bench)
+        self.points: tuple[Point, ...] = ()
+        self._at: Point | None = None
+
+    @property
+    def busy(self) -> bool:
+        return bool(self.points)
+
+    def unusable(self) -> str:
+        return "" if self.bench.design.scans else "open a scan of the plan first"
+
+    def press(self, at: Pointer) -> None:
+        if len(self.points) == 2:
+            self.points = ()
+        self.points = (*self.points, self._place(at))
+        if len(self.points) == 2:
+            self.complete()
+
+    def move(self, at: Pointer, held: bool) -> None:
+        self._at = self._place(at)
+
+    def release(self, at: Pointer) -> None:
+        if len(self.points) == 1:
+            px, py = self.bench.view.to_px(*self.points[0])
+            if math.hypot(at.px - px, at.py - py) > 12.0:
+                self.points = (*self.points, self._place(at))
+                self.complete()
+
+    def _place(self, at: Pointer) -> Point:
+        if at.shift and len(self.points) == 1:
+            return held_straight(at.x, at.z, *self.points[0])
+        return at.x, at.z
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        if key in ("Escape", "Backspace") and self.points:
+            self.points = self.points[:-1] if key == "Backspace" else ()
+            return True
+        if key == "Escape":
+            self.bench.take_hand("edit")
+            return True
+        return False
+
+    def leave(self) -> None:
+        self.points, self._at = (), None
+
+    def complete(self) -> None:
+        """Both points are there."""
+
+    def scan_id(self) -> str | None:
+        """The scan that the first point lies on."""
+        if not self.points:
+            return None
+        return scan_under(self.bench.design, *self.points[0], self.bench.scan_sizes)
+
+    def overlay(self) -> Overlay:
+        ends = self.points if len(self.points) == 2 or self._at is None else (*self.points, self._at)
+        guides = ((ends[0], ends[1]),) if len(ends) == 2 else ()
+        return Overlay(points=self.points, guides=guides)
+
+    def cursor(self) -> Cursor:
+        return "cross"
+
+
+class ScaleHand(_TwoPoints):
+    """Two points and the true distance between them set a scan's scale."""
+
+    name = "scale"
+    label = "Scale"
+    letter = "S"
+    icon = "hand-scale"
+    tip = "Set the scale of the scan by two points and the true distance between them"
+
+    def hint(self) -> str:
+        if len(self.points) < 2:
+            end = "first" if not self.points else "second"
+            return f"Click the {end} end of a distance you know; the longer, the better. Shift: straight."
+        return 'Type the true distance above ("52 in", "3 3/32", "1.32 m") and press Return.'
+
+    def finish(self, true_mm: float) -> None:
+        """Set the scale: the two points lie ``true_mm`` apart. EditError says why that cannot be."""
+        scan_id = self.scan_id()
+        if scan_id is None or len(self.points) != 2:
+            raise EditError("click both ends of the known distance on the scan first")
+        one, other = self.points
+        sizes = self.bench.scan_sizes
+        # Tried before it is applied, so that a refusal leaves the points where they are.
+        set_scale(self.bench.design, scan_id, one, other, true_mm, sizes)
+        self.leave()
+        self.bench.apply("set scale", lambda d: set_scale(d, scan_id, one, other, true_mm, sizes))
+
+
+class LevelHand(_TwoPoints):
+    """Two points on the plan's datum line level the scan."""
+
+    name = "level"
+    label = "Level"
+    letter = "L"
+    icon = "hand-level"
+    tip = "Level the scan by two points on the plan's datum line"
+
+    def hint(self) -> str:
+        end = "one point" if not self.points else "a second point, far from the first,"
+        return f"Click {end} on a line of the plan that should be level."
+
+    def complete(self) -> None:
+        scan_id = self.scan_id()
+        one, other = self.points
+        sizes = self.bench.scan_sizes
+        self.leave()
+        if scan_id is None:
+            return
+        try:
+            self.bench.apply("level scan", lambda d: level(d, scan_id, one, other, sizes))
+        except EditError as error:
+            self.bench.say(str(error))
+
+
+class DatumHand(Hand):
+    """One point becomes the datum, from which stations and heights are measured."""
+
+    name = "datum"
+    label = "Datum"
+    letter = "D"
+    icon = "hand-datum"
+    tip = "Set the datum: the point that stations and heights are measured from"
+    _at: Snap | None = None
+
+    def hint(self) -> str:
+        return "Click the point to measure from, for example the nose on the datum line. Ctrl: no snapping."
+
+    def _place(self, at: Pointer) -> Snap:
+        return Snap(at.x, at.z) if at.ctrl else snap(self.bench.design, self.bench.view, at.x, at.z)
+
+    def move(self, at: Pointer, held: bool) -> None:
+        self._at = self._place(at)
+
+    def press(self, at: Pointer) -> None:
+        place = self._place(at)
+        self._at = None
+        self.bench.apply("set datum", lambda d: set_datum(d, place.x, place.z))
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        if key == "Escape":
+            self.bench.take_hand("edit")
+            return True
+        return False
+
+    def leave(self) -> None:
+        self._at = None
+
+    def overlay(self) -> Overlay:
+        if self._at is None:
+            return Overlay()
+        units = self.bench.design.display_units
+        figure = f"{format_length(self._at.x, units)}, {format_length(self._at.z, units)}"
+        return Overlay(snap=self._at if self._at.to != "free" else None, figure=figure)
+
+    def cursor(self) -> Cursor:
+        return "cross"
+
+
+class CgHand(Hand):
+    """Marks the CG, and drags the mark."""
+
+    name = "cg"
+    label = "Mark CG"
+    letter = "G"
+    icon = "hand-cg"
+    tip = "Mark where the aeroplane balances"
+    _dragging = False
+
+    def hint(self) -> str:
+        return "Click where the CG is marked on the plan, or drag the mark. Arrow keys move it."
+
+    @property
+    def busy(self) -> bool:
+        return self._dragging
+
+    def press(self, at: Pointer) -> None:
+        self._dragging = True
+        self.bench.begin("mark CG")
+        self.bench.preview(set_cg(self.bench.design, at.x, at.z))
+
+    def move(self, at: Pointer, held: bool) -> None:
+        if self._dragging and held:
+            self.bench.preview(set_cg(self.bench.design, at.x, at.z))
+
+    def release(self, at: Pointer) -> None:
+        if self._dragging:
+            self._dragging = False
+            self.bench.commit()
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        if key != "Escape":
+            return False
+        if self._dragging:
+            self.leave()
+        else:
+            self.bench.take_hand("edit")
+        return True
+
+    def leave(self) -> None:
+        if self._dragging:
+            self._dragging = False
+            self.bench.abort()
+
+    def overlay(self) -> Overlay:
+        mark = self.bench.design.cg_mark
+        if not self._dragging or mark is None:
+            return Overlay()
+        units = self.bench.design.display_units
+        return Overlay(figure=f"CG {format_length(mark.x, units)}, {format_length(mark.z, units)}")
+
+    def cursor(self) -> Cursor:
+        return "cross"
