@@ -38,7 +38,7 @@ class Document:
     def __init__(self, design: Design = EMPTY) -> None:
         self._committed = design
         self._shown = design
-        self._saved = design
+        self._saved: Design | None = design
         self._gesture: str | None = None
         self._done: list[tuple[str, Design]] = []
         self._undone: list[tuple[str, Design]] = []
@@ -162,7 +162,8 @@ class Document:
     # The file
 
     def start(
-        self, design: Design, pictures: dict[str, bytes] | None = None, path: Path | None = None
+        self, design: Design, pictures: dict[str, bytes] | None = None, path: Path | None = None,
+        troubles: tuple[str, ...] = (),
     ) -> None:
         """Take up another design; undo begins anew and nothing is unsaved."""
         self._gesture = None
@@ -171,14 +172,13 @@ class Document:
         self._undone.clear()
         self.pictures = dict(pictures or {})
         self.path = path
-        self.troubles = ()
+        self.troubles = troubles
         self._tell("file", "document")
 
     def open(self, path: Path) -> None:
         """Take up the design at ``path``. DesignFileError, with nothing changed, where it is at fault."""
         found = read(path)
-        self.start(found.design, dict(found.pictures), path)
-        self.troubles = found.troubles
+        self.start(found.design, dict(found.pictures), path, found.troubles)
 
     def save(self, path: Path | None = None) -> None:
         """Write the design, to its own file or to ``path``. DesignFileError leaves all as it was."""
@@ -189,15 +189,18 @@ class Document:
         design = self._committed
         if path is not None and self.path is None and design.title == EMPTY.title:
             design = replace(design, title=path.stem)
-            self._committed = self._shown = design
         write(target, design, self.pictures)
+        if design is not self._committed:
+            # Undo takes back edits, not the name that saving gave.
+            self._done = [(name, _titled(d, design.title)) for name, d in self._done]
+            self._undone = [(name, _titled(d, design.title)) for name, d in self._undone]
         self.path = target
-        self._saved = self._committed
+        self._saved = self._committed = self._shown = design
         self._tell("file", "document")
 
     def mark_unsaved(self) -> None:
         """Regard the design as unsaved whatever it is: it came back from recovery."""
-        self._saved = EMPTY
+        self._saved = None
         self._tell("file", "document")
 
     def revert(self) -> None:
@@ -211,8 +214,16 @@ class Document:
         if not dot:
             stem, ending = wanted, ""
         stem = "".join(c if c.isalnum() or c in "-_ ()" else "-" for c in stem)[:80].strip() or "scan"
+        ending = "".join(c for c in ending if c.isalnum())[:10]
+        dot = "." if ending else ""
+        # A scan whose picture is missing still holds its name: another picture must not slip in under it.
+        taken = {"design.json", *self.pictures, *(scan.file for scan in self._shown.scans)}
         name, number = f"{stem}{dot}{ending}", 2
-        while name in self.pictures or name == "design.json":
+        while name in taken:
             name = f"{stem}-{number}{dot}{ending}"
             number += 1
         return name
+
+
+def _titled(design: Design, title: str) -> Design:
+    return replace(design, title=title) if design.title == EMPTY.title else design

@@ -220,6 +220,11 @@ class Design(_Part, frozen=True):
     flight: Flight = Flight()
     alternatives: tuple[Alternative, ...] = ()
 
+    @property
+    def surfaces(self) -> tuple[Wing | Tailplane, ...]:
+        """Wings and tailplanes, in that order."""
+        return (*self.wings, *self.tailplanes)
+
     def outline(self, outline_id: str) -> Outline:
         """The outline of that id; KeyError where there is none."""
         for outline in self.outlines:

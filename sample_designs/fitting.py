@@ -7,21 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-
-from core.design import Node, Outline
 from paper import Grey, place
 from shaping import Points, Tracing, edge_points
 
+from core.design import Node, Outline, Vector
+
 SPACING = 1.2
 SKIP_AT_CORNERS = 2.2
-
-
-@dataclass(frozen=True)
-class Sought:
-    """The search for one outline: half-width of the search (mm) per round."""
-
-    windows: tuple[float, ...] = (2.2, 1.8, 1.4, 1.1, 0.9, 0.9, 0.9)
+WINDOWS = (2.2, 1.8, 1.4, 1.1, 0.9, 0.9, 0.9)
+"""Half-width of the search in mm, round by round."""
 
 
 def hand_set(tracing: Tracing, rng: np.random.Generator, mm_per_px: float, px: float = 2.2) -> Outline:
@@ -32,15 +28,19 @@ def hand_set(tracing: Tracing, rng: np.random.Generator, mm_per_px: float, px: f
         dx, dz = rng.normal(0.0, off, 2)
         bent = rng.normal(1.0, 0.06, 2)
         turn = rng.normal(0.0, math.radians(1.5))
-        nodes.append(Node(
-            node.x + float(dx), node.z + float(dz),
-            _turned(node.handle_in, turn, float(bent[0])), _turned(node.handle_out, turn, float(bent[1])),
-        ))
+        nodes.append(
+            Node(
+                node.x + float(dx),
+                node.z + float(dz),
+                _turned(node.handle_in, turn, float(bent[0])),
+                _turned(node.handle_out, turn, float(bent[1])),
+            )
+        )
     made = tracing.outline
     return Outline(made.id, made.kind, tuple(nodes), label=made.label, count=made.count, stance=made.stance)
 
 
-def _turned(handle: tuple[float, float] | None, angle: float, grow: float) -> tuple[float, float] | None:
+def _turned(handle: Vector | None, angle: float, grow: float) -> Vector | None:
     if handle is None:
         return None
     c, s = math.cos(angle) * grow, math.sin(angle) * grow
@@ -98,7 +98,8 @@ def _unpack(p: Points, nodes: Sequence[Node], layout: _Layout) -> tuple[Node, ..
             back, on = float(p[at + 3]), float(p[at + 4])
             made.append(Node(x, z, (-back * c, -back * s), (on * c, on * s)))
             continue
-        k, handles = at + 2, []
+        k = at + 2
+        handles: list[Vector | None] = []
         for handle in (node.handle_in, node.handle_out):
             if handle is None:
                 handles.append(None)
@@ -122,7 +123,12 @@ def bilinear(picture: Grey, px: Points) -> NDArray[np.float64]:
 
 
 def stroke_offsets(
-    picture: Grey, mm_to_px: NDArray[np.float64], points: Points, normals: Points, window: float, stroke: float
+    picture: Grey,
+    mm_to_px: NDArray[np.float64],
+    points: Points,
+    normals: Points,
+    window: float,
+    stroke: float,
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Offset (mm) along the normals to the darkness-weighted middle of the stroke, and where it is clear."""
     step = 0.06
@@ -147,20 +153,19 @@ def stroke_offsets(
     return offset, clear
 
 
-def fit(picture: Grey, mm_to_px: NDArray[np.float64], begin: Outline, tracing: Tracing,
-        sought: Sought | None = None) -> Outline:
+def fit(picture: Grey, mm_to_px: NDArray[np.float64], begin: Outline, tracing: Tracing) -> Outline:
     """The outline moved onto the ink by repeated least squares; corners stay corners, 0.01 mm."""
     nodes = begin.nodes
     layout = _layout(nodes)
-    touched = _touched(nodes, tracing.inked)
-    for window in (sought or Sought()).windows:
+    free = _free(layout, tracing.inked)
+    for window in WINDOWS:
         points, normals, edges, ts = _samples(nodes, tracing)
         offset, clear = stroke_offsets(picture, mm_to_px, points, normals, window, tracing.stroke)
         p = _pack(nodes, layout)
         jacobian = _jacobian(p, nodes, layout, edges, ts, normals)
         spread = max(1.4826 * float(np.median(np.abs(offset[clear]))), 0.05)
         weight = np.where(clear, np.minimum(1.0, 1.5 * spread / np.maximum(np.abs(offset), 1e-9)), 0.0)
-        hold = np.where(touched(layout), 0.03, 1e3)
+        hold = np.where(free, 0.03, 1e3)
         for smooth, at in zip(layout.smooth, layout.first, strict=True):
             if smooth:
                 hold[at + 2] = 2.0
@@ -172,23 +177,23 @@ def fit(picture: Grey, mm_to_px: NDArray[np.float64], begin: Outline, tracing: T
     return Outline(begin.id, begin.kind, rounded, label=begin.label, count=begin.count, stance=begin.stance)
 
 
-def _touched(nodes: Sequence[Node], inked: Sequence[bool]):  # type: ignore[no-untyped-def]
+def _free(layout: _Layout, inked: Sequence[bool]) -> NDArray[np.bool_]:
     """Which numbers may move: those of nodes with an inked edge."""
-    def mask(layout: _Layout) -> NDArray[np.bool_]:
-        free = np.zeros(layout.total, dtype=bool)
-        ends = [*layout.first[1:], layout.total]
-        for i, (start, end) in enumerate(zip(layout.first, ends, strict=True)):
-            free[start:end] = inked[i] or inked[i - 1]
-        return free
-    return mask
+    free = np.zeros(layout.total, dtype=bool)
+    ends = [*layout.first[1:], layout.total]
+    for i, (start, end) in enumerate(zip(layout.first, ends, strict=True)):
+        free[start:end] = inked[i] or inked[i - 1]
+    return free
 
 
 def _rounded(node: Node, inked: Sequence[bool], index: int) -> Node:
     """To 0.01 mm; a node that stands on no ink is set by eye to the half millimetre."""
     if not (inked[index] or inked[index - 1]):
         return Node(round(node.x * 2) / 2, round(node.z * 2) / 2)
-    def two(v: tuple[float, float] | None) -> tuple[float, float] | None:
+
+    def two(v: Vector | None) -> Vector | None:
         return None if v is None else (round(v[0], 2), round(v[1], 2))
+
     return Node(round(node.x, 2), round(node.z, 2), two(node.handle_in), two(node.handle_out))
 
 
@@ -204,7 +209,9 @@ def _samples(nodes: Sequence[Node], tracing: Tracing) -> tuple[Points, Points, N
         skip = min(SKIP_AT_CORNERS, length / 4)
         number = max(6, int((length - 2 * skip) / SPACING))
         t = np.interp(np.linspace(skip, length - skip, number), along, fine)
-        ahead = edge_points(nodes, i, np.minimum(t + 1e-4, 1.0)) - edge_points(nodes, i, np.maximum(t - 1e-4, 0.0))
+        ahead = edge_points(nodes, i, np.minimum(t + 1e-4, 1.0)) - edge_points(
+            nodes, i, np.maximum(t - 1e-4, 0.0)
+        )
         ahead /= np.hypot(ahead[:, 0], ahead[:, 1])[:, None]
         points.append(edge_points(nodes, i, t))
         normals.append(np.column_stack([-ahead[:, 1], ahead[:, 0]]))
@@ -213,9 +220,11 @@ def _samples(nodes: Sequence[Node], tracing: Tracing) -> tuple[Points, Points, N
     return np.vstack(points), np.vstack(normals), np.concatenate(edges), np.concatenate(ts)
 
 
-def _jacobian(p: Points, nodes: Sequence[Node], layout: _Layout, edges: NDArray[np.int_], ts: Points,
-              normals: Points) -> Points:
-    """Movement of each sample along its normal per number, by differences of a tenth of a micrometre."""
+def _jacobian(
+    p: Points, nodes: Sequence[Node], layout: _Layout, edges: NDArray[np.int_], ts: Points, normals: Points
+) -> Points:
+    """Movement of each sample along its normal per number, by differences."""
+
     def at(q: Points) -> Points:
         moved = _unpack(q, nodes, layout)
         return np.vstack([edge_points(moved, i, ts[edges == i]) for i in dict.fromkeys(edges.tolist())])
@@ -234,10 +243,10 @@ def residuals(tracing: Tracing, fitted: Outline, clearance: float = 2.0) -> NDAr
 
     The last ``clearance`` mm beside an edge that is not inked are left out: there the ink ends.
     """
-    import shapely
-
     t = np.linspace(0.0, 1.0, 257)
-    closed = shapely.LinearRing(np.vstack([edge_points(fitted.nodes, i, t)[:-1] for i in range(len(fitted.nodes))]))
+    closed = shapely.LinearRing(
+        np.vstack([edge_points(fitted.nodes, i, t)[:-1] for i in range(len(fitted.nodes))])
+    )
     distances = []
     total = len(tracing.inked)
     for i, is_inked in enumerate(tracing.inked):

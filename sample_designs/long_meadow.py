@@ -2,77 +2,100 @@
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
-from shapely import box
-
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
+import shapely
 from paper import ScanPlan
 from plan_parts import Plan
+from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
+
+from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 330.0, 205.0, 57.0, 2.5
 HINGE = 1016.0
 WING_SECTION = Section(thickness=0.1, camber=0.035, camber_at=0.4)
 
-FUSELAGE = outline("fuselage", "fuselage", [
-    curve(0, 0, 90),
-    curve(31, 19, 20),
-    curve(110, 35, 8),
-    curve(220, 45, 4),
-    corner(322, 49, into=2),
-    corner(528, 41, out=-6),
-    curve(640, 32, -3.6),
-    corner(HINGE, 16, into=-2),
-    corner(HINGE, -8, out=181),
-    curve(720, -16, 184),
-    curve(500, -37, 187.5),
-    curve(310, -53, 181),
-    curve(150, -44, 170),
-    curve(31, -19, 157),
-], label="Fuselage")
+FUSELAGE = outline(
+    "fuselage",
+    "fuselage",
+    [
+        curve(0, 0, 90),
+        curve(31, 19, 20),
+        curve(110, 35, 8),
+        curve(220, 45, 4),
+        corner(322, 49, into=2),
+        corner(528, 41, out=-6),
+        curve(640, 32, -3.6),
+        corner(HINGE, 16, into=-2),
+        corner(HINGE, -8, out=181),
+        curve(720, -16, 184),
+        curve(500, -37, 187.5),
+        curve(310, -53, 181),
+        curve(150, -44, 170),
+        curve(31, -19, 157),
+    ],
+    label="Fuselage",
+)
 
-CANOPY = outline("canopy", "canopy", [
-    corner(106, 34.3, out=24),
-    curve(160, 55, 16),
-    curve(226, 66, 3),
-    curve(280, 62, -10),
-    corner(334, 49.5, into=-14),
-    bare(corner(326, 34)),
-    bare(corner(118, 24)),
-], label="Canopy")
+CANOPY = outline(
+    "canopy",
+    "canopy",
+    [
+        corner(106, 34.3, out=24),
+        curve(160, 55, 16),
+        curve(226, 66, 3),
+        curve(280, 62, -10),
+        bare(corner(334, 49.5, into=-14)),
+        bare(corner(326, 34)),
+        bare(corner(118, 24)),
+    ],
+    label="Canopy",
+)
 
-FIN = outline("fin", "fin", [
-    corner(876, 23.6, out=8),
-    curve(938, 58, 52),
-    curve(968, 134, 71),
-    curve(984, 190, 64),
-    corner(HINGE, 220, into=12),
-    bare(corner(HINGE, 6)),
-    bare(corner(900, 8)),
-], label="Fin")
+FIN = outline(
+    "fin",
+    "fin",
+    [
+        corner(876, 23.6, out=8),
+        curve(938, 58, 52),
+        curve(970, 134, 70),
+        corner(HINGE, 214, into=20),
+        bare(corner(HINGE, 6)),
+        bare(corner(900, 8)),
+    ],
+    label="Fin",
+)
 
-RUDDER = outline("rudder", "rudder", [
-    corner(HINGE, 220, out=12),
-    curve(1056, 202, -40),
-    curve(1092, 128, -78),
-    curve(1098, 62, -92),
-    curve(1082, 2, -116),
-    corner(1046, -26, into=-164),
-    corner(HINGE, -20, into=174),
-], label="Rudder")
+RUDDER = outline(
+    "rudder",
+    "rudder",
+    [
+        corner(HINGE, 214, out=6),
+        curve(1056, 202, -40),
+        curve(1092, 128, -78),
+        curve(1098, 62, -92),
+        curve(1082, 2, -116),
+        corner(1046, -26, into=-164),
+        corner(HINGE, -20, into=174),
+    ],
+    label="Rudder",
+)
 
 WHEEL = disc("wheel", 346, -56, 26, label="Wheel", stance="joined")
-SKID = outline("tail-skid", "other", [
-    corner(950, -10.2, out=-50),
-    corner(978, -26, into=-8),
-    corner(1000, -27),
-    bare(corner(1006, -8.2)),
-    bare(corner(1004, 0)),
-    bare(corner(954, 0)),
-], label="Tail skid", stroke=0.5)
+SKID = outline(
+    "tail-skid",
+    "other",
+    [
+        corner(950, -10.2, out=-50),
+        corner(978, -26, into=-8),
+        corner(1000, -27),
+        bare(corner(1006, -8.2)),
+        bare(corner(1004, 0)),
+        bare(corner(954, 0)),
+    ],
+    label="Tail skid",
+    stroke=0.5,
+)
 
 TRACINGS: tuple[Tracing, ...] = (FUSELAGE, CANOPY, FIN, RUDDER, WHEEL, SKID)
 
@@ -80,13 +103,25 @@ TRACINGS: tuple[Tracing, ...] = (FUSELAGE, CANOPY, FIN, RUDDER, WHEEL, SKID)
 def _structure(sheet: Sheet) -> None:
     whole = area_of(FUSELAGE).buffer(-0.8)
     room = sheet.inset(FUSELAGE, 4.0, box(34, -200, 1012, 200))
-    stations = ((32, 3.0), (104, 3.0), (176, 3.0), (252, 3.0), (322, 4.0), (430, 3.0), (528, 4.0), (620, 2.0),
-                (720, 2.0), (820, 2.0), (888, 3.0), (960, 2.0))
+    stations = (
+        (32, 3.0),
+        (104, 3.0),
+        (176, 3.0),
+        (252, 3.0),
+        (322, 4.0),
+        (430, 3.0),
+        (528, 4.0),
+        (620, 2.0),
+        (720, 2.0),
+        (820, 2.0),
+        (888, 3.0),
+        (960, 2.0),
+    )
     for i, (x, thick) in enumerate(stations):
         sheet.upright(whole, x, thick, str(i + 1), -13 if i < 8 else -6)
     sheet.within(room, [(36, 12), (260, 22), (640, 14), (1010, 8)])
     glass = area_of(CANOPY).buffer(-3.0).intersection(box(116, 44, 320, 90))
-    sheet.line(np.asarray(glass.exterior.coords), MEDIUM)
+    sheet.line(shapely.get_coordinates(glass), MEDIUM)
     sheet.within(area_of(CANOPY), [(212, 40), (216, 80)])
     sheet.line([(31, -19), (31, 19)], MEDIUM)
     sheet.loop([(40, -15), (72, -15), (72, 15), (40, 15)], MEDIUM, DASH)
@@ -104,9 +139,13 @@ def _structure(sheet: Sheet) -> None:
         sheet.strip(flap, (1010, z), (1100, z - 3), 4.0)
     for low, high in ((16, 58), (58, 92), (92, 126)):
         sheet.strip(flap, (1020, low), (1092, high), 2.6)
-    for side in (-1, 1):
-        blade = [(22 + 46 * s, side * (17 + 8 * math.sin(2.6 * s))) for s in np.linspace(0, 3.0, 16)]
-        sheet.line(blade, THIN, DASH)
+    for points in (
+        [(14, 8), (9, 60), (11, 110), (18, 140)],
+        [(20, 10), (25, 60), (24, 110), (18, 140)],
+        [(24, -18), (66, -35), (118, -47), (166, -50)],
+        [(166, -50), (170, -47.5)],
+    ):
+        sheet.line(points, THIN, DASH)
 
 
 def _dimensions(sheet: Sheet) -> None:
@@ -114,10 +153,10 @@ def _dimensions(sheet: Sheet) -> None:
     sheet.dimension((0, 0), (LE, WING_Z), 220, "330")
     sheet.dimension((LE, WING_Z), (LE + CHORD, 48), 220, "205")
     sheet.dimension((LE + CHORD, 48), (HINGE, 214), 220, "481")
-    sheet.dimension((1030, 215), (1046, -26), 1112, "241", upright=True)
+    sheet.dimension((HINGE, 214), (1046, -26), 1112, "240", upright=True)
     sheet.cg_sign(398, 34, 8)
     sheet.leader("C.G. 33 % MAC", 440, -92, (401, 24))
-    sheet.leader("FOLDING PROPELLER 280 x 150", 84, 96, (60, 22))
+    sheet.leader("FOLDING PROPELLER 280 x 150", 64, 108, (25, 96))
     sheet.leader("CANOPY, BLUE TINT", 250, 112, (212, 66.5))
     sheet.leader("WHEEL 52 mm, HALF SUNK", 250, -104, (328, -74))
     sheet.leader("TAILPLANE ON THE DECK, 0°", 760, 92, (872, 26))
@@ -146,10 +185,21 @@ def _draw() -> Sheet:
     sheet.line([(-40, 0), (1120, 0)], THIN, CENTRE)
     sheet.text("DATUM", -26, 5, 4.2)
     _dimensions(sheet)
-    sheet.title_block(-28, -172, 300, "LONG MEADOW 2000", [
-        ("SPAN", "2000 mm"), ("SHEET", "1 / 3"), ("AREA", "37 sq dm"), ("SCALE", "1 : 1"),
-        ("WEIGHT", "1180 g"), ("DRAWN", "J. WREN"),
-    ], 15)
+    sheet.title_block(
+        -28,
+        -172,
+        300,
+        "LONG MEADOW 2000",
+        [
+            ("SPAN", "2000 mm"),
+            ("SHEET", "1 / 3"),
+            ("AREA", "37 sq dm"),
+            ("SCALE", "1 : 1"),
+            ("WEIGHT", "1180 g"),
+            ("DRAWN", "J. WREN"),
+        ],
+        15,
+    )
     sheet.scale_bar(780, -150, 25, 8, ["0", "", "50", "", "100", "", "150", "", "200"], "mm")
     sheet.text("ALL WOOD BALSA UNLESS MARKED.  COVER WITH TISSUE, THREE COATS OF DOPE.", 560, -146, 4.4)
     sheet.text("SET THE TAILPLANE BY THE DATUM, NOT BY THE DECK.", 502, -156, 4.4)
@@ -157,22 +207,55 @@ def _draw() -> Sheet:
     return sheet
 
 
-SCAN = ScanPlan(file="long-meadow-2000.tif", make="bilevel tiff", dpi=200.0, turn_deg=0.5, left=-44.0, right=1126.0,
-                bottom=-182.0, top=262.0, seed=2003, folds_x=(252.0, 545.0, 838.0), folds_z=(118.0,), stain=(720.0, 150.0, 41.0))
+SCAN = ScanPlan(
+    file="long-meadow-2000.tif",
+    make="bilevel tiff",
+    dpi=200.0,
+    turn_deg=0.5,
+    left=-44.0,
+    right=1126.0,
+    bottom=-182.0,
+    top=262.0,
+    seed=2003,
+    folds_x=(252.0, 545.0, 838.0),
+    folds_z=(118.0,),
+    stain=(720.0, 150.0, 41.0),
+)
 
 BARE = Design(
     format=1,
     title="Long Meadow 2000",
-    notes="A two-metre motor glider on rudder and elevator, built for one climb and a long way home over hay fields. "
-          "The fin was drawn large for the polyhedral and has been left as it is.",
+    notes="A two-metre motor glider on rudder and elevator, built for one climb and a long way home over "
+    "hay fields. The fin was drawn large for the polyhedral and has been left as it is.",
     display_units="mm",
-    wings=(Wing("wing", (
-        Station(0.0, LE, CHORD, WING_Z), Station(500.0, 332.0, 200.0, 88.5), Station(830.0, 344.0, 168.0, 140.8),
-        Station(960.0, 360.0, 124.0, 168.4), Station(1000.0, 376.0, 88.0, 176.9),
-    ), label="Wing", incidence_deg=INCIDENCE, section=WING_SECTION),),
-    tailplanes=(Tailplane("tailplane", (
-        Station(0.0, 868.0, 130.0, 22.0), Station(230.0, 882.0, 108.0, 22.0), Station(280.0, 902.0, 70.0, 22.0),
-    ), label="Tailplane", section=Section(thickness=0.07), elevator_chord_fraction=0.33),),
+    wings=(
+        Wing(
+            "wing",
+            (
+                Station(0.0, LE, CHORD, WING_Z),
+                Station(500.0, 332.0, 200.0, 88.5),
+                Station(830.0, 344.0, 168.0, 140.8),
+                Station(960.0, 360.0, 124.0, 168.4),
+                Station(1000.0, 376.0, 88.0, 176.9),
+            ),
+            label="Wing",
+            incidence_deg=INCIDENCE,
+            section=WING_SECTION,
+        ),
+    ),
+    tailplanes=(
+        Tailplane(
+            "tailplane",
+            (
+                Station(0.0, 868.0, 130.0, 22.0),
+                Station(230.0, 882.0, 108.0, 22.0),
+                Station(280.0, 902.0, 70.0, 22.0),
+            ),
+            label="Tailplane",
+            section=Section(thickness=0.07),
+            elevator_chord_fraction=0.33,
+        ),
+    ),
     cg_mark=Mark(398.0, 34.0),
     weights=(
         Weight("motor", 100, 48, 0, 0, "Motor, spinner and propeller"),

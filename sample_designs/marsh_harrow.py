@@ -4,71 +4,99 @@ from __future__ import annotations
 
 import math
 
-from shapely import box
-
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
 from paper import ScanPlan
 from plan_parts import Plan
+from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
+
+from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 275.0, 212.0, 109.0, 2.5
 HINGE = 938.0
 WING_SECTION = Section(thickness=0.13, camber=0.035, camber_at=0.4)
 
-FUSELAGE = outline("fuselage", "fuselage", [
-    curve(0, 0, 90),
-    corner(33, 24, into=12),
-    corner(35, 35, out=38),
-    curve(62, 49, 17),
-    curve(130, 58, 4),
-    curve(214, 60.5, 0),
-    curve(520, 57, -1.8),
-    corner(HINGE, 38, into=-3),
-    corner(HINGE, 3, out=188.5),
-    curve(600, -47, 188),
-    curve(330, -70, 182),
-    curve(150, -66, 174),
-    curve(62, -50, 155),
-    corner(35, -31, into=132),
-    corner(33, -24, out=168),
-], label="Fuselage")
+FUSELAGE = outline(
+    "fuselage",
+    "fuselage",
+    [
+        curve(0, 0, 90),
+        corner(33, 24, into=12),
+        corner(35, 35, out=38),
+        curve(62, 49, 17),
+        curve(130, 58, 4),
+        curve(214, 60.5, 0),
+        curve(520, 57, -1.8),
+        corner(HINGE, 38, into=-3),
+        corner(HINGE, 3, out=188.5),
+        curve(600, -47, 188),
+        curve(330, -70, 182),
+        curve(150, -66, 174),
+        curve(62, -50, 155),
+        corner(35, -31, into=132),
+        corner(33, -24, out=168),
+    ],
+    label="Fuselage",
+)
 
-CABIN = outline("cabin", "canopy", [
-    corner(213, 60.5, out=36),
-    corner(273, 104, into=34),
-    corner(487, 94.5, out=-12),
-    bare(corner(625, 54.5, into=-10)),
-    bare(corner(615, 40)),
-    bare(corner(225, 40)),
-], label="Cabin")
+CABIN = outline(
+    "cabin",
+    "canopy",
+    [
+        corner(213, 60.5, out=36),
+        corner(273, 104, into=34),
+        corner(487, 94.5, out=-12),
+        bare(corner(625, 54.5, into=-10)),
+        bare(corner(615, 40)),
+        bare(corner(225, 40)),
+    ],
+    label="Cabin",
+)
 
-FIN = outline("fin", "fin", [
-    corner(826, 44.2, out=16),
-    curve(880, 98, 57),
-    curve(910, 143, 53),
-    corner(HINGE, 157, into=3),
-    bare(corner(HINGE, 16)),
-    bare(corner(846, 22)),
-], label="Fin")
+FIN = outline(
+    "fin",
+    "fin",
+    [
+        corner(826, 44.2, out=16),
+        curve(880, 98, 57),
+        curve(910, 143, 53),
+        corner(HINGE, 157, into=3),
+        bare(corner(HINGE, 16)),
+        bare(corner(846, 22)),
+    ],
+    label="Fin",
+)
 
-RUDDER = outline("rudder", "rudder", [
-    corner(HINGE, 157, out=3),
-    curve(971, 143, -44),
-    curve(995, 84, -88),
-    curve(982, 26, -113),
-    corner(958, -4, into=-160),
-    corner(HINGE, -4),
-], label="Rudder")
+RUDDER = outline(
+    "rudder",
+    "rudder",
+    [
+        corner(HINGE, 157, out=3),
+        curve(971, 143, -44),
+        curve(995, 84, -88),
+        curve(982, 26, -113),
+        corner(958, -4, into=-160),
+        corner(HINGE, -4),
+    ],
+    label="Rudder",
+)
 
-LEG = outline("gear-leg", "gear leg", [
-    corner(270, -150),
-    bare(corner(288, -69.5)),
-    bare(corner(290, -56)),
-    bare(corner(324, -56)),
-    corner(325, -69.5),
-    corner(282, -153),
-], label="Main leg", count=2, stance="joined", stroke=0.6)
+LEG = outline(
+    "gear-leg",
+    "gear leg",
+    [
+        corner(270, -150),
+        bare(corner(288, -69.5)),
+        bare(corner(290, -56)),
+        bare(corner(324, -56)),
+        corner(325, -69.5),
+        corner(282, -153),
+    ],
+    label="Main leg",
+    count=2,
+    stance="joined",
+    stroke=0.6,
+)
 
 WHEEL = disc("wheels", 276, -151, 35, label="Main wheels", count=2)
 TAIL_WHEEL = disc("tail-wheel", 934, -31, 14, label="Tail wheel")
@@ -128,11 +156,17 @@ def _draw() -> Sheet:
         sheet.tracing(tracing)
     section = section_points((LE, WING_Z), CHORD, INCIDENCE, 0.13, 0.035, 0.4)
     sheet.loop(section, MEDIUM, DASH)
-    sheet.line([(LE - 8, WING_Z + 0.35), (LE + CHORD + 12, WING_Z - (CHORD + 12) * math.tan(math.radians(INCIDENCE)))],
-               THIN, CENTRE)
+    sheet.line(
+        [
+            (LE - 8, WING_Z + 0.35),
+            (LE + CHORD + 12, WING_Z - (CHORD + 12) * math.tan(math.radians(INCIDENCE))),
+        ],
+        THIN,
+        CENTRE,
+    )
     sheet.loop(section_points((289, 149), 172, 1.0, 0.12, 0.03, 0.4), THIN, DASH)
     sheet.text("TIP SECTION", 375, 177, 3.6)
-    tail = section_points((806, 43), 132, 0, 0.055, 0.0, 0.4)
+    tail = section_points((806, 43), 132, 0, 0.048, 0.0, 0.4)
     sheet.loop(tail, MEDIUM, DASH)
     for x, z, radius in ((276, -151, 35), (934, -31, 14)):
         sheet.circle(x, z, radius * 0.52)
@@ -158,39 +192,81 @@ def _draw() -> Sheet:
     sheet.leader("DURAL 3/32 IN.", 176, -104, (283, -104))
     sheet.leader('WHEELS 2 3/4"', 176, -150, (241, -150))
     sheet.leader("1/4 SQ. LONGERONS", 640, 92, (600, 51.5))
-    sheet.leader("3/32 SHEET, DASHED", 530, 128, (455, 104))
-    sheet.leader("TAILPLANE 3/8 SHEET, 0°", 770, 108, (824, 47))
+    sheet.leader("WING SECTION AT ROOT", 530, 128, (455, 104))
+    sheet.leader("TAILPLANE 1/4 SHEET, 0°", 770, 108, (824, 47))
     sheet.leader("11 IN. AIRSCREW", 48, 126, (13, 118))
     sheet.leader("NOSE LET OUT 1 3/8 IN. FOR THE LIGHT MOTOR", 128, 150, (112, 58.5))
     sheet.grain(908, 84, 30, 70)
-    sheet.title_block(716, -212, 300, "MARSH HARROW 52", [
-        ("SPAN", '52"'), ("SHEET", "1 OF 2, SIDE"), ("AREA", "425 SQ. IN."), ("SCALE", "FULL SIZE"),
-        ("WEIGHT", "3 LB 3 1/2 OZ"), ("DRAWN", "A. FEN"),
-    ], 14)
+    sheet.title_block(
+        716,
+        -212,
+        300,
+        "MARSH HARROW 52",
+        [
+            ("SPAN", '52"'),
+            ("SHEET", "1 OF 2, SIDE"),
+            ("AREA", "429 SQ. IN."),
+            ("SCALE", "FULL SIZE"),
+            ("WEIGHT", "3 LB 3 1/2 OZ"),
+            ("DRAWN", "A. FEN"),
+        ],
+        14,
+    )
     sheet.scale_bar(420, -158, 25.4, 8, ["0", "1", "2", "3", "4", "5", "6", "7", "8"], "IN.")
     sheet.line([(-52, 232), (1050, 232)], HEAVY)
     sheet.line([(-52, -218), (1050, -218)], HEAVY)
     return sheet
 
 
-SCAN = ScanPlan(file="marsh-harrow-52-side.png", make="grey png", dpi=150.0, turn_deg=0.7, left=-46.0, right=1046.0,
-                bottom=-228.0, top=240.0, seed=5201, folds_x=(226.0, 498.0, 770.0), folds_z=(-98.0,),
-                stain=(620.0, 170.0, 38.0))
+SCAN = ScanPlan(
+    file="marsh-harrow-52-side.png",
+    make="grey png",
+    dpi=150.0,
+    turn_deg=0.7,
+    left=-46.0,
+    right=1046.0,
+    bottom=-228.0,
+    top=240.0,
+    seed=5201,
+    folds_x=(226.0, 498.0, 770.0),
+    folds_z=(-98.0,),
+    stain=(620.0, 170.0, 38.0),
+)
 
 BARE = Design(
     format=1,
     title="Marsh Harrow 52",
-    notes="A cabin tail-dragger that flew tail-heavy on a heavy motor; with a light one its nose was let out "
-          "by an inch and three eighths to bring the battery forward. Since then it wanders in yaw: "
-          "the longer nose has taken the side area forward, and the fin has not grown with it.",
+    notes="A cabin tail-dragger that came out tail-heavy with a light motor, so its nose was let out "
+    "by an inch and three eighths to bring the battery forward. Since then it wanders in yaw: "
+    "the longer nose has taken the side area forward, and the fin has not grown with it.",
     display_units="in",
-    wings=(Wing("wing", (
-        Station(0.0, LE, CHORD, WING_Z), Station(590.0, LE, CHORD, 145.1), Station(635.0, 281.0, 192.0, 147.8),
-        Station(660.4, 300.0, 140.0, 149.4),
-    ), label="Wing", incidence_deg=INCIDENCE, section=WING_SECTION),),
-    tailplanes=(Tailplane("tailplane", (
-        Station(0.0, 806.0, 132.0, 43.0), Station(190.0, 816.0, 118.0, 43.0), Station(228.0, 832.0, 86.0, 43.0),
-    ), label="Tailplane", section=Section(thickness=0.055), elevator_chord_fraction=0.36),),
+    wings=(
+        Wing(
+            "wing",
+            (
+                Station(0.0, LE, CHORD, WING_Z),
+                Station(590.0, LE, CHORD, 145.1),
+                Station(635.0, 281.0, 192.0, 147.8),
+                Station(660.4, 300.0, 140.0, 149.4),
+            ),
+            label="Wing",
+            incidence_deg=INCIDENCE,
+            section=WING_SECTION,
+        ),
+    ),
+    tailplanes=(
+        Tailplane(
+            "tailplane",
+            (
+                Station(0.0, 806.0, 132.0, 43.0),
+                Station(190.0, 816.0, 118.0, 43.0),
+                Station(228.0, 832.0, 86.0, 43.0),
+            ),
+            label="Tailplane",
+            section=Section(thickness=0.048),
+            elevator_chord_fraction=0.36,
+        ),
+    ),
     cg_mark=Mark(339.0, 14.0),
     weights=(
         Weight("motor", 166, 66, 0, 0, "Motor, airscrew and spinner"),

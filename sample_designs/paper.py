@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw, ImageFont
 from shapely import LineString, Polygon
-
-from core.design import Matrix
+from shapely.geometry.base import BaseGeometry
 from shaping import Points
 from sheet import HEAVY, MEDIUM, Lettering, Sheet, dashes
+
+from core.design import Matrix
 
 Grey = NDArray[np.float32]
 Make = Literal["grey png", "colour jpeg", "bilevel tiff"]
@@ -51,7 +52,9 @@ class ScanPlan:
         c, s = k * math.cos(a), k * math.sin(a)
         x0, z0 = (self.left + self.right) / 2, (self.bottom + self.top) / 2
         width, height = self.size
-        return np.array([[c, s, width / 2 - c * x0 - s * z0], [s, -c, height / 2 - s * x0 + c * z0], [0.0, 0.0, 1.0]])
+        return np.array(
+            [[c, s, width / 2 - c * x0 - s * z0], [s, -c, height / 2 - s * x0 + c * z0], [0.0, 0.0, 1.0]]
+        )
 
     @property
     def to_mm(self) -> Matrix:
@@ -87,7 +90,7 @@ def ink(sheet: Sheet, scan: ScanPlan) -> Grey:
 
 def _bodies(piece: LineString, half: float) -> list[Polygon]:
     """A stroke as polygons without holes: one that closes on itself is drawn in two parts."""
-    body = piece.buffer(half, quad_segs=4)
+    body: BaseGeometry = piece.buffer(half, quad_segs=4)
     if not isinstance(body, Polygon) or body.is_empty:
         return []
     if not body.interiors or len(piece.coords) < 3:
@@ -164,7 +167,8 @@ def _fold(paper: Grey, inked: Grey, scan: ScanPlan, rng: np.random.Generator) ->
             off += wander[:, None] if row == 0 else wander[None, :]
             crease = np.exp(-np.square(off / np.float32(0.35)))
             paper[rows, columns] += (
-                5.0 * np.exp(-np.square((off - 0.9) / 0.6)) - 10.0 * crease
+                5.0 * np.exp(-np.square((off - 0.9) / 0.6))
+                - 10.0 * crease
                 - 4.0 * np.exp(-np.abs(off) / 6.0) * np.sign(off)
             )
             inked[rows, columns] *= 1.0 - np.float32(0.35) * crease
@@ -197,8 +201,10 @@ def scanned(sheet: Sheet, scan: ScanPlan) -> bytes:
     paper = 228.0 + 8.0 * _cloud(rng, scan.size, 7) + 1.5 * _cloud(rng, scan.size, 45)
     _fold(paper, inked, scan, rng)
     _stain(paper, scan)
-    edge = np.minimum.outer(np.minimum(np.arange(height), np.arange(height)[::-1]),
-                            np.minimum(np.arange(width), np.arange(width)[::-1])).astype(np.float32)
+    edge = np.minimum.outer(
+        np.minimum(np.arange(height), np.arange(height)[::-1]),
+        np.minimum(np.arange(width), np.arange(width)[::-1]),
+    ).astype(np.float32)
     paper -= 14.0 * np.exp(-edge / np.float32(scan.dpi * 0.5))
     specks = _specks(rng, scan.size, scan.dpi)
     grey = paper * (1.0 - 0.86 * np.clip(inked, 0, 1)) - specks
@@ -235,8 +241,10 @@ def _on_the_bed(grey: Grey, scan: ScanPlan) -> Grey:
     v = np.arange(height, dtype=np.float32)[:, None] + np.float32(0.5)
     m = np.array(scan.to_mm, dtype=np.float32)
     x, z = m[0, 0] * u + m[0, 1] * v + m[0, 2], m[1, 0] * u + m[1, 1] * v + m[1, 2]
-    inside = np.minimum(np.minimum(x - (scan.left + scan.bed), scan.right - scan.bed - x),
-                        np.minimum(z - (scan.bottom + scan.bed), scan.top - scan.bed - z))
+    inside = np.minimum(
+        np.minimum(x - (scan.left + scan.bed), scan.right - scan.bed - x),
+        np.minimum(z - (scan.bottom + scan.bed), scan.top - scan.bed - z),
+    )
     lid = 243.0 - 70.0 * np.exp(np.minimum(inside, 0.0) / 1.6)
     return np.asarray(np.where(inside > 0, grey, lid), dtype=np.float32)
 
@@ -247,7 +255,7 @@ def _encoded(grey: Grey, scan: ScanPlan, rng: np.random.Generator) -> bytes:
     if scan.make == "grey png":
         noise = rng.standard_normal((height, width), dtype=np.float32) * np.float32(0.35)
         levels = np.clip(np.round((grey + noise) / 5.0), 0, 51) * 5.0
-        Image.fromarray(levels.astype(np.uint8)).save(out, "PNG", compress_level=9, dpi=dpi)
+        Image.fromarray(levels.astype(np.uint8)).save(out, "PNG", compress_level=6, dpi=dpi)
     elif scan.make == "colour jpeg":
         grey = grey + rng.standard_normal((height, width), dtype=np.float32) * np.float32(2.0)
         tint = np.array([1.0, 0.955, 0.83], dtype=np.float32)
@@ -255,7 +263,9 @@ def _encoded(grey: Grey, scan: ScanPlan, rng: np.random.Generator) -> bytes:
         depth = np.clip(grey / blank, 0.0, 1.08)[:, :, None]
         warm = drawn * (1.0 - depth) + blank * tint * depth
         colours = np.clip(np.round(warm), 0, 255).astype(np.uint8)
-        Image.fromarray(colours).save(out, "JPEG", quality=84, subsampling=2, dpi=(round(scan.dpi), round(scan.dpi)))
+        Image.fromarray(colours).save(
+            out, "JPEG", quality=84, subsampling=2, dpi=(round(scan.dpi), round(scan.dpi))
+        )
     else:
         grime = np.where(grey > 195.0, 226.0 + 5.0 * np.minimum(grey - 226.0, 0.0), grey)
         grain = rng.standard_normal((height, width), dtype=np.float32) * np.float32(15.0)

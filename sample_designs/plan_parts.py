@@ -7,11 +7,11 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-
-from core.design import Design, Outline
 from paper import ScanPlan
 from shaping import Tracing
 from sheet import Sheet
+
+from core.design import Design, Outline
 
 
 @dataclass(frozen=True)

@@ -69,8 +69,8 @@ def _unit(degrees: float) -> Points:
 def _reach(start: Place, end: Place) -> tuple[float, float]:
     """Lengths of the two handles of an edge.
 
-    A part of the way to where the end tangents cross: (4/3) tan(θ/4)/tan(θ/2) of it for a turn of θ, which is
-    the usual fit of a circular arc and, squashed, of an ellipse. Where they do not cross, a third of the chord.
+    A part of the way to where the end tangents cross: (4/3) tan(θ/4)/tan(θ/2) of it for a turn of θ, the
+    usual fit of a circular arc and, squashed, of an ellipse. Where they do not cross, a third of the chord.
     """
     chord = math.hypot(end.x - start.x, end.z - start.z)
     third = (chord / 3.0, chord / 3.0)
@@ -120,10 +120,23 @@ def outline(
     return Tracing(made, tuple(place.ink for place in places), stroke, hidden_dashed)
 
 
-def disc(outline_id: str, x: float, z: float, radius: float, *, label: str, count: int = 1,
-         stance: Stance | None = None) -> Tracing:
+def disc(
+    outline_id: str,
+    x: float,
+    z: float,
+    radius: float,
+    *,
+    label: str,
+    count: int = 1,
+    stance: Stance | None = None,
+) -> Tracing:
     """A wheel of four nodes."""
-    places = [curve(x - radius, z, 90), curve(x, z + radius, 0), curve(x + radius, z, -90), curve(x, z - radius, 180)]
+    places = [
+        curve(x - radius, z, 90),
+        curve(x, z + radius, 0),
+        curve(x + radius, z, -90),
+        curve(x, z - radius, 180),
+    ]
     return outline(outline_id, "wheel", places, label=label, count=count, stance=stance)
 
 
@@ -145,7 +158,9 @@ def runs(tracing: Tracing, inked: bool = True, per_edge: int = 32) -> list[Point
     total = len(nodes)
     t = np.linspace(0.0, 1.0, per_edge + 1)
     if all(flag == inked for flag in flags):
-        return [np.vstack([edge_points(nodes, i, t)[:-1] for i in range(total)] + [edge_points(nodes, 0, t)[:1]])]
+        return [
+            np.vstack([edge_points(nodes, i, t)[:-1] for i in range(total)] + [edge_points(nodes, 0, t)[:1]])
+        ]
     found: list[Points] = []
     begin = next((i for i in range(total) if flags[i] == inked and flags[i - 1] != inked), None)
     if begin is None:
@@ -168,16 +183,18 @@ def area_of(made: Outline | Tracing, per_edge: int = 32) -> Polygon:
     return Polygon(np.vstack([edge_points(drawn.nodes, i, t) for i in range(len(drawn.nodes))]))
 
 
-def section_points(le: Vector, chord: float, incidence_deg: float, thickness: float, camber: float,
-                   camber_at: float) -> Points:
+def section_points(
+    le: Vector, chord: float, incidence_deg: float, thickness: float, camber: float, camber_at: float
+) -> Points:
     """A closed NACA four-digit section (Jacobs, Ward and Pinkerton, NACA Report 460, 1933; from memory)."""
     x = (1.0 - np.cos(np.linspace(0.0, math.pi, 50))) / 2.0
     half = 5 * thickness * (0.2969 * np.sqrt(x) - 0.126 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1036 * x**4)
     p = camber_at
-    line = np.where(x < p, camber / p**2 * (2 * p * x - x**2), camber / (1 - p) ** 2 * (1 - 2 * p + 2 * p * x - x**2))
+    line = np.where(
+        x < p, camber / p**2 * (2 * p * x - x**2), camber / (1 - p) ** 2 * (1 - 2 * p + 2 * p * x - x**2)
+    )
     upper, lower = np.column_stack([x, line + half]), np.column_stack([x, line - half])
     loop = np.vstack([upper[::-1], lower[1:]]) * chord
     a = -math.radians(incidence_deg)
     turn = np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
     return np.asarray(loop @ turn + np.array(le))
-

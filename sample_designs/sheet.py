@@ -10,9 +10,9 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
+from shaping import Points, Tracing, area_of, runs
 
 from core.design import Vector
-from shaping import Points, Tracing, area_of, runs
 
 HEAVY, MEDIUM, THIN = 0.7, 0.36, 0.2
 DASH, CENTRE = (5.0, 2.2), (14.0, 2.0, 2.0, 2.0)
@@ -46,21 +46,36 @@ class Sheet:
     patches: list[Points] = field(default_factory=list)
     letters: list[Lettering] = field(default_factory=list)
 
-    def line(self, points: Sequence[Vector] | Points, width: float = MEDIUM,
-             dash: tuple[float, ...] | None = None) -> None:
+    def line(
+        self, points: Sequence[Vector] | Points, width: float = MEDIUM, dash: tuple[float, ...] | None = None
+    ) -> None:
         self.strokes.append(Stroke(np.asarray(points, dtype=np.float64), width, dash))
 
-    def loop(self, points: Sequence[Vector] | Points, width: float = MEDIUM,
-             dash: tuple[float, ...] | None = None) -> None:
+    def loop(
+        self, points: Sequence[Vector] | Points, width: float = MEDIUM, dash: tuple[float, ...] | None = None
+    ) -> None:
         closed = np.asarray(points, dtype=np.float64)
         self.line(np.vstack([closed, closed[:1]]), width, dash)
 
-    def text(self, text: str, x: float, z: float, size: float = 4.2, degrees: float = 0.0,
-             anchor: str = "mm", spacing: float = 0.06) -> None:
+    def text(
+        self,
+        text: str,
+        x: float,
+        z: float,
+        size: float = 4.2,
+        degrees: float = 0.0,
+        anchor: str = "mm",
+        spacing: float = 0.06,
+    ) -> None:
         self.letters.append(Lettering(text, x, z, size, degrees, anchor, spacing))
 
-    def within(self, room: BaseGeometry, points: Sequence[Vector] | Points, width: float = MEDIUM,
-               dash: tuple[float, ...] | None = None) -> None:
+    def within(
+        self,
+        room: BaseGeometry,
+        points: Sequence[Vector] | Points,
+        width: float = MEDIUM,
+        dash: tuple[float, ...] | None = None,
+    ) -> None:
         """The part of a polyline that lies in a region."""
         cut = LineString(points).intersection(room)
         for part in getattr(cut, "geoms", [cut]):
@@ -75,9 +90,15 @@ class Sheet:
             for run in runs(tracing, inked=False):
                 self.line(run, THIN, DASH)
 
-    def inset(self, tracing: Tracing, depth: float, room: BaseGeometry | None = None, width: float = MEDIUM,
-              dash: tuple[float, ...] | None = None) -> BaseGeometry:
-        """The inner edge of a frame that runs round an outline, trimmed to a room; returns what is inside it."""
+    def inset(
+        self,
+        tracing: Tracing,
+        depth: float,
+        room: BaseGeometry | None = None,
+        width: float = MEDIUM,
+        dash: tuple[float, ...] | None = None,
+    ) -> BaseGeometry:
+        """The inner edge of a frame round an outline, trimmed to a room; returns what is inside it."""
         inner = area_of(tracing).buffer(-depth, join_style="mitre")
         for part in getattr(inner, "geoms", [inner]):
             ring = np.asarray(part.exterior.coords)
@@ -87,7 +108,9 @@ class Sheet:
                 self.within(room, ring, width, dash)
         return inner if room is None else inner.intersection(room)
 
-    def upright(self, room: BaseGeometry, x: float, thick: float = 3.0, label: str = "", label_z: float = 0.0) -> None:
+    def upright(
+        self, room: BaseGeometry, x: float, thick: float = 3.0, label: str = "", label_z: float = 0.0
+    ) -> None:
         """A former or upright seen edge on, with its label."""
         for at in (x, x + thick):
             self.within(room, [(at, -900.0), (at, 900.0)])
@@ -100,7 +123,9 @@ class Sheet:
         length = math.hypot(dx, dz)
         nx, nz = -dz / length * width / 2, dx / length * width / 2
         for side in (1.0, -1.0):
-            self.within(room, [(start[0] + side * nx, start[1] + side * nz), (end[0] + side * nx, end[1] + side * nz)])
+            self.within(
+                room, [(start[0] + side * nx, start[1] + side * nz), (end[0] + side * nx, end[1] + side * nz)]
+            )
 
     def grain(self, x: float, z: float, length: float = 26.0, degrees: float = 0.0) -> None:
         """The double arrow that shows the run of the grain."""
@@ -114,12 +139,16 @@ class Sheet:
         ux, uz = along[0] / size, along[1] / size
         back = (tip[0] - ux * length, tip[1] - uz * length)
         wide = length * 0.17
-        self.patches.append(np.array([tip, (back[0] - uz * wide, back[1] + ux * wide),
-                                      (back[0] + uz * wide, back[1] - ux * wide)]))
+        self.patches.append(
+            np.array(
+                [tip, (back[0] - uz * wide, back[1] + ux * wide), (back[0] + uz * wide, back[1] - ux * wide)]
+            )
+        )
 
-    def dimension(self, start: Vector, end: Vector, at: float, text: str, *, upright: bool = False,
-                  size: float = 4.2) -> None:
-        """Extension lines from two points to a dimension line at z (or x where upright), arrows and figure."""
+    def dimension(
+        self, start: Vector, end: Vector, at: float, text: str, *, upright: bool = False, size: float = 4.2
+    ) -> None:
+        """Extension lines from two points to a dimension line at z (x where upright), arrows, figure."""
         if upright:
             a, b = (at, start[1]), (at, end[1])
         else:
@@ -129,7 +158,9 @@ class Sheet:
             reach = math.hypot(dx, dz)
             if reach > 4.0:
                 k0, k1 = 2.0 / reach, 1.0 + 2.0 / reach
-                self.line([(point[0] + dx * k0, point[1] + dz * k0), (point[0] + dx * k1, point[1] + dz * k1)], THIN)
+                self.line(
+                    [(point[0] + dx * k0, point[1] + dz * k0), (point[0] + dx * k1, point[1] + dz * k1)], THIN
+                )
         dx, dz = b[0] - a[0], b[1] - a[1]
         length = math.hypot(dx, dz)
         gap = (len(text) * size * 0.62 + 4.0) / 2 / length
@@ -140,7 +171,7 @@ class Sheet:
         self.text(text, a[0] + dx / 2, a[1] + dz / 2, size, 90.0 if upright else 0.0)
 
     def leader(self, text: str, x: float, z: float, to: Vector, size: float = 4.0) -> None:
-        """A note with a line and an arrow to what it is about; the note stands right of (x, z) or left of it."""
+        """A note with a line and an arrow to what it is about; it stands on the far side of (x, z)."""
         right = to[0] <= x
         self.line([(x, z), (x + (-6.0 if right else 6.0), z), to], THIN)
         knee = (x + (-6.0 if right else 6.0), z)
@@ -158,8 +189,9 @@ class Sheet:
         self.line([(x - 1.7 * radius, z), (x + 1.7 * radius, z)], THIN)
         self.line([(x, z - 1.7 * radius), (x, z + 1.7 * radius)], THIN)
 
-    def circle(self, x: float, z: float, radius: float, width: float = MEDIUM,
-               dash: tuple[float, ...] | None = None) -> None:
+    def circle(
+        self, x: float, z: float, radius: float, width: float = MEDIUM, dash: tuple[float, ...] | None = None
+    ) -> None:
         angle = np.linspace(0.0, 2 * math.pi, 65)
         self.line(np.column_stack([x + radius * np.cos(angle), z + radius * np.sin(angle)]), width, dash)
 
@@ -170,24 +202,44 @@ class Sheet:
         for i in range(steps):
             if i % 2 == 0:
                 left = x + i * step
-                self.patches.append(np.array([(left, z + height / 2), (left + step, z + height / 2),
-                                              (left + step, z + height), (left, z + height)]))
+                self.patches.append(
+                    np.array(
+                        [
+                            (left, z + height / 2),
+                            (left + step, z + height / 2),
+                            (left + step, z + height),
+                            (left, z + height),
+                        ]
+                    )
+                )
             else:
                 left = x + i * step
-                self.patches.append(np.array([(left, z), (left + step, z), (left + step, z + height / 2),
-                                              (left, z + height / 2)]))
+                self.patches.append(
+                    np.array(
+                        [(left, z), (left + step, z), (left + step, z + height / 2), (left, z + height / 2)]
+                    )
+                )
         for i, name in enumerate(names):
             self.text(name, x + i * step, z + height + 4.0, 4.0)
         self.text(unit, x + step * steps + 8.0, z + height + 4.0, 4.0, anchor="lm")
 
-    def title_block(self, x: float, z: float, width: float, title: str, rows: Sequence[tuple[str, str]],
-                    title_size: float = 13.0) -> None:
+    def title_block(
+        self,
+        x: float,
+        z: float,
+        width: float,
+        title: str,
+        rows: Sequence[tuple[str, str]],
+        title_size: float = 13.0,
+    ) -> None:
         """A framed block, its lower left corner at (x, z)."""
         row, head = 8.0, title_size * 1.7
         height = row * ((len(rows) + 1) // 2) + head + 2.0
         frame = [(x, z), (x + width, z), (x + width, z + height), (x, z + height)]
         self.loop(frame, HEAVY)
-        self.loop([(px + (1.6 if px == x else -1.6), pz + (1.6 if pz == z else -1.6)) for px, pz in frame], THIN)
+        self.loop(
+            [(px + (1.6 if px == x else -1.6), pz + (1.6 if pz == z else -1.6)) for px, pz in frame], THIN
+        )
         self.text(title, x + width / 2, z + height - head / 2, title_size, spacing=0.12)
         for i, (name, value) in enumerate(rows):
             left = x + (i % 2) * width / 2
@@ -198,10 +250,15 @@ class Sheet:
             self.text(value, left + width * 0.19, top - row / 2, 4.4, anchor="lm")
         self.line([(x + width / 2, z + 1.6), (x + width / 2, z + height - head)], THIN)
 
-    def window(self, corners: Sequence[Vector], rounding: float = 7.0, width: float = MEDIUM,
-               dash: tuple[float, ...] | None = None) -> None:
+    def window(
+        self,
+        corners: Sequence[Vector],
+        rounding: float = 7.0,
+        width: float = MEDIUM,
+        dash: tuple[float, ...] | None = None,
+    ) -> None:
         """A rounded pane."""
-        pane = Polygon(corners).buffer(-rounding).buffer(rounding)
+        pane: BaseGeometry = Polygon(corners).buffer(-rounding).buffer(rounding)
         if isinstance(pane, Polygon) and not pane.is_empty:
             self.line(np.asarray(pane.exterior.coords), width, dash)
 

@@ -5,107 +5,173 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from shapely import box
-
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
+import shapely
 from paper import ScanPlan
 from plan_parts import Plan
+from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
+
+from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 250.0, 205.0, 72.0, 2.0
 HINGE = 910.0
 WING_SECTION = Section(thickness=0.12, camber=0.03, camber_at=0.4)
 
-POD = outline("pod", "fuselage", [
-    curve(0, -10, 90),
-    curve(62, 33, 22),
-    curve(140, 49.5, 6),
-    corner(236, 56, into=3),
-    corner(356, 53, out=-6),
-    curve(452, 12, -90),
-    curve(318, -46, 189),
-    curve(200, -54, 180),
-    curve(80, -46, 170),
-], label="Pod")
+POD = outline(
+    "pod",
+    "fuselage",
+    [
+        curve(0, -10, 90),
+        curve(62, 33, 22),
+        curve(140, 49.5, 6),
+        corner(236, 56, into=3),
+        corner(356, 53, out=-6),
+        curve(452, 12, -90),
+        curve(318, -46, 189),
+        curve(200, -54, 180),
+        curve(80, -46, 170),
+    ],
+    label="Pod",
+)
 
-CANOPY = outline("canopy", "canopy", [
-    corner(76, 37, out=35),
-    curve(124, 65, 22),
-    curve(182, 80, 5),
-    bare(corner(258, 77, into=-8)),
-    bare(corner(258, 48)),
-    bare(corner(88, 26)),
-], label="Canopy")
+CANOPY = outline(
+    "canopy",
+    "canopy",
+    [
+        corner(76, 37, out=35),
+        curve(124, 65, 22),
+        curve(182, 80, 5),
+        bare(corner(258, 77, into=-8)),
+        bare(corner(258, 48)),
+        bare(corner(88, 26)),
+    ],
+    label="Canopy",
+)
 
-BOOM = outline("booms", "other", [
-    curve(236, 54, 90),
-    corner(274, 68, into=0),
-    corner(HINGE, 52),
-    corner(HINGE, 38),
-    corner(274, 40.5, out=180),
-], label="Booms", count=2, stance="clear")
+BOOM = outline(
+    "booms",
+    "other",
+    [
+        curve(236, 54, 90),
+        corner(274, 68, into=0),
+        corner(HINGE, 52),
+        corner(HINGE, 38),
+        corner(274, 40.5, out=180),
+    ],
+    label="Booms",
+    count=2,
+    stance="clear",
+)
 
-PYLON = outline("pylon", "pylon", [
-    corner(312, 54.1),
-    bare(corner(331, 119.4)),
-    bare(corner(337, 130)),
-    bare(corner(419, 130)),
-    corner(416, 118.2),
-    bare(corner(400, 45.6)),
-    bare(corner(394, 36)),
-    bare(corner(318, 44)),
-], label="Pylon")
+PYLON = outline(
+    "pylon",
+    "pylon",
+    [
+        corner(312, 54.1),
+        bare(corner(331, 119.4)),
+        bare(corner(337, 130)),
+        bare(corner(419, 130)),
+        corner(416, 118.2),
+        bare(corner(400, 45.6)),
+        bare(corner(394, 36)),
+        bare(corner(318, 44)),
+    ],
+    label="Pylon",
+)
 
-NACELLE = outline("motor-nacelle", "nacelle", [
-    curve(304, 137, 90),
-    curve(372, 160, 0),
-    corner(458, 151, into=-9),
-    corner(458, 123, out=189),
-    curve(372, 117, 180),
-], label="Motor nacelle")
+NACELLE = outline(
+    "motor-nacelle",
+    "nacelle",
+    [
+        curve(304, 137, 90),
+        curve(372, 160, 0),
+        corner(458, 151, into=-9),
+        corner(458, 123, out=189),
+        curve(372, 117, 180),
+    ],
+    label="Motor nacelle",
+)
 
-FIN = outline("fins", "fin", [
-    corner(796, 54.9),
-    curve(832, 150, 70),
-    curve(864, 177, 12),
-    corner(HINGE, 181, into=4),
-    bare(corner(HINGE, 45)),
-    bare(corner(804, 45)),
-], label="Fins", count=2, stance="clear")
+FIN = outline(
+    "fins",
+    "fin",
+    [
+        corner(796, 54.9),
+        curve(832, 150, 70),
+        curve(864, 177, 12),
+        corner(HINGE, 181, into=4),
+        bare(corner(HINGE, 45)),
+        bare(corner(804, 45)),
+    ],
+    label="Fins",
+    count=2,
+    stance="clear",
+)
 
-RUDDER = outline("rudders", "rudder", [
-    corner(HINGE, 181, out=4),
-    curve(936, 171, -48),
-    curve(960, 78, -86),
-    curve(953, 18, -112),
-    corner(930, -6, into=184),
-    corner(HINGE, -6),
-], label="Rudders", count=2, stance="clear")
+RUDDER = outline(
+    "rudders",
+    "rudder",
+    [
+        corner(HINGE, 181, out=4),
+        curve(936, 171, -48),
+        curve(960, 78, -86),
+        curve(953, 18, -112),
+        corner(930, -6, into=184),
+        corner(HINGE, -6),
+    ],
+    label="Rudders",
+    count=2,
+    stance="clear",
+)
 
-NOSE_LEG = outline("nose-leg", "gear leg", [
-    corner(76, -124),
-    bare(corner(82, -46.3)),
-    bare(corner(83, -36)),
-    bare(corner(94, -36)),
-    corner(93, -48.1),
-    corner(85, -124),
-], label="Nose leg", stroke=0.6)
+NOSE_LEG = outline(
+    "nose-leg",
+    "gear leg",
+    [
+        corner(76, -124),
+        bare(corner(82, -46.3)),
+        bare(corner(83, -36)),
+        bare(corner(94, -36)),
+        corner(93, -48.1),
+        corner(85, -124),
+    ],
+    label="Nose leg",
+    stroke=0.6,
+)
 
-MAIN_LEG = outline("main-leg", "gear leg", [
-    corner(344, -124),
-    bare(corner(316, -46.3)),
-    bare(corner(312, -36)),
-    bare(corner(346, -34)),
-    corner(348, -40.2),
-    corner(356, -124),
-], label="Main legs", count=2, stance="joined", stroke=0.6)
+MAIN_LEG = outline(
+    "main-leg",
+    "gear leg",
+    [
+        corner(344, -124),
+        bare(corner(316, -46.3)),
+        bare(corner(312, -36)),
+        bare(corner(346, -34)),
+        corner(348, -40.2),
+        corner(356, -124),
+    ],
+    label="Main legs",
+    count=2,
+    stance="joined",
+    stroke=0.6,
+)
 
 NOSE_WHEEL = disc("nose-wheel", 80, -124, 27, label="Nose wheel")
 MAIN_WHEEL = disc("main-wheels", 350, -122, 29, label="Main wheels", count=2)
 
 TRACINGS: tuple[Tracing, ...] = (
-    POD, CANOPY, BOOM, PYLON, NACELLE, FIN, RUDDER, NOSE_LEG, NOSE_WHEEL, MAIN_LEG, MAIN_WHEEL,
+    POD,
+    CANOPY,
+    BOOM,
+    PYLON,
+    NACELLE,
+    FIN,
+    RUDDER,
+    NOSE_LEG,
+    NOSE_WHEEL,
+    MAIN_LEG,
+    MAIN_WHEEL,
 )
 
 
@@ -120,7 +186,7 @@ def _structure(sheet: Sheet) -> None:
     sheet.text("RX", 238, 8, 4.2)
     sheet.loop([(226, 0), (252, 0), (252, 18), (226, 18)], MEDIUM, DASH)
     glass = area_of(CANOPY).buffer(-4.5).intersection(box(90, 49, 240, 120))
-    sheet.line(np.asarray(glass.exterior.coords), MEDIUM)
+    sheet.line(shapely.get_coordinates(glass), MEDIUM)
     sheet.within(area_of(CANOPY), [(150, 44), (158, 100)])
     for x in (350, 366):
         sheet.line([(x, 58), (x + 15, 119)], MEDIUM, DASH)
@@ -154,12 +220,12 @@ def _dimensions(sheet: Sheet) -> None:
     sheet.dimension((80, -124), (350, -122), -178, "270")
     sheet.cg_sign(312, 34)
     sheet.leader("CG", 300, -100, (310, 24), 5)
-    sheet.leader("MOTOR TILT +3°", 530, 196, (450, 154))
+    sheet.leader("MOTOR LEVEL WITH DATUM", 530, 196, (450, 154))
     sheet.leader("PROPELLER 203 mm", 530, 214, (468, 205))
-    sheet.leader("CFK TUBE 14 mm", 620, 106, (580, 62))
+    sheet.leader("CARBON TUBE, 28 TO 14 mm", 620, 106, (580, 62))
     sheet.leader("TAILPLANE BETWEEN THE BOOMS", 690, 206, (846, 57))
     sheet.leader("PYLON 4 mm PLY", 200, 172, (330, 108))
-    sheet.leader("PIANO WIRE 3 mm", 150, -92, (90, -92))
+    sheet.leader("LEG, PLY 9 mm WIDE", 150, -92, (90, -92))
     sheet.leader("HATCH", 60, 118, (128, 68))
     sheet.grain(872, 126, 22, 72)
 
@@ -181,34 +247,76 @@ def _draw() -> Sheet:
     sheet.text("DATUM", 700, 5, 4.2)
     sheet.line([(-20, -151), (560, -151)], MEDIUM)
     _dimensions(sheet)
-    sheet.title_block(640, -186, 346, "TALLOW TWIN", [
-        ("SPAN", "1400 mm"), ("SHEET", "2: SIDE VIEW"), ("AREA", "26 sq dm"), ("SCALE", "1 : 1"),
-        ("WEIGHT", "1530 g"), ("DRAWN", "M. LARK"), ("PROFILE", "12 %, 3 % CAMBER"), ("REVISED", "RUDDERS ENLARGED"),
-    ], 17)
+    sheet.title_block(
+        640,
+        -186,
+        346,
+        "TALLOW TWIN",
+        [
+            ("SPAN", "1400 mm"),
+            ("SHEET", "2: SIDE VIEW"),
+            ("AREA", "26 sq dm"),
+            ("SCALE", "1 : 1"),
+            ("WEIGHT", "1530 g"),
+            ("DRAWN", "M. LARK"),
+            ("PROFILE", "12 %, 3 % CAMBER"),
+            ("REVISED", "RUDDERS ENLARGED"),
+        ],
+        17,
+    )
     sheet.scale_bar(620, -100, 20, 10, ["0", "", "", "", "", "100", "", "", "", "", "200"], "mm")
     frame = [(-48, -196), (1010, -196), (1010, 276), (-48, 276)]
     sheet.loop(frame, HEAVY)
     return sheet
 
 
-SCAN = ScanPlan(file="tallow-twin-side-view.jpg", make="colour jpeg", dpi=100.0, turn_deg=-1.2, left=-88.0,
-                right=1050.0, bottom=-236.0, top=316.0, seed=1402, folds_x=(208.0, 480.0, 752.0), folds_z=(40.0,),
-                bed=22.0, stain=(560.0, -62.0, 40.0))
+SCAN = ScanPlan(
+    file="tallow-twin-side-view.jpg",
+    make="colour jpeg",
+    dpi=100.0,
+    turn_deg=-1.2,
+    left=-88.0,
+    right=1050.0,
+    bottom=-236.0,
+    top=316.0,
+    seed=1402,
+    folds_x=(208.0, 480.0, 752.0),
+    folds_z=(40.0,),
+    bed=22.0,
+    stain=(560.0, -62.0, 40.0),
+)
 
 BARE = Design(
     format=1,
     title="Tallow Twin",
-    notes="A pusher built to carry a camera ahead of everything: the motor sits on a pylon so that the propeller "
-          "turns clear of the pod and between the booms. After the first season both rudders were made larger, "
-          "and now it holds its heading almost too well for tight circling.",
+    notes="A pusher built to carry a camera ahead of everything: the motor sits on a pylon so that the "
+    "propeller turns clear of the pod and between the booms. After the first season both rudders were made "
+    "larger, and now it holds its heading almost too well for tight circling.",
     display_units="mm",
-    wings=(Wing("wing", (
-        Station(0.0, LE, CHORD, WING_Z), Station(150.0, LE, CHORD, WING_Z), Station(660.0, 266.0, 160.0, 107.7),
-        Station(700.0, 280.0, 122.0, 110.5),
-    ), label="Wing", incidence_deg=INCIDENCE, section=WING_SECTION),),
-    tailplanes=(Tailplane("tailplane", (Station(0.0, 812.0, 124.0, 47.0), Station(150.0, 812.0, 124.0, 47.0)),
-                          label="Tailplane", incidence_deg=-1.0, section=Section(thickness=0.08),
-                          elevator_chord_fraction=0.3),),
+    wings=(
+        Wing(
+            "wing",
+            (
+                Station(0.0, LE, CHORD, WING_Z),
+                Station(150.0, LE, CHORD, WING_Z),
+                Station(660.0, 266.0, 160.0, 107.7),
+                Station(700.0, 280.0, 122.0, 110.5),
+            ),
+            label="Wing",
+            incidence_deg=INCIDENCE,
+            section=WING_SECTION,
+        ),
+    ),
+    tailplanes=(
+        Tailplane(
+            "tailplane",
+            (Station(0.0, 812.0, 124.0, 47.0), Station(150.0, 812.0, 124.0, 47.0)),
+            label="Tailplane",
+            incidence_deg=-1.0,
+            section=Section(thickness=0.08),
+            elevator_chord_fraction=0.3,
+        ),
+    ),
     cg_mark=Mark(312.0, 34.0),
     weights=(
         Weight("camera", 158, 44, 0, -4, "Camera"),

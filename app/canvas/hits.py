@@ -115,6 +115,6 @@ def _body(near: list[Outline], x: float, z: float) -> Hit | None:
     inside = [o for o in near if shapely.contains_xy(form_of(o).patch.region, x, z)]
     if not inside:
         return None
-    # The smallest: a canopy on a fuselage must be within reach, and where one is selected it comes first.
+    # The smallest: a canopy must stay within reach on a selected fuselage; of equal ones the selected.
     smallest = min(inside, key=lambda o: form_of(o).patch.moments.area)
     return Hit("body", smallest.id)

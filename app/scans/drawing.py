@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter, QTransform
+from PySide6.QtGui import QImage, QPainter, QTransform
 
 from app.scans.picture import Picture, levels_for
 from core.design import Matrix
@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 # Beyond this a source pixel is a visible square, and its true edges tell more than a blur.
 _CRISP_FROM_MAGNIFICATION = 2.0
 _MARGIN_PIXELS = 2
+_ONLY_MOVED = (QTransform.TransformationType.TxNone, QTransform.TransformationType.TxTranslate)
+# Under perspective the part that is seen may be a whole level: too much to copy for a frame.
+_MOST_WIDENED_PIXELS = 16_000_000
 
 
 def scan_corners_mm(width: int, height: int, to_mm: Matrix) -> Floats:
@@ -63,16 +66,37 @@ def draw_scan(
     edge = np.array((picture.width, picture.height)) / step
     high = np.minimum(np.ceil(seen.max(axis=0) / step) + _MARGIN_PIXELS, edge)
     part = QRectF(float(low[0]), float(low[1]), float(high[0] - low[0]), float(high[1] - low[1]))
+    smooth = per_device * _CRISP_FROM_MAGNIFICATION > 1.0
     painter.save()
     try:
         painter.setOpacity(painter.opacity() * min(max(opacity, 0.0), 1.0))
-        painter.setRenderHint(
-            QPainter.RenderHint.SmoothPixmapTransform, per_device * _CRISP_FROM_MAGNIFICATION > 1.0
-        )
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, smooth)
         painter.setTransform(_transform(to_view @ np.diag((step, step, 1.0))), True)
-        painter.drawImage(part, level, part)
+        plain = painter.deviceTransform().type() in _ONLY_MOVED
+        if smooth and not plain and level.format() == QImage.Format.Format_Grayscale8:
+            level, left, top = _widened(level, part)
+            painter.drawImage(part, level, part.translated(-left, -top))
+        else:
+            painter.drawImage(part, level, part)
     finally:
         painter.restore()
+
+
+def _widened(level: QImage, part: QRectF) -> tuple[QImage, int, int]:
+    """The pixels of a grey level under ``part`` as RGB32, and where their left top corner lies.
+
+    Qt's smooth transform of 32-bit pixels is so much faster (10.5 ms against 6.9 for a mirrored plan at 1:1)
+    that it pays to convert what is seen, each frame.
+    """
+    seen = part.toAlignedRect().intersected(level.rect())
+    if seen.width() * seen.height() > _MOST_WIDENED_PIXELS:
+        return level, 0, 0
+    left = seen.left() & ~3  # QImage wants its lines to begin on whole words
+    stride = level.bytesPerLine()
+    first = seen.top() * stride + left
+    width, height = seen.right() + 1 - left, seen.height()
+    window = QImage(level.constBits()[first:], width, height, stride, level.format())
+    return window.convertToFormat(QImage.Format.Format_RGB32), left, seen.top()
 
 
 def _corners(width: float, height: float) -> Floats:

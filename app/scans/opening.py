@@ -4,8 +4,9 @@ Pillow decodes: it lets other threads run, stops when asked, tells how far it is
 picture that is cut short (Qt shows half of it in silence). Only 1-bit TIFF goes through Qt, which
 is more than twice as fast there and keeps one bit for a pixel.
 
-A picture that is damaged or cut short is refused whole: a plan of which half is missing would be
-traced as if it ended there.
+A picture that is cut short is refused whole: a plan of which half is missing would be traced as if
+it ended there. So is one whose damage the format can show: a checksum in PNG and Deflate. Altered
+bytes inside JPEG, G4 or uncompressed pixels leave no such trace, and show as what they became.
 """
 
 from __future__ import annotations
@@ -237,7 +238,7 @@ def _check_size(image: Image.Image, label: str) -> None:
     if width * height > MOST_PIXELS or max(width, height) > MOST_SIDE:
         raise ScanError(
             f"{label}: the picture is {width} x {height} pixels, and at most {MOST_PIXELS // 1_000_000}"
-            f" megapixels and {MOST_SIDE} pixels on a side can be opened; scan it again at a lower resolution."
+            f" megapixels and {MOST_SIDE} pixels on a side can be opened; scan it again with fewer dpi."
         )
 
 

@@ -14,7 +14,8 @@ Align = Literal["left", "right", "centre"]
 
 # The systems' own faces; none is shipped. The condensed one is drawn for tables like these.
 FAMILIES = (
-    "DejaVu Sans Condensed", "DejaVu Sans", "Noto Sans", "Segoe UI", "Helvetica Neue", "Liberation Sans", "Arial",
+    "DejaVu Sans Condensed", "DejaVu Sans", "Noto Sans", "Segoe UI", "Helvetica Neue", "Liberation Sans",
+    "Arial",
 )
 INK = QColor("#1b222c")
 SOFT = QColor("#5b6068")

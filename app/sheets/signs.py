@@ -50,13 +50,16 @@ def fin_sign(ink: Ink, x: float, y: float, radius: float = 1.7) -> None:
     ink.line(x, y - radius * 1.5, x, y + radius * 1.5)
 
 
-def verdict_sign(ink: Ink, x: float, y: float, verdict: Verdict, size: float) -> float:
+def verdict_sign(
+    ink: Ink, x: float, y: float, verdict: Verdict, size: float, *, tight: bool = False
+) -> float:
     """The range as two posts, and the figure ahead of, between or past them.
 
     ``x`` is the left end, ``y`` the middle, ``size`` the height, in mm; returns the width.
+    ``tight`` leaves no room for the pointers that are not there.
     """
     half, gap = size / 2, size * 0.85
-    left = x + gap
+    left = x + (0.0 if tight and verdict != "below" else gap)
     right = left + gap * 1.1
     ink.pen(size * 0.13)
     for post, inward in ((left, 1), (right, -1)):
@@ -72,7 +75,7 @@ def verdict_sign(ink: Ink, x: float, y: float, verdict: Verdict, size: float) ->
         foot = (left if away < 0 else right) + away * gap * 0.25
         tip = foot + away * gap * 0.65
         ink.fill(closed_path([(foot, y - half * 0.75), (foot, y + half * 0.75), (tip, y)]), INK)
-    return right + gap - x
+    return right + (0.0 if tight and verdict != "above" else gap) - x
 
 
 def check_bar(ink: Ink, x: float, y: float, *, inches: bool) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.design import Node, Outline, Vector
-from core.geometry.ring import exact_moments, point_on, ring_of, split_edge
+from core.geometry.ring import exact_moments, ring_of, split_edge
 
 Side = Literal["in", "out"]
 _STRAIGHT = math.radians(4.0)
@@ -111,10 +111,8 @@ def insert_node(outline: Outline, edge: int, t: float) -> Outline:
     nodes = list(outline.nodes)
     after = (edge + 1) % len(nodes)
     if not bool(ring.curved[edge]):
-        x, z = point_on(ring, edge, t)
         a, b = nodes[edge], nodes[after]
-        x, z = a.x + t * (b.x - a.x), a.z + t * (b.z - a.z)
-        nodes.insert(edge + 1, Node(x=float(x), z=float(z)))
+        nodes.insert(edge + 1, Node(x=a.x + t * (b.x - a.x), z=a.z + t * (b.z - a.z)))
         return replace(outline, nodes=tuple(nodes))
     first, second = split_edge(ring, edge, t)
     nodes[edge] = replace(nodes[edge], handle_out=_offset(first[1] - first[0]))
@@ -145,10 +143,15 @@ def delete_nodes(outline: Outline, indices: Collection[int]) -> Outline:
 
 
 def make_corner(outline: Outline, indices: Iterable[int]) -> Outline:
-    """The nodes at ``indices`` without handles."""
-    return _with(
+    """The nodes at ``indices`` without handles. EditError where two nodes would have none left."""
+    made = _with(
         outline, {i: replace(outline.nodes[i], handle_in=None, handle_out=None) for i in indices}
     )
+    if len(made.nodes) < 3 and not any(node.handle_in or node.handle_out for node in made.nodes):
+        raise EditError(
+            f'"{outline.name}" has two nodes and would be left without a curve: insert a third node first'
+        )
+    return made
 
 
 def make_smooth(outline: Outline, indices: Iterable[int]) -> Outline:

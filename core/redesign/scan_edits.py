@@ -7,17 +7,21 @@ several, an outline belongs to the topmost scan that its middle lies on, or else
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable
+from typing import TypeVar
 
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Design, Mark, Matrix, ScaleFrom, Scan, Station, Vector
+from core.design import Alternative, Design, Mark, Matrix, ScaleFrom, Scan, Station, Vector
+from core.design_check import problems
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError, transform
 
 Size = tuple[float, float]
 """Width and height of a scan in pixels."""
+
+State = TypeVar("State", Design, Alternative)
 
 
 def matrix_of(rows: Array) -> Matrix:
@@ -76,13 +80,26 @@ def carry(
     """The scan, and all that was traced or marked on it, mapped by the (3, 3) similarity ``by``.
 
     Outlines and the CG mark go with every point. What was typed keeps its size: of wings,
-    tailplanes and weights only the place moves.
+    tailplanes and weights only the place moves. Alternatives were traced on the same paper and go along.
     """
     alone = len(design.scans) == 1
 
     def rides(x: float, z: float) -> bool:
         return alone or scan_under(design, x, z, sizes) == scan_id
 
+    scans = tuple(
+        replace(
+            s, to_mm=matrix_of(by @ np.array(s.to_mm)), scale_from=scale_from or s.scale_from
+        ) if s.id == scan_id else s
+        for s in design.scans
+    )
+    return replace(
+        _carried(design, by, rides), scans=scans,
+        alternatives=tuple(_carried(kept, by, rides) for kept in design.alternatives),
+    )
+
+
+def _carried(state: State, by: Array, rides: Callable[[float, float], bool]) -> State:
     linear = (float(by[0, 0]), float(by[0, 1]), float(by[1, 0]), float(by[1, 1]))
     shift = (float(by[0, 2]), float(by[1, 2]))
 
@@ -93,14 +110,14 @@ def carry(
         transform(o, linear, shift)
         if rides(sum(n.x for n in o.nodes) / len(o.nodes), sum(n.z for n in o.nodes) / len(o.nodes))
         else o
-        for o in design.outlines
+        for o in state.outlines
     )
-    mark = design.cg_mark
+    mark = state.cg_mark
     if mark is not None and rides(mark.x, mark.z):
         x, z = mapped(mark.x, mark.z)
         mark = Mark(x=x, z=z)
     weights = []
-    for weight in design.weights:
+    for weight in state.weights:
         if rides(weight.x, weight.z):
             x, z = mapped(weight.x, weight.z)
             weights.append(replace(weight, x=x, z=z))
@@ -114,16 +131,10 @@ def carry(
         dx, dz = x - stations[0].le_x, z - stations[0].z
         return tuple(replace(s, le_x=s.le_x + dx, z=s.z + dz) for s in stations)
 
-    scans = tuple(
-        replace(
-            s, to_mm=matrix_of(by @ np.array(s.to_mm)), scale_from=scale_from or s.scale_from
-        ) if s.id == scan_id else s
-        for s in design.scans
-    )
     return replace(
-        design, scans=scans, outlines=outlines, cg_mark=mark, weights=tuple(weights),
-        wings=tuple(replace(s, stations=placed(s.stations)) for s in design.wings),
-        tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in design.tailplanes),
+        state, outlines=outlines, cg_mark=mark, weights=tuple(weights),
+        wings=tuple(replace(s, stations=placed(s.stations)) for s in state.wings),
+        tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in state.tailplanes),
     )
 
 
@@ -142,7 +153,10 @@ def set_scale(
     factor = true_mm / apart
     if not 1e-4 < factor < 1e4:
         raise EditError("that distance would change the scale ten thousandfold: check its unit")
-    return carry(design, scan_id, similarity(factor, 0.0, (0.0, 0.0)), sizes, "points")
+    scaled = carry(design, scan_id, similarity(factor, 0.0, (0.0, 0.0)), sizes, "points")
+    if problems(scaled) and not problems(design):
+        raise EditError("that distance would carry the design past what a file can hold: check its unit")
+    return scaled
 
 
 def level(design: Design, scan_id: str, one: Vector, other: Vector, sizes: dict[str, Size]) -> Design:
@@ -179,17 +193,12 @@ def set_datum(design: Design, x: float, z: float) -> Design:
     by = np.array(((1.0, 0.0, -x), (0.0, 1.0, -z), (0.0, 0.0, 1.0)))
     scans = tuple(replace(s, to_mm=matrix_of(by @ np.array(s.to_mm))) for s in design.scans)
 
-    def shifted(stations: Sequence[Station]) -> tuple[Station, ...]:
-        return tuple(replace(s, le_x=s.le_x - x, z=s.z - z) for s in stations)
+    def rides(_x: float, _z: float) -> bool:
+        return True
 
-    mark = design.cg_mark
     return replace(
-        design, scans=scans,
-        outlines=tuple(transform(o, (1.0, 0.0, 0.0, 1.0), (-x, -z)) for o in design.outlines),
-        cg_mark=Mark(x=mark.x - x, z=mark.z - z) if mark else None,
-        weights=tuple(replace(w, x=w.x - x, z=w.z - z) for w in design.weights),
-        wings=tuple(replace(s, stations=shifted(s.stations)) for s in design.wings),
-        tailplanes=tuple(replace(s, stations=shifted(s.stations)) for s in design.tailplanes),
+        _carried(design, by, rides), scans=scans,
+        alternatives=tuple(_carried(kept, by, rides) for kept in design.alternatives),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from core.design import Design, Mark
+from core.design import VERTICAL_TAIL, Design, Mark
 from core.stability.balance import cg_of
 from core.stability.fin import quarter_chord_x
 from core.stability.side_area import SideArea, SideAreaCounter, form_of
@@ -17,6 +17,7 @@ Source = Literal["exact geometry", "common practice, no source"]
 
 NO_SCALE = "set the scale of the scan: two points and the true distance between them"
 NO_TAIL = "trace the fin or the rudder"
+COVERED_TAIL = "the fin and rudder are wholly covered by other outlines: check their kind and place"
 NO_OUTLINE = "trace an outline"
 
 
@@ -90,15 +91,17 @@ class ReadingsEngine:
         cla = side.cla
         fin = _fin_centre(design, side)
         values: dict[str, float | str] = {}
+        traced = any(o.kind in VERTICAL_TAIL and form_of(o).patch.moments.area > 0 for o in design.outlines)
+        no_tail = COVERED_TAIL if traced else NO_TAIL
         _put(values, ("cla_x", "cla_z"), cla, NO_OUTLINE)
         _put(values, ("cg_x", "cg_z"), (cg.x, cg.z) if cg else None, no_cg)
-        _put(values, ("fin_centre_x", "fin_centre_z"), fin, NO_TAIL)
+        _put(values, ("fin_centre_x", "fin_centre_z"), fin, no_tail)
         values["side_area"] = side.moments.area if cla else NO_OUTLINE
-        values["fin_area"] = side.tail_moments.area if fin else NO_TAIL
-        values["tail_arm"] = fin[0] - cg.x if fin and cg else (no_cg or NO_TAIL)
+        values["fin_area"] = side.tail_moments.area if fin else no_tail
+        values["tail_arm"] = fin[0] - cg.x if fin and cg else (no_cg or no_tail)
         values["cla_aft_of_cg"] = cla[0] - cg.x if cla and cg else (no_cg or NO_OUTLINE)
         values["cla_above_cg"] = cla[1] - cg.z if cla and cg else (no_cg or NO_OUTLINE)
-        values["cla_fraction"] = _fraction(cla, cg, fin, no_cg)
+        values["cla_fraction"] = _fraction(cla, cg, fin, no_cg, no_tail)
         table = {key: _reading(key, values[key], design, known) for key in SPECS}
         return Readings(table, side, cg, cla, fin, known, tuple(_warnings(design, known)))
 
@@ -124,12 +127,13 @@ def _fin_centre(design: Design, side: SideArea) -> tuple[float, float] | None:
 
 
 def _fraction(
-    cla: tuple[float, float] | None, cg: Mark | None, fin: tuple[float, float] | None, no_cg: str
+    cla: tuple[float, float] | None, cg: Mark | None, fin: tuple[float, float] | None,
+    no_cg: str, no_tail: str,
 ) -> float | str:
     if cla is None:
         return NO_OUTLINE
     if fin is None:
-        return NO_TAIL
+        return no_tail
     if cg is None:
         return no_cg
     arm = fin[0] - cg.x

@@ -131,8 +131,7 @@ class SideAreaCounter:
             if fins:
                 tail.extend((p, w * count) for p, w in self._unite("tail", count, fins))
                 tail_pieces.append((count, fins))
-        surfaces: tuple[Wing | Tailplane, ...] = (*design.wings, *design.tailplanes)
-        for surface in surfaces:
+        for surface in design.surfaces:
             if surface.in_side_area:
                 doubled.append((surface_patch(surface), 2.0))
         return SideArea(tuple(single), tuple(doubled), tuple(tail), tuple(tail_pieces))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.design import Aim, Design, DisplayUnits
-from core.stability.readings import Readings, Verdict
+from core.stability.readings import NO_TAIL, Readings, Verdict
 from core.units import format_area, format_length
 
 
@@ -69,7 +69,7 @@ def next_step(design: Design, readings: Readings) -> str:
         if not readings.scale_known:
             return "Set the scale of the scan, or begin to trace: the answer does not need a scale."
         return "Trace the fuselage."
-    if readings.fin_centre is None:
+    if readings.fin_centre is None and readings["fin_centre_x"].missing == NO_TAIL:
         return "Trace the fin and the rudder."
     if readings.cg is None:
         return "Mark the CG." if design.cg_from == "mark" else "Enter the weights, or mark the CG by hand."

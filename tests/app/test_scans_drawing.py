@@ -34,7 +34,8 @@ def matrix(rows: object) -> Matrix:
 
 def turned(degrees: float, mm_per_pixel: float = 0.5, *, mirrored: bool = False) -> Matrix:
     angle = math.radians(degrees)
-    turn = np.array(((math.cos(angle), -math.sin(angle), 0), (math.sin(angle), math.cos(angle), 0), (0, 0, 1)))
+    cosine, sine = math.cos(angle), math.sin(angle)
+    turn = np.array(((cosine, -sine, 0), (sine, cosine, 0), (0, 0, 1)))
     scale = np.diag((-mm_per_pixel if mirrored else mm_per_pixel, -mm_per_pixel, 1.0))
     centre = np.array(((1, 0, -WIDTH / 2), (0, 1, -HEIGHT / 2), (0, 0, 1)))
     return matrix(turn @ scale @ centre)
@@ -74,10 +75,12 @@ def draw(
     paper.setDevicePixelRatio(ratio)
     paper.fill(QColor(background))
     painter = QPainter(paper)
-    draw_scan(painter, picture, to_mm, mm_to_view, opacity, rect or QRectF(0, 0, 600, 500), ratio)
-    assert painter.transform().isIdentity()
-    assert painter.opacity() == 1.0
-    painter.end()
+    try:
+        draw_scan(painter, picture, to_mm, mm_to_view, opacity, rect or QRectF(0, 0, 600, 500), ratio)
+        assert painter.transform().isIdentity()
+        assert painter.opacity() == 1.0
+    finally:
+        painter.end()
     words = colour_pixels(paper).copy()
     return np.stack([(words >> shift) & 255 for shift in (16, 8, 0)], axis=-1).astype(int)
 
@@ -108,7 +111,9 @@ def test_the_ink_is_drawn_where_its_millimetres_are(plan: Picture, name: str, zo
 def test_the_paper_ends_where_its_corners_are(plan: Picture, name: str) -> None:
     to_mm, mm_to_view = MATRICES[name], view(1.0)
     drawn = draw(plan, to_mm, mm_to_view)
-    for u, v, inside in ((3, 3, True), (WIDTH - 3, HEIGHT - 3, True), (-6, -6, False), (WIDTH + 6, HEIGHT + 6, False)):
+    right, bottom = WIDTH, HEIGHT
+    spots = ((3, 3, True), (right - 3, bottom - 3, True), (-6, -6, False), (right + 6, bottom + 6, False))
+    for u, v, inside in spots:
         x, y = seen_at(to_mm, mm_to_view, u, v)
         colour = drawn[int(y), int(x)]
         assert (colour == (255, 255, 255)).all() == inside, (u, v)

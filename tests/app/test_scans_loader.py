@@ -121,7 +121,8 @@ def test_several_scans_arrive_under_their_own_keys(qtbot: QtBot, loader: ScanLoa
     for key, grey in greys.items():
         loader.start(key, saved(np.full((9, 9), grey, np.uint8)), "plan.png")
     qtbot.waitUntil(lambda: len(heard.of("ready")) == 5, timeout=5000)
-    found = {key: int(grey_pixels(p.levels[0])[4, 4]) for key, p in heard.of("ready") if isinstance(p, Picture)}
+    pictures = {key: p for key, p in heard.of("ready") if isinstance(p, Picture)}
+    found = {key: int(grey_pixels(picture.levels[0])[4, 4]) for key, picture in pictures.items()}
     assert found == greys
 
 

@@ -20,7 +20,8 @@ def grey_image(values: np.ndarray) -> QImage:
 def two_by_two_means(values: np.ndarray) -> np.ndarray:
     """Rounded half up; an odd last row or column counts twice."""
     rows, columns = values.shape[0] % 2, values.shape[1] % 2
-    padded = np.pad(values, ((0, rows), (0, columns), *((0, 0),) * (values.ndim - 2)), mode="edge").astype(float)
+    margins = ((0, rows), (0, columns), *((0, 0),) * (values.ndim - 2))
+    padded = np.pad(values, margins, mode="edge").astype(float)
     total = padded[0::2, 0::2] + padded[1::2, 0::2] + padded[0::2, 1::2] + padded[1::2, 1::2]
     return np.floor(total / 4 + 0.5).astype(np.uint8)
 
@@ -81,7 +82,7 @@ def test_progress_rises_and_what_it_raises_stops_the_work() -> None:
 
 @pytest.mark.parametrize(
     ("source_per_device", "level"),
-    [(0.1, 0), (1, 0), (1.99, 0), (2, 1), (3.9, 1), (4, 2), (1e30, 3), (float("inf"), 3), (float("nan"), 0), (-1, 0)],
+    [(0.1, 0), (1, 0), (1.99, 0), (2, 1), (3.9, 1), (4, 2), (1e30, 3), (np.inf, 3), (np.nan, 0), (-1, 0)],
 )
 def test_the_level_keeps_a_pixel_for_each_device_pixel(source_per_device: float, level: int) -> None:
     picture = Picture(pyramid(grey_image(np.zeros((2048, 1024), np.uint8))), 1024, 2048)

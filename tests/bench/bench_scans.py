@@ -55,10 +55,13 @@ def make_files(folder: Path) -> list[Path]:
 
 def megabytes() -> tuple[float, float]:
     """(resident now, most ever) in MB of this process."""
-    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    status = Path("/proc/self/statm")
-    now = int(status.read_text().split()[1]) * os.sysconf("SC_PAGESIZE") / 2**20 if status.exists() else most
-    return now, most
+    status = Path("/proc/self/status")
+    if not status.exists():
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        return most, most
+    # Not ru_maxrss: a child inherits that of the process that started it.
+    lines = dict(line.split(":", 1) for line in status.read_text().splitlines())
+    return tuple(int(lines[key].split()[0]) / 1024 for key in ("VmRSS", "VmHWM"))  # type: ignore[return-value]
 
 
 def frame_times(draw: Any, zoom: float) -> list[float]:
@@ -112,14 +115,15 @@ def measure_ours(file: Path) -> dict[str, Any]:
     now, most = megabytes()
     to_mm = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     turned = ((0.999, -0.035, 0.0), (0.035, 0.999, 0.0), (0.0, 0.0, 1.0))
+    mirrored = ((-1.0, 0.0, float(WIDTH)), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
     seen = QRectF(0, 0, VIEW_WIDTH, VIEW_HEIGHT)
     frames = {}
-    for name, matrix in (("", to_mm), (" turned 2 deg", turned)):
+    for name, matrix in (("", to_mm), (" turned 2 deg", turned), (" mirrored", mirrored)):
         for at, zoom in zooms():
-            times = frame_times(
-                lambda painter, view, matrix=matrix: draw_scan(painter, picture, matrix, view, 0.6, seen, 1.0), zoom
-            )
-            frames[at + name] = summary(times)
+            def draw(painter: QPainter, view: QTransform, matrix: Any = matrix) -> None:
+                draw_scan(painter, picture, matrix, view, 0.6, seen, 1.0)
+
+            frames[at + name] = summary(frame_times(draw, zoom))
     return {
         "preview": found.get("preview"),
         "ready": ready,
@@ -146,9 +150,15 @@ def measure_plain(file: Path) -> dict[str, Any]:
         painter.drawPixmap(0, 0, pixmap)
 
     frames = {at: summary(frame_times(draw, zoom)) for at, zoom in zooms()}
-    turn = QTransform(0.999, 0.035, -0.035, 0.999, 0, 0)
-    for at, zoom in zooms():
-        frames[f"{at} turned 2 deg"] = summary(frame_times(lambda painter, view: draw(painter, turn * view), zoom))
+    turned = QTransform(0.999, 0.035, -0.035, 0.999, 0, 0)
+    mirrored = QTransform(-1, 0, 0, 1, WIDTH, 0)
+    for name, first in ((" turned 2 deg", turned), (" mirrored", mirrored)):
+        for at, zoom in zooms():
+
+            def draw_first(painter: QPainter, view: QTransform, first: QTransform = first) -> None:
+                draw(painter, first * view)
+
+            frames[at + name] = summary(frame_times(draw_first, zoom))
     return {
         "preview": None,
         "ready": ready,

@@ -7,42 +7,24 @@ from collections.abc import Callable
 
 from app.canvas.hits import Hit, hit
 from app.canvas.snapping import Snap, held_straight, snap
-from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
+from app.canvas.tools.grip import free, whole_selected
+from app.canvas.tools.grip import grip_offset as grip_offset
+from app.canvas.tools.grip import scale_grip as scale_grip
+from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
+from app.canvas.tools.keys import delete_selected, nudge
 from app.selection import NOTHING, Selection
 from core.design import Design, Outline
 from core.geometry.ring import point_on
 from core.redesign import outline_edits as edits
-from core.redesign.design_edits import delete_outlines, set_cg, with_outlines
+from core.redesign.design_edits import set_cg, with_outlines
 from core.stability.side_area import form_of
-from core.units import format_angle, format_length, nudge_step
+from core.units import format_angle, format_length
 
 START_PX = 3.0
 MARK_PX = 11.0
 GRIP_PX = 10.0
-ARROWS = {"Left": (-1, 0), "Right": (1, 0), "Up": (0, 1), "Down": (0, -1)}
 
 Drag = Callable[[Pointer], None]
-
-
-def whole_selected(design: Design, selection: Selection) -> list[Outline]:
-    """The outlines that are selected as wholes, with no node or edge picked out."""
-    if selection.nodes or selection.edge:
-        return []
-    return [o for o in design.outlines if o.id in selection.outlines and not o.locked and not o.hidden]
-
-
-def scale_grip(design: Design, selection: Selection) -> tuple[float, float] | None:
-    """Where the grip that scales from the root edge stands, in mm; None without whole outlines."""
-    outlines = whole_selected(design, selection)
-    if not outlines:
-        return None
-    corners = [form_of(o).corners for o in outlines]
-    return max(float(c[:, 0].max()) for c in corners), max(float(c[:, 1].max()) for c in corners)
-
-
-def grip_offset(px: float, py: float) -> tuple[float, float]:
-    """The grip's pixel, off the corner it belongs to so that it hides no node."""
-    return px + 16.0, py - 16.0
 
 
 class EditHand(Hand):
@@ -65,6 +47,7 @@ class EditHand(Hand):
         self._figure = ""
         self._snap: Snap | None = None
         self._band: tuple[tuple[float, float], tuple[float, float]] | None = None
+        self._selected_before = NOTHING
         self._on_mark = self._on_grip = False
 
     @property
@@ -95,6 +78,7 @@ class EditHand(Hand):
     def press(self, at: Pointer) -> None:
         self._pressed, self._start = at, self.bench.design
         self._waiting = self._on_click = None
+        self._selected_before = self.bench.selection
         if self._mark_under(at):
             self._waiting = ("move CG mark", self._drag_mark)
         elif self._grip_under(at):
@@ -185,6 +169,8 @@ class EditHand(Hand):
         self._figure, self._snap, self._band = "", None, None
 
     def leave(self) -> None:
+        if self._band is not None:
+            self.bench.select(self._selected_before)
         if self._drag is not None:
             self.bench.abort()
         self._rest()
@@ -206,7 +192,10 @@ class EditHand(Hand):
             curved = node_now.handle_in or node_now.handle_out
             change = edits.make_corner if curved else edits.make_smooth
             name = "make corner" if curved else "make smooth"
-            self.bench.apply(name, lambda d: self._changed(d, found.outline, change, [found.index]))
+            try:
+                self.bench.apply(name, lambda d: self._changed(d, found.outline, change, [found.index]))
+            except edits.EditError as error:
+                self.bench.say(str(error))
 
     @staticmethod
     def _changed(design: Design, outline_id: str, change: Callable[..., Outline], *args: object) -> Design:
@@ -245,7 +234,8 @@ class EditHand(Hand):
         self.bench.preview(set_cg(start, x, z))
 
     def _node_drag(self, found: Hit) -> Drag:
-        nodes = self.bench.selection.nodes
+        loose = {o.id for o in self.bench.design.outlines if free(o)}
+        nodes = frozenset(key for key in self.bench.selection.nodes if key[0] in loose)
 
         def drag(at: Pointer) -> None:
             start, pressed = self._from()
@@ -276,7 +266,8 @@ class EditHand(Hand):
         if at.shift:
             x, z = held_straight(x, z, 0.0, 0.0)
         moved = edits.move_handle(outline, found.index, found.side, (x, z), alone=at.alt)
-        self._figure = f"{self._length(math.hypot(x, z), False)}  {format_angle(math.degrees(math.atan2(z, x)))}"
+        turn = math.degrees(math.atan2(z, x))
+        self._figure = f"{self._length(math.hypot(x, z), False)}  {format_angle(turn)}"
         self.bench.preview(with_outlines(start, {outline.id: moved}))
 
     def _drag_edge(self, at: Pointer, found: Hit) -> None:
@@ -313,7 +304,7 @@ class EditHand(Hand):
         self._figure = f"{self._length(dx)}, {self._length(dz)}"
         moved = {
             o.id: edits.translate(o, dx, dz)
-            for o in start.outlines if o.id in self.bench.selection.outlines and not o.locked
+            for o in start.outlines if o.id in self.bench.selection.outlines and free(o)
         }
         self.bench.preview(with_outlines(start, moved))
 
@@ -346,7 +337,7 @@ class EditHand(Hand):
         low_z, high_z = sorted((pressed.z, at.z))
         inside = {
             (o.id, i)
-            for o in start.outlines if not o.hidden and not o.locked
+            for o in start.outlines if free(o)
             for i, n in enumerate(o.nodes) if low_x <= n.x <= high_x and low_z <= n.z <= high_z
         }
         nodes = before.nodes | inside
@@ -363,57 +354,23 @@ class EditHand(Hand):
             else:
                 self.bench.select(NOTHING)
             return True
+        if self.busy:
+            # Under the drag's feet: it would go on from a design that is no longer there.
+            return key in ARROWS or key in ("Delete", "Backspace")
         if key in ARROWS:
-            return self._nudge(*ARROWS[key], 10 if shift else 1)
+            return nudge(self.bench, *ARROWS[key], 10 if shift else 1)
         if key in ("Delete", "Backspace"):
-            return self._delete()
+            return delete_selected(self.bench)
         return False
 
-    def _nudge(self, right: int, up: int, times: int) -> bool:
-        step = nudge_step(self.bench.design.display_units) * times
-        dx, dz = right * step, up * step
-        selection, design = self.bench.selection, self.bench.design
-        if selection.nodes:
-            changed = {
-                o.id: edits.move_nodes(o, selection.nodes_of(o.id), dx, dz)
-                for o in design.outlines if selection.nodes_of(o.id)
-            }
-            name = "nudge nodes"
-        else:
-            changed = {
-                o.id: edits.translate(o, dx, dz)
-                for o in design.outlines if o.id in selection.outlines and not o.locked
-            }
-            name = "nudge outline"
-        if not changed:
+    def undo(self) -> bool:
+        if not self.busy:
             return False
-        self.bench.apply(name, lambda d: with_outlines(d, changed))
+        self.leave()
         return True
 
-    def _delete(self) -> bool:
-        selection = self.bench.selection
-        if selection.nodes:
-            try:
-                changed = {
-                    o.id: edits.delete_nodes(o, selection.nodes_of(o.id))
-                    for o in self.bench.design.outlines if selection.nodes_of(o.id)
-                }
-            except edits.EditError as error:
-                self.bench.say(str(error))
-                return True
-            self.bench.select(Selection(selection.outlines))
-            self.bench.apply("delete nodes", lambda d: with_outlines(d, changed))
-        elif selection.outlines:
-            gone = [o.id for o in self.bench.design.outlines if o.id in selection.outlines and not o.locked]
-            if not gone:
-                self.bench.say("The outline is locked: unlock it in the list to delete it.")
-                return True
-            self.bench.select(NOTHING)
-            name = "delete outline" if len(gone) == 1 else "delete outlines"
-            self.bench.apply(name, lambda d: delete_outlines(d, gone))
-        else:
-            return False
-        return True
+    def redo(self) -> bool:
+        return self.busy
 
     def overlay(self) -> Overlay:
         snapped = self._snap if self._snap and self._snap.to != "free" else None

@@ -49,6 +49,9 @@ class Overlay:
 
 NO_OVERLAY = Overlay()
 
+ARROWS = {"Left": (-1, 0), "Right": (1, 0), "Up": (0, 1), "Down": (0, -1)}
+"""How far (right, up) an arrow key points."""
+
 
 class Bench(Protocol):
     """What a hand may reach: the design through its one door, the selection, the view."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from app.canvas.snapping import Snap, held_straight, snap
-from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
+from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
 from core.redesign.design_edits import set_cg
 from core.redesign.outline_edits import EditError
 from core.redesign.scan_edits import level, scan_under, set_datum, set_scale
-from core.units import format_length
+from core.units import format_length, nudge_step
 
 Point = tuple[float, float]
 
@@ -59,6 +59,9 @@ class _TwoPoints(Hand):
             self.bench.take_hand("edit")
             return True
         return False
+
+    def undo(self) -> bool:
+        return self.key("Backspace") if self.points else False
 
     def leave(self) -> None:
         self.points, self._at = (), None
@@ -211,6 +214,8 @@ class CgHand(Hand):
             self.bench.commit()
 
     def key(self, key: str, *, shift: bool = False) -> bool:
+        if key in ARROWS:
+            return self._nudge(*ARROWS[key], 10 if shift else 1)
         if key != "Escape":
             return False
         if self._dragging:
@@ -218,6 +223,22 @@ class CgHand(Hand):
         else:
             self.bench.take_hand("edit")
         return True
+
+    def _nudge(self, right: int, up: int, times: int) -> bool:
+        mark = self.bench.design.cg_mark
+        if mark is None or self._dragging:
+            return self._dragging
+        step = nudge_step(self.bench.design.display_units) * times
+        self.bench.apply("nudge CG", lambda d: set_cg(d, mark.x + right * step, mark.z + up * step))
+        return True
+
+    def undo(self) -> bool:
+        dragging = self._dragging
+        self.leave()
+        return dragging
+
+    def redo(self) -> bool:
+        return self._dragging
 
     def leave(self) -> None:
         if self._dragging:

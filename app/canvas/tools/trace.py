@@ -58,6 +58,8 @@ class TraceHand(Hand):
     _at: Snap | None = None
     _pulling: tuple[float, float] | None = None
     _closing = False
+    _open = Draft()
+    """The draft as it was before the press that is closing it."""
 
     @property
     def busy(self) -> bool:
@@ -78,7 +80,7 @@ class TraceHand(Hand):
     def press(self, at: Pointer) -> None:
         place = self._place(at)
         if self._near_first(at) and self._draft.closable:
-            self._closing = True
+            self._closing, self._open = True, self._draft
             self._pulling = (self._draft.nodes[0].x, self._draft.nodes[0].z)
             return
         last = self._draft.nodes[-1] if self._draft.nodes else None
@@ -125,18 +127,32 @@ class TraceHand(Hand):
             else:
                 self.bench.say("An outline needs at least three nodes, or two with curves.")
         elif key in ("Backspace", "Delete"):
-            self._undone = (*self._undone, self._draft.nodes[-1])
-            self._draft = self._draft.without_last()
+            self._step_back()
         elif key == "Escape":
             self.leave()
         else:
             return False
         return True
 
+    def _step_back(self) -> None:
+        self._pulling = None
+        if self._closing:
+            self._closing, self._draft = False, self._open
+            return
+        self._undone = (*self._undone, self._draft.nodes[-1])
+        self._draft = self._draft.without_last()
+
     def undo(self) -> bool:
-        return self.key("Backspace") if self._draft.nodes else False
+        if not self._draft.nodes:
+            # From here on the design's own undo is walked back, and its redo comes first.
+            self._undone = ()
+            return False
+        self._step_back()
+        return True
 
     def redo(self) -> bool:
+        if self._pulling is not None:
+            return True
         if not self._undone:
             return False
         self._draft = Draft((*self._draft.nodes, self._undone[-1]))
@@ -144,7 +160,7 @@ class TraceHand(Hand):
         return True
 
     def leave(self) -> None:
-        self._draft, self._undone = Draft(), ()
+        self._draft, self._undone, self._open = Draft(), (), Draft()
         self._at, self._pulling, self._closing = None, None, False
 
     def _near_first(self, at: Pointer) -> bool:

@@ -1,0 +1,361 @@
+"""The profile band: scan, outlines and marks, and the hand that works on them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QCursor,
+    QKeyEvent,
+    QMouseEvent,
+    QNativeGestureEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QWidget
+
+from app.canvas.frame import Frame, draw_frame
+from app.canvas.layers import Layers, moving_outlines
+from app.canvas.tools.edit import EditHand
+from app.canvas.tools.hand import Hand, Pointer
+from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
+from app.canvas.tools.trace import TraceHand
+from app.canvas.view import View, fitted
+from app.document import Change, Document
+from app.readout import Readout
+from app.scans.shelf import Shelf
+from app.selection import Picked, Selection
+from app.theme import Theme
+from core.design import Design, Kind
+from core.redesign.scan_edits import Size, corners_of
+from core.stability.side_area import form_of, surface_patch
+
+_KEYS = {
+    Qt.Key.Key_Return: "Return", Qt.Key.Key_Enter: "Return", Qt.Key.Key_Escape: "Escape",
+    Qt.Key.Key_Backspace: "Backspace", Qt.Key.Key_Delete: "Delete", Qt.Key.Key_Left: "Left",
+    Qt.Key.Key_Right: "Right", Qt.Key.Key_Up: "Up", Qt.Key.Key_Down: "Down",
+}
+_CURSORS = {
+    "arrow": Qt.CursorShape.ArrowCursor, "cross": Qt.CursorShape.CrossCursor,
+    "move": Qt.CursorShape.SizeAllCursor, "edge": Qt.CursorShape.SplitHCursor,
+    "node": Qt.CursorShape.PointingHandCursor,
+}
+
+
+class Canvas(QWidget):
+    """Draws the side view and hands mouse and keys to the hand in use. It is the hands' bench."""
+
+    view_changed = Signal()
+    hand_changed = Signal(str)
+    hint_changed = Signal()
+    cursor_at = Signal(float, float)
+    said = Signal(str)
+    outline_traced = Signal(str)
+    menu_wanted = Signal(QPointF)
+
+    def __init__(
+        self, document: Document, readout: Readout, picked: Picked, shelf: Shelf, theme: Theme
+    ) -> None:
+        super().__init__()
+        self._document, self._readout, self._picked, self._shelf = document, readout, picked, shelf
+        self._theme = theme
+        self._layers = Layers()
+        self.view = View()
+        self._fit_wanted = True
+        self.tracing_kind: Kind = "fuselage"
+        self._panning: QPointF | None = None
+        self._space = False
+        self._figure_at = QPointF()
+        self.hands: dict[str, Hand] = {
+            hand.name: hand
+            for hand in (
+                EditHand(self), TraceHand(self), ScaleHand(self), LevelHand(self), DatumHand(self),
+                CgHand(self),
+            )
+        }
+        self.hand: Hand = self.hands["edit"]
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setMinimumSize(320, 160)
+        self.setAccessibleName("Profile: the side view over the plan")
+        readout.listen(self._changed)
+        picked.listen(lambda _: self._refresh())
+        shelf.changed.connect(self._scans_changed)
+
+    # The bench that the hands stand at
+
+    @property
+    def design(self) -> Design:
+        """The design as shown."""
+        return self._document.design
+
+    @property
+    def selection(self) -> Selection:
+        """What is selected."""
+        return self._picked.now
+
+    @property
+    def scan_sizes(self) -> dict[str, Size]:
+        """Pixels of every scan that is open, by scan id."""
+        return self._shelf.sizes(self._document.design)
+
+    def select(self, selection: Selection) -> None:
+        """Select; see ``app.selection``."""
+        self._picked.set(selection)
+
+    def begin(self, name: str) -> None:
+        """A gesture begins."""
+        self._document.begin(name)
+
+    def preview(self, design: Design) -> None:
+        """Show what the gesture would do."""
+        self._document.preview(design, "canvas")
+
+    def commit(self) -> None:
+        """The gesture ends."""
+        self._document.commit("canvas")
+
+    def abort(self) -> None:
+        """The gesture never was."""
+        self._document.abort("canvas")
+
+    def apply(self, name: str, edit: Callable[[Design], Design]) -> None:
+        """One edit at once."""
+        self._document.apply(name, edit, "canvas")
+
+    def say(self, sentence: str) -> None:
+        """One sentence for the person."""
+        self.said.emit(sentence)
+
+    def traced(self, outline_id: str) -> None:
+        """An outline was closed."""
+        self.outline_traced.emit(outline_id)
+
+    def take_hand(self, name: str) -> None:
+        """Take another hand; the one in use drops what is half done."""
+        if name != self.hand.name:
+            self.hand.leave()
+            self.hand = self.hands[name]
+            self.hand_changed.emit(name)
+        self._refresh()
+
+    def set_tracing_kind(self, kind: Kind) -> None:
+        """What the next trace is."""
+        self.tracing_kind = kind
+        self.hint_changed.emit()
+
+    # Seeing
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+        self._layers.drop()
+        self.update()
+
+    def set_view(self, view: View) -> None:
+        """Look elsewhere; the bands beneath follow."""
+        if view != self.view:
+            self.view = view
+            self._fit_wanted = False
+            self.view_changed.emit()
+            self.update()
+
+    def fit(self) -> None:
+        """Show everything there is."""
+        box = self._everything()
+        self.set_view(fitted(box, self.width(), self.height()))
+        self._fit_wanted = True
+
+    def _everything(self) -> tuple[float, float, float, float]:
+        design = self._document.design
+        boxes = [form_of(o).box for o in design.outlines if o.nodes]
+        boxes += [surface_patch(s).box for s in design.surfaces if s.in_side_area]
+        sizes = self.scan_sizes
+        for scan in design.scans:
+            if scan.id in sizes and not scan.hidden and not design.outlines:
+                corners = corners_of(scan, sizes[scan.id])
+                low, high = corners.min(axis=0), corners.max(axis=0)
+                boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+        boxes = [b for b in boxes if b[0] == b[0]]
+        if not boxes:
+            return (-50.0, -150.0, 1000.0, 300.0)
+        return (
+            min(b[0] for b in boxes), min(b[1] for b in boxes),
+            max(b[2] for b in boxes), max(b[3] for b in boxes),
+        )
+
+    def zoom(self, factor: float) -> None:
+        """Zoom about the middle."""
+        self.set_view(self.view.zoomed(factor, self.width() / 2, self.height() / 2))
+
+    def show_full_size(self) -> None:
+        """1:1 with the paper, by the screen's own idea of its size."""
+        per_mm = self.logicalDpiX() / 25.4
+        self.set_view(self.view.zoomed(per_mm / self.view.scale, self.width() / 2, self.height() / 2))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
+        if self._fit_wanted:
+            self.fit()
+        else:
+            self.view_changed.emit()
+        super().resizeEvent(event)
+
+    def _scans_changed(self) -> None:
+        if self._fit_wanted:
+            self.fit()
+        self.update()
+
+    def _changed(self, change: Change) -> None:
+        if change.what != "preview":
+            self._picked.set(self._picked.now.within(self._document.design))
+        if change.what == "file" and not self._document.busy and change.name == "opened":
+            self.fit()
+        self._refresh()
+
+    def _refresh(self) -> None:
+        self.update()
+        self.hint_changed.emit()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
+        document, readings = self._document, self._readout.readings
+        selected = self._picked.now.outlines
+        moving = moving_outlines(document.design, document.committed, selected)
+        resting = self._layers.resting(
+            document.design, moving, self._shelf.pictures, self.view, self.size(), self.devicePixelRatioF(),
+            self._theme, scale_known=readings.scale_known,
+        )
+        painter = QPainter(self)
+        painter.drawPixmap(0, 0, resting)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        hover = self.hand.hover if isinstance(self.hand, EditHand) else None
+        draw_frame(
+            painter,
+            Frame(
+                document.design, readings, self.view, self._picked.now, moving, hover,
+                self.hand.overlay(), self._figure_at, self.hand.name == "edit",
+            ),
+            self._theme, self.size(),
+        )
+        if self.hasFocus():
+            painter.setPen(QColor(self._theme.pick))
+            painter.drawRect(QRectF(0.5, 0.5, self.width() - 1, self.height() - 1))
+        painter.end()
+
+    def sizeHint(self) -> QSize:  # noqa: D102
+        return QSize(900, 460)
+
+    # Mouse and keys
+
+    def _pointer(self, event: QMouseEvent) -> Pointer:
+        at, held = event.position(), event.modifiers()
+        x, z = self.view.to_mm(at.x(), at.y())
+        return Pointer(
+            x, z, at.x(), at.y(),
+            shift=bool(held & Qt.KeyboardModifier.ShiftModifier),
+            ctrl=bool(held & Qt.KeyboardModifier.ControlModifier),
+            alt=bool(held & Qt.KeyboardModifier.AltModifier),
+        )
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
+        self.setFocus()
+        button = event.button()
+        if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
+            self._panning = event.position()
+            self.setCursor(Qt.CursorShape.ClosedHandCursor)
+        elif button == Qt.MouseButton.LeftButton:
+            self.hand.press(self._pointer(event))
+            self._follow(event.position())
+        elif button == Qt.MouseButton.RightButton:
+            self.menu_wanted.emit(event.position())
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: D102
+        at = event.position()
+        if self._panning is not None:
+            step = at - self._panning
+            self._panning = at
+            self.set_view(self.view.panned(step.x(), step.y()))
+        else:
+            self.hand.move(self._pointer(event), bool(event.buttons() & Qt.MouseButton.LeftButton))
+            self._follow(at)
+        self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: D102
+        if self._panning is not None:
+            self._panning = None
+            self._show_cursor()
+        elif event.button() == Qt.MouseButton.LeftButton:
+            self.hand.release(self._pointer(event))
+            self._follow(event.position())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: D102
+        if event.button() == Qt.MouseButton.LeftButton and not self._space:
+            self.hand.double(self._pointer(event))
+            self._follow(event.position())
+
+    def _follow(self, at: QPointF) -> None:
+        self._figure_at = at
+        self._show_cursor()
+        self._refresh()
+
+    def _show_cursor(self) -> None:
+        shape = Qt.CursorShape.OpenHandCursor if self._space else _CURSORS[self.hand.cursor()]
+        if self.cursor().shape() != shape:
+            self.setCursor(QCursor(shape))
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: D102
+        at, pixels, turn = event.position(), event.pixelDelta(), event.angleDelta()
+        zooming = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
+        if not pixels.isNull() and not zooming:
+            self.set_view(self.view.panned(pixels.x(), pixels.y()))
+        elif event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+            self.set_view(self.view.panned(turn.y() or turn.x(), 0))
+        elif turn.y():
+            self.set_view(self.view.zoomed(1.0015 ** turn.y(), at.x(), at.y()))
+        event.accept()
+
+    def event(self, event: QEvent) -> bool:  # noqa: D102
+        if isinstance(event, QNativeGestureEvent):
+            if event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
+                at = event.position()
+                self.set_view(self.view.zoomed(1.0 + event.value(), at.x(), at.y()))
+                return True
+        elif event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            # Arrows, Delete and Return belong to the hand while the canvas has the focus.
+            plain = not event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier
+            if plain and event.key() in _KEYS:
+                event.accept()
+                return True
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
+            self._space = True
+            self._show_cursor()
+            return
+        name = _KEYS.get(Qt.Key(event.key()))
+        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        if name and self.hand.key(name, shift=shift):
+            self._refresh()
+            return
+        if name in ("Left", "Right", "Up", "Down"):
+            far = 200 if shift else 40
+            way = {"Left": (far, 0), "Right": (-far, 0), "Up": (0, far), "Down": (0, -far)}[name]
+            self.set_view(self.view.panned(*way))
+            return
+        super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
+            self._space = False
+            self._show_cursor()
+            return
+        super().keyReleaseEvent(event)
+
+    def focusOutEvent(self, event: object) -> None:  # noqa: D102
+        self._space = False
+        self.update()

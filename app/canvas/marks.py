@@ -1,0 +1,179 @@
+"""The marks on the canvas: CG, CLA, fin centre, nodes, handles, and labels that stay readable."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
+
+from app.theme import Theme
+from core.stability.readings import Verdict
+
+Place = tuple[float, float]
+
+
+def draw_cg(painter: QPainter, at: Place, theme: Theme, radius: float = 9.0) -> None:
+    """The quartered circle that the trade uses for the CG."""
+    x, y = at
+    box = QRectF(x - radius, y - radius, 2 * radius, 2 * radius)
+    painter.setPen(QPen(QColor(theme.ink), 1.4))
+    painter.setBrush(QColor(theme.paper))
+    painter.drawEllipse(box)
+    painter.setBrush(QColor(theme.ink))
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.drawPie(box, 0, 90 * 16)
+    painter.drawPie(box, 180 * 16, 90 * 16)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def draw_cla(painter: QPainter, at: Place, theme: Theme, size: float = 9.0) -> None:
+    """The CLA: a plumb bob, as it hangs from the card, its tip on the point."""
+    x, y = at[0], at[1] - size
+    bob = QPainterPath()
+    bob.moveTo(x, y + size)
+    bob.lineTo(x - 0.62 * size, y - 0.2 * size)
+    bob.cubicTo(x - 0.62 * size, y - size, x + 0.62 * size, y - size, x + 0.62 * size, y - 0.2 * size)
+    bob.closeSubpath()
+    painter.setPen(QPen(QColor(theme.paper), 3.0))
+    painter.drawLine(QPointF(x, y - 0.8 * size), QPointF(x, y - 2.1 * size))
+    painter.setPen(QPen(QColor(theme.cla), 1.6))
+    painter.drawLine(QPointF(x, y - 0.8 * size), QPointF(x, y - 2.1 * size))
+    painter.strokePath(bob, QPen(QColor(theme.paper), 3.0))
+    painter.fillPath(bob, QColor(theme.cla))
+
+
+def draw_fin_centre(painter: QPainter, at: Place, theme: Theme, radius: float = 6.5) -> None:
+    """The fin centre: a ring with a cross through it."""
+    x, y = at
+    for colour, width in ((theme.paper, 4.0), (theme.fin, 1.8)):
+        painter.setPen(QPen(QColor(colour), width))
+        painter.drawEllipse(QPointF(x, y), radius, radius)
+        painter.drawLine(QPointF(x - 1.6 * radius, y), QPointF(x + 1.6 * radius, y))
+        painter.drawLine(QPointF(x, y - 1.6 * radius), QPointF(x, y + 1.6 * radius))
+
+
+def draw_labels(
+    painter: QPainter, labels: Sequence[tuple[str, Place, str]], theme: Theme, width: float, height: float
+) -> None:
+    """(text, the mark's place, colour) each, set beside its mark where it covers none of the others."""
+    font = QFont(painter.font())
+    font.setBold(True)
+    painter.setFont(font)
+    metrics = QFontMetricsF(font)
+    taken = [QRectF(x - 11, y - 11, 22, 22) for _, (x, y), _ in labels]
+    for text, (x, y), colour in labels:
+        wide, high = metrics.horizontalAdvance(text), metrics.height()
+        choices = [
+            QRectF(x + 14, y - high - 4, wide, high), QRectF(x - wide - 14, y - high - 4, wide, high),
+            QRectF(x + 14, y + 6, wide, high), QRectF(x - wide - 14, y + 6, wide, high),
+            QRectF(x - wide / 2, y + 18, wide, high), QRectF(x - wide / 2, y - 40, wide, high),
+        ]
+        inside = QRectF(2, 2, width - 4, height - 4)
+        free = [c for c in choices if inside.contains(c) and not any(c.intersects(t) for t in taken)]
+        box = free[0] if free else choices[0]
+        taken.append(box)
+        draw_text(painter, box.left(), box.top() + metrics.ascent(), text, QColor(colour), theme)
+    font.setBold(False)
+    painter.setFont(font)
+
+
+def draw_text(painter: QPainter, x: float, y: float, text: str, colour: QColor, theme: Theme) -> None:
+    """Text on its base line at (x, y), with a rim of paper so that it reads over any scan."""
+    path = QPainterPath()
+    path.addText(QPointF(x, y), painter.font(), text)
+    rim = QColor(theme.paper)
+    rim.setAlpha(225)
+    pen = QPen(rim, 4.0)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.strokePath(path, pen)
+    painter.fillPath(path, colour)
+
+
+def draw_node(painter: QPainter, at: Place, theme: Theme, *, smooth: bool, selected: bool) -> None:
+    """A node: a square corner or a round curve, filled when selected."""
+    x, y = at
+    size = 3.6
+    painter.setPen(QPen(QColor(theme.pick), 1.3))
+    painter.setBrush(QColor(theme.pick if selected else theme.paper))
+    if smooth:
+        painter.drawEllipse(QPointF(x, y), size + 0.4, size + 0.4)
+    else:
+        painter.drawRect(QRectF(x - size, y - size, 2 * size, 2 * size))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def draw_handle(painter: QPainter, node: Place, at: Place, theme: Theme) -> None:
+    """A handle at the end of its arm."""
+    painter.setPen(QPen(QColor(theme.pick), 1.0))
+    painter.drawLine(QPointF(*node), QPointF(*at))
+    painter.setBrush(QColor(theme.paper))
+    painter.drawEllipse(QPointF(*at), 3.2, 3.2)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def draw_grip(painter: QPainter, at: Place, theme: Theme) -> None:
+    """The grip that scales from the root: two arrows apart on a disc."""
+    x, y = at
+    painter.setPen(QPen(QColor(theme.pick), 1.3))
+    painter.setBrush(QColor(theme.paper))
+    painter.drawEllipse(QPointF(x, y), 8.0, 8.0)
+    painter.setBrush(QColor(theme.pick))
+    painter.drawLine(QPointF(x - 3.5, y + 3.5), QPointF(x + 3.5, y - 3.5))
+    for s in (1.0, -1.0):
+        tip, left, right = (5, 5), (1.2, 4), (4, 1.2)
+        painter.drawPolygon(QPolygonF([QPointF(x + s * a, y - s * b) for a, b in (tip, left, right)]))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def draw_snap(painter: QPainter, at: Place, theme: Theme, *, on_node: bool) -> None:
+    """Where a point will catch: a diamond on a node, a cross-bar on an edge."""
+    x, y = at
+    painter.setPen(QPen(QColor(theme.draft), 1.8))
+    if on_node:
+        painter.drawPolygon(
+            QPolygonF([QPointF(x, y - 8), QPointF(x + 8, y), QPointF(x, y + 8), QPointF(x - 8, y)])
+        )
+    else:
+        painter.drawLine(QPointF(x - 6, y - 6), QPointF(x + 6, y + 6))
+        painter.drawLine(QPointF(x - 6, y + 6), QPointF(x + 6, y - 6))
+
+
+def draw_crossing(painter: QPainter, at: Place, theme: Theme) -> None:
+    """Where an outline runs across itself."""
+    x, y = at
+    painter.setPen(QPen(QColor(theme.above), 2.0))
+    painter.drawEllipse(QPointF(x, y), 9, 9)
+    painter.drawLine(QPointF(x, y - 5), QPointF(x, y + 2))
+    painter.drawPoint(QPointF(x, y + 5))
+
+
+def draw_verdict(painter: QPainter, box: QRectF, verdict: Verdict, colour: QColor) -> None:
+    """A verdict's shape: a wedge pointing where the CLA is off to, or a disc with a tick."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(colour)
+    c, r = box.center(), min(box.width(), box.height()) / 2
+    if verdict == "within":
+        painter.drawEllipse(c, r, r)
+        painter.setPen(QPen(QColor("#ffffff"), max(1.4, r / 4)))
+        painter.drawPolyline(
+            QPolygonF([c + QPointF(-r / 2, 0), c + QPointF(-r / 8, r / 2.4), c + QPointF(r / 2, -r / 2.4)])
+        )
+    else:
+        way = -1.0 if verdict == "below" else 1.0
+        tip = c + QPointF(way * r, 0)
+        back = -way * r * 0.7
+        painter.drawPolygon(QPolygonF([tip, c + QPointF(back, -r), c + QPointF(back, r)]))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def nice_step(least: float) -> float:
+    """The smallest of 1, 2, 5 × 10ⁿ that is not under ``least``."""
+    if not least > 0 or not math.isfinite(least):
+        return 1.0
+    power = 10.0 ** math.floor(math.log10(least))
+    for factor in (1.0, 2.0, 5.0):
+        if factor * power >= least * 0.999999:
+            return factor * power
+    return 10.0 * power

@@ -1,0 +1,303 @@
+"""The bench sheet: one page, landscape, to pin above the bench.
+
+The aeroplane is four times as long as high, so the page lies down: the answer on top, the profile
+with the arm rule and the area band on one x axis, the tables and what to mind beneath.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRectF
+from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtPrintSupport import QPrinter
+
+from app.cautions import CAUTIONS
+from app.commands import no_screen
+from app.sheets.bands import (
+    AREA_LEAST,
+    RULE_TALL,
+    STATIONS_TALL,
+    draw_area_band,
+    draw_arm_rule,
+    draw_stations,
+    rule_line,
+)
+from app.sheets.frame import Extents, Frame, extents_of, fit, ratio_words
+from app.sheets.ink import SOFT, Ink, Paper, one_line
+from app.sheets.profile import draw_grid, draw_profile
+from app.sheets.signs import check_bar, verdict_sign
+from app.sheets.tables import AreaRow, area_rows, draw_outlines, draw_readings, shown_rows, table_height
+from core.design import Design
+from core.design_file import DesignFileError, write_bytes
+from core.stability.readings import Readings
+from core.stability.wording import answer
+
+MARGIN = 10.0
+_RESOLUTION = 1200
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+           "November", "December")
+_PAGES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
+_AIR = 3.0
+_AIR_ABOVE = 2.0
+_FOOT = 8.5
+
+
+@dataclass(frozen=True)
+class Places:
+    """Where things came to lie, in mm from the corner of the paper; ``ratio`` is the n of 1:n."""
+
+    profile: QRectF
+    check_bar: QRectF
+    ratio: float | None
+
+
+def write_bench_sheet(
+    path: Path, design: Design, readings: Readings, counted_areas: Mapping[str, float], *, paper: Paper,
+    today: datetime.date,
+) -> None:
+    """Write the sheet as a PDF of one page; an older file stays until the new one is whole.
+
+    Works without a screen and without a running application. DesignFileError where it cannot be written.
+    """
+    write_bytes(path, bench_sheet_pdf(design, readings, counted_areas, paper=paper, today=today))
+
+
+def bench_sheet_pdf(
+    design: Design, readings: Readings, counted_areas: Mapping[str, float], *, paper: Paper,
+    today: datetime.date,
+) -> bytes:
+    """The sheet as the bytes of a PDF."""
+    with _application():
+        held = QByteArray()
+        buffer = QBuffer(held)
+        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+        writer = QPdfWriter(buffer)
+        writer.setResolution(_RESOLUTION)
+        writer.setTitle(f"{one_line(design.title[:200])}: bench sheet")
+        writer.setCreator("Sternpost")
+        layout = QPageLayout(
+            QPageSize(_PAGES[paper]), QPageLayout.Orientation.Landscape, QMarginsF(),
+            QPageLayout.Unit.Millimeter,
+        )
+        layout.setMode(QPageLayout.Mode.FullPageMode)
+        writer.setPageLayout(layout)
+        painter = QPainter()
+        if not painter.begin(writer):
+            raise DesignFileError(["the bench sheet could not be drawn: no PDF could be begun; try again"])
+        try:
+            page = writer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
+            paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
+        finally:
+            painter.end()
+        buffer.close()
+        return bytes(held.data())
+
+
+@contextmanager
+def _application() -> Iterator[None]:
+    """Fonts need an application: the running one, or one for as long as this takes."""
+    if QGuiApplication.instance() is not None:
+        yield
+        return
+    arguments = ["sternpost", "-platform", "offscreen"] if no_screen() else ["sternpost"]
+    made = QGuiApplication(arguments)
+    try:
+        yield
+    finally:
+        made.shutdown()
+
+
+def print_bench_sheet(
+    printer: QPrinter, design: Design, readings: Readings, counted_areas: Mapping[str, float], *,
+    today: datetime.date,
+) -> None:
+    """Print the sheet, true to scale. DesignFileError where the printer does not begin."""
+    layout = printer.pageLayout()
+    layout.setMode(QPageLayout.Mode.FullPageMode)
+    layout.setOrientation(QPageLayout.Orientation.Landscape)
+    layout.setMargins(QMarginsF())
+    printer.setPageLayout(layout)
+    printer.setFullPage(True)
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise DesignFileError(["the printer did not begin; check that it is switched on and has paper"])
+    try:
+        page = printer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
+        paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
+    finally:
+        painter.end()
+
+
+def paint_bench_sheet(
+    painter: QPainter, page_rect_mm: QRectF, design: Design, readings: Readings,
+    counted_areas: Mapping[str, float], *, today: datetime.date,
+) -> Places:
+    """Paint the sheet on a device whose origin is the paper's corner; ``page_rect_mm`` is the whole paper."""
+    ink = Ink(painter)
+    try:
+        inner = page_rect_mm.adjusted(MARGIN, MARGIN, -MARGIN, -MARGIN)
+        top = _draw_head(ink, design, readings, inner, today)
+        foot = inner.bottom() - _FOOT
+        tables = foot - table_height() - 1.5
+        middle = QRectF(inner.left(), top, inner.width(), tables - top - 1.5)
+        frame, bands = _lay_out(design, readings, middle)
+        rows = area_rows(design, counted_areas)
+        _draw_bands(ink, design, readings, frame, bands, {row.key: row.name for row in shown_rows(rows)})
+        _draw_tables(ink, design, readings, rows, QRectF(inner.left(), tables, inner.width(), foot - tables))
+        bar = _draw_foot(ink, design, readings, inner, foot, frame.ratio)
+        return Places(frame.area, bar, frame.ratio)
+    finally:
+        ink.done()
+
+
+def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, today: datetime.date) -> float:
+    """The title line and the answer; returns where they end."""
+    left, right, y = inner.left(), inner.right(), inner.top()
+    date = f"{today.day} {_MONTHS[today.month - 1]} {today.year}"
+    wide = ink.text(right, y + 5.0, f"Bench sheet  ·  {date}", 8.5, align="right", colour=SOFT)
+    ink.text(left, y + 5.0, design.title or "Untitled", 15.0, bold=True, room=inner.width() - wide - 8.0)
+    ink.pen(0.5)
+    ink.line(left, y + 7.2, right, y + 7.2)
+    y += 8.2
+    said = answer(design, readings)
+    notes = one_line(design.notes[:5000])
+    note_wide = inner.width() * 0.29 if notes else 0.0
+    words = left
+    if said.figure:
+        wide = ink.text(left, y + 10.2, said.figure, 29.0, bold=True)
+        badge = 0.0
+        if said.verdict is not None:
+            badge = verdict_sign(ink, left, y + 15.7, said.verdict, 4.2, tight=True)
+            badge += 1.8 + ink.text(left + badge + 1.8, y + 16.8, said.verdict_words, 9.0, bold=True)
+        words = left + max(wide, badge) + 7.0
+    room = right - note_wide - (6.0 if notes else 0.0) - words
+    if said.figure:
+        at = ink.block(words, y + 4.6, said.sentence, 11.0, room, 2, pitch=4.6, bold=True)
+        at = ink.block(words, at + 0.2, said.meaning, 8.0, room, 2, pitch=3.55)
+        ink.block(words, at + 0.2, said.advice, 8.0, room, 2, pitch=3.55)
+    else:
+        ink.text(words, y + 4.4, "NO ANSWER YET. THE NEXT STEP:", 7.0, bold=True, colour=SOFT)
+        ink.block(words, y + 11.0, said.sentence, 15.0, room, 2, pitch=6.6, bold=True)
+    if notes:
+        x = right - note_wide
+        ink.pen(0.15, SOFT)
+        ink.stroke(QRectF(x, y + 0.6, note_wide, 18.0))
+        ink.caption(x + 1.8, y + 3.7, "NOTES")
+        ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
+    return y + 19.5
+
+
+@dataclass(frozen=True)
+class _Bands:
+    rule: float
+    area: float | None
+    area_tall: float
+    bottom: float
+
+
+def _lay_out(design: Design, readings: Readings, room: QRectF) -> tuple[Frame, _Bands]:
+    """Share out the height: the profile as large as its scale allows, the area band where it costs none."""
+    traced = extents_of(design, readings)
+    extents = traced or (0.0, 0.0, 400.0, 100.0)
+    known = readings.scale_known and traced is not None
+    wide = room.width() - 2 * _AIR
+    fixed = RULE_TALL + STATIONS_TALL
+    bare = fit(extents, wide, room.height() - fixed - 2 * _AIR_ABOVE, known=known)
+    with_band = fit(extents, wide, room.height() - fixed - AREA_LEAST - 2 * _AIR_ABOVE, known=known)
+    banded = with_band[0] >= 0.85 * bare[0]
+    per_mm, ratio = with_band if banded else bare
+    spare = room.height() - fixed - (AREA_LEAST if banded else 0.0) - _tall(extents, per_mm) - 2 * _AIR_ABOVE
+    area_tall = AREA_LEAST + min(8.0, max(0.0, spare) * 0.4) if banded else 0.0
+    profile = QRectF(room.left(), room.top(), room.width(), room.height() - fixed - area_tall)
+    frame = Frame(profile, (extents[0] + extents[2]) / 2, (extents[1] + extents[3]) / 2, per_mm, ratio)
+    rule = profile.bottom()
+    area = rule + RULE_TALL if banded else None
+    return frame, _Bands(rule, area, area_tall, rule + RULE_TALL + area_tall)
+
+
+def _tall(extents: Extents, per_mm: float) -> float:
+    return (extents[3] - extents[1]) * per_mm
+
+
+def _draw_bands(
+    ink: Ink, design: Design, readings: Readings, frame: Frame, bands: _Bands, names: Mapping[str, str]
+) -> None:
+    area = frame.area
+    draw_grid(ink, design, frame, area.top(), bands.bottom)
+    if bands.area is not None:
+        draw_area_band(ink, design, readings, frame, bands.area, bands.area_tall)
+    on_rule = readings["cla_fraction"].value is not None
+    draw_profile(ink, design, readings, frame, names, rule_line(bands.rule) if on_rule else bands.rule)
+    if extents_of(design, readings) is None:
+        middle = area.center()
+        ink.text(middle.x(), middle.y(), "Nothing is traced yet.", 12.0, align="centre", colour=SOFT)
+    draw_arm_rule(ink, design, readings, frame, bands.rule)
+    ink.pen(0.2)
+    ink.stroke(QRectF(area.left(), area.top(), area.width(), bands.bottom - area.top()))
+    for y in (bands.rule, *(() if bands.area is None else (bands.area,))):
+        ink.line(area.left(), y, area.right(), y)
+    draw_stations(ink, design, readings, frame, bands.bottom)
+
+
+def _draw_tables(
+    ink: Ink, design: Design, readings: Readings, rows: list[AreaRow], room: QRectF
+) -> None:
+    gap = 5.0
+    usable = room.width() - 2 * gap
+    first, second = usable * 0.355, usable * 0.365
+    x = room.left()
+    draw_readings(ink, design, readings, x, room.top(), first)
+    x += first + gap
+    draw_outlines(ink, design, readings, rows, x, room.top(), second)
+    x += second + gap
+    _draw_cautions(ink, readings, x, room.top(), room.right() - x)
+
+
+def _draw_cautions(ink: Ink, readings: Readings, x: float, y: float, width: float) -> None:
+    ink.caption(x, y + 3.0, "BEFORE YOU CUT, BEFORE YOU FLY")
+    ink.pen(0.3)
+    ink.line(x, y + 4.0, x + width, y + 4.0)
+    at = y + 7.1
+    for caution in CAUTIONS:
+        ink.text(x, at, "–", 7.0)
+        at = ink.block(x + 2.6, at, caution, 7.0, width - 2.6, 3, pitch=3.05) + 0.45
+    ink.caption(x, at + 1.3, "HOW GOOD THE FIGURES ARE")
+    ink.block(x, at + 4.4, sources_words(readings), 7.0, width, 3, pitch=3.05)
+
+
+def sources_words(readings: Readings) -> str:
+    """Which kind of source the figures have, in one sentence for the commonest and one each for the rest."""
+    by_source: dict[str, list[str]] = {}
+    for reading in readings.table.values():
+        by_source.setdefault(reading.source, []).append(reading.label)
+    ranked = sorted(by_source.items(), key=lambda item: len(item[1]))
+    parts = [f"{', '.join(labels)}: {source}." for source, labels in ranked[:-1]]
+    rest = f"All others: {ranked[-1][0]}." if len(ranked) > 1 else f"All: {ranked[0][0]}."
+    return " ".join([*parts, rest])
+
+
+def _draw_foot(
+    ink: Ink, design: Design, readings: Readings, inner: QRectF, top: float, ratio: float | None
+) -> QRectF:
+    ink.pen(0.2)
+    ink.line(inner.left(), top, inner.right(), top)
+    inches = design.display_units != "mm"
+    y = top + 2.2
+    length = check_bar(ink, inner.left(), y, inches=inches)
+    x = inner.left() + length + 7.0
+    name = "4 in" if inches else "100 mm"
+    ruler = (f"Lay a ruler on this bar: it must be {name} long. If it is not, print at 100 %, "
+             "without “fit to page”.")
+    ink.text(x, y + 2.0, ruler, 7.0, room=inner.right() - x)
+    drawn = (f"Profile drawn to {ratio_words(ratio)}." if ratio is not None
+             else "" if readings.scale_known
+             else "Scale not set: the profile is not to scale and lengths cannot be given.")
+    ink.text(x, y + 5.2, f"{drawn} CLA: centre of lateral area, the centroid of the side area.".strip(), 7.0,
+             colour=SOFT, room=inner.right() - x - 22)
+    ink.text(inner.right(), y + 5.2, "Sternpost", 7.0, bold=True, align="right", colour=SOFT)
+    return QRectF(inner.left(), y, length, 2.0)

@@ -1,0 +1,165 @@
+"""The answer in words, the one next step, and the fin that the aim asks for."""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from making import SOME, box, design_of
+
+from core.design import EMPTY, Aim, Design, Mark, Scan
+from core.stability.readings import ReadingsEngine
+from core.stability.wording import Answer, aim_words, answer, figure, fin_change, next_step, percent
+
+BODY = box("body", "fuselage", 0, 0, 100, 20)
+FIN = box("fin", "fin", 80, 20, 100, 60)
+CLA_X = (2000 * 50 + 800 * 90) / 2800
+SCAN = Scan("plan", "plan.png", scale_from="none")
+
+
+def at(fraction: float, **more: object) -> Design:
+    """Body and fin with the CG where it makes the CLA fraction ``fraction``."""
+    return design_of(BODY, FIN, cg_mark=Mark((CLA_X - fraction * 90) / (1 - fraction)), **more)
+
+
+def said(design: Design) -> Answer:
+    return answer(design, ReadingsEngine().read(design))
+
+
+def test_within() -> None:
+    assert said(at(0.25)) == Answer(
+        "25.0 %", "The CLA lies 25.0 % of the tail arm behind the CG.", "within", "within the aim of 22–28 %",
+        "In the air it should hold its heading and still answer the rudder.", "Nothing needs to be done.",
+    )
+
+
+def test_below_says_how_much_more() -> None:
+    found = said(at(0.10))
+    assert (found.figure, found.verdict, found.verdict_words) == ("10.0 %", "below", "below the aim of 22–28 %")
+    assert "yaw freely" in found.meaning
+    # ΔA = A (0.25 − 0.10)/(1 − 0.25) with A = 2800 mm².
+    assert f"{2800 * 0.15 / 0.75 / 1e4:.3f} dm² more fin" in found.advice
+
+
+def test_above_says_how_much_less() -> None:
+    found = said(at(0.40))
+    assert (found.verdict, found.verdict_words) == ("above", "above the aim of 22–28 %")
+    assert "weathercock" in found.meaning
+    assert f"{2800 * 0.15 / 0.75 / 1e4:.3f} dm² less fin" in found.advice
+
+
+def test_ahead_of_the_cg() -> None:
+    found = said(at(-0.123))
+    assert found.figure == "−12.3 %"
+    assert found.sentence == "The CLA lies 12.3 % of the tail arm ahead of the CG."
+    assert found.verdict == "below"
+    assert "swap ends" in found.meaning
+
+
+def test_more_to_take_away_than_there_is_is_said() -> None:
+    found = said(at(0.80))
+    # 2800 × 0.55/0.75 is more than the 800 mm² of fin.
+    assert found.advice.startswith("Taking fin away cannot bring it to 25 %")
+
+
+def test_an_aim_that_no_fin_reaches_is_said() -> None:
+    found = said(at(0.5, aim=Aim(1.0, 0.9, 1.1)))
+    assert found.advice.startswith("No fin at this tail arm can bring it to 100 %")
+
+
+def test_without_a_scale_the_change_is_a_share_of_the_fin() -> None:
+    found = said(at(0.10, scans=(SCAN,)))
+    share = 2800 * 0.15 / 0.75 / 800
+    assert f"about {100 * share:.0f} % more fin" in found.advice
+    assert "dm²" not in found.advice
+
+
+def test_in_the_builder_s_own_units() -> None:
+    assert "sq in more" in said(at(0.10, display_units="in")).advice
+
+
+STEPS = {
+    "Open a scan of the plan, or draw from nothing.": EMPTY,
+    "Set the scale of the scan, or begin to trace: the answer does not need a scale.": design_of(scans=(SCAN,)),
+    "Trace the fuselage.": design_of(scans=(msgspec.structs.replace(SCAN, scale_from="points"),)),
+    "Trace the fin and the rudder.": design_of(BODY),
+    "Mark the CG.": design_of(BODY, FIN),
+    "Enter the weights, or mark the CG by hand.": design_of(BODY, FIN, cg_from="weights"),
+    "The fin centre does not lie behind the CG: check the CG mark; the nose belongs on the left.":
+        design_of(BODY, FIN, cg_mark=Mark(99)),
+}
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_the_one_next_step(step: str) -> None:
+    found = said(STEPS[step])
+    assert found == Answer("", step, None, "", "", "")
+
+
+def test_a_traced_but_covered_fin_is_not_asked_for_again() -> None:
+    covered = design_of(BODY, box("f", "fin", 20, 5, 30, 15), cg_mark=Mark(5))
+    step = next_step(covered, ReadingsEngine().read(covered))
+    assert "covered" in step and not step.startswith("Trace")
+
+
+@SOME
+@given(
+    cg=st.floats(-50, 60), aim=st.floats(0.0, 0.7),
+    fin_centre=st.sampled_from(("centroid", "quarter_chord")),
+)
+def test_the_fin_change_is_exact(cg: float, aim: float, fin_centre: str) -> None:
+    """A square of that area glued on, its middle at the fin centre, brings the CLA to the aim by recount."""
+    design = design_of(BODY, FIN, cg_mark=Mark(cg), aim=msgspec.convert({"fin_centre": fin_centre}, Aim))
+    readings = ReadingsEngine().read(design)
+    change = fin_change(readings, aim)
+    if change is None:
+        lowest = fin_change(readings, min(0.99, (readings.value("cla_fraction") or 0) + 0.01))
+        assert lowest is not None and aim < (readings.value("cla_fraction") or 0)
+        return
+    if change <= 1.0:
+        return
+    half = change**0.5 / 2
+    assert readings.fin_centre is not None
+    x, z = readings.fin_centre
+    square = box("more", "other", x - half, z - half, x + half, z + half, stance="clear")
+    grown = msgspec.structs.replace(design, outlines=(*design.outlines, square))
+    assert ReadingsEngine().read(grown).value("cla_fraction") == pytest.approx(aim, abs=1e-9)
+
+
+def test_the_fin_change_downwards_is_exact_too() -> None:
+    """The same by cutting a slot out of the fin, level with its middle and as long as it is."""
+    design = at(0.40)
+    change = fin_change(ReadingsEngine().read(design), 0.30)
+    assert change is not None and change < 0
+    slot = -change / 20 / 2
+    halves = (box("low", "fin", 80, 20, 100, 40 - slot), box("high", "fin", 80, 40 + slot, 100, 60))
+    cut = msgspec.structs.replace(design, outlines=(BODY, *halves))
+    assert ReadingsEngine().read(cut).value("cla_fraction") == pytest.approx(0.30, abs=1e-12)
+
+
+def test_no_fin_change_without_what_it_rests_on() -> None:
+    for design in (EMPTY, design_of(BODY), design_of(BODY, FIN), design_of(BODY, cg_mark=Mark(3))):
+        assert fin_change(ReadingsEngine().read(design), 0.25) is None
+
+
+@pytest.mark.parametrize(
+    ("fraction", "decimals", "text"),
+    ((0.246, 1, "24.6 %"), (0.246, 0, "25 %"), (-0.0001, 1, "0.0 %"), (-0.05, 1, "−5.0 %"), (1.5, 0, "150 %")),
+)
+def test_per_cents(fraction: float, decimals: int, text: str) -> None:
+    assert percent(fraction, decimals) == text
+
+
+def test_the_aim_in_words() -> None:
+    assert aim_words(Aim()) == "22–28 %"
+    assert aim_words(Aim(0.0, -0.05, 0.125)) == "−5–12.5 %"
+
+
+def test_figures_as_shown() -> None:
+    readings = ReadingsEngine().read(at(0.25))
+    assert figure("cla_fraction", readings, "mm") == "25.0 %"
+    assert figure("fin_area", readings, "mm") == "0.080 dm²"
+    assert figure("fin_centre_x", readings, "mm") == "90.0 mm"
+    assert figure("fin_centre_x", readings, "in") == f"{90 / 25.4:.3f} in"
+    assert figure("cla_fraction", ReadingsEngine().read(EMPTY), "mm") == "–"
