@@ -22,7 +22,10 @@ Edit = Callable[[Design], Design]
 
 @dataclass(frozen=True)
 class Change:
-    """What happened: a committed ``design``, a ``preview`` of one, or another ``file`` or saved state."""
+    """What happened: a committed ``design``, a ``preview`` of one, or another ``file`` or saved state.
+
+    ``name`` is that of the edit; of a ``file`` it is "opened", "saved" or "recovered".
+    """
 
     what: What
     origin: str
@@ -173,7 +176,7 @@ class Document:
         self.pictures = dict(pictures or {})
         self.path = path
         self.troubles = troubles
-        self._tell("file", "document")
+        self._tell("file", "document", "opened")
 
     def open(self, path: Path) -> None:
         """Take up the design at ``path``. DesignFileError, with nothing changed, where it is at fault."""
@@ -196,12 +199,12 @@ class Document:
             self._undone = [(name, _titled(d, design.title)) for name, d in self._undone]
         self.path = target
         self._saved = self._committed = self._shown = design
-        self._tell("file", "document")
+        self._tell("file", "document", "saved")
 
     def mark_unsaved(self) -> None:
         """Regard the design as unsaved whatever it is: it came back from recovery."""
         self._saved = None
-        self._tell("file", "document")
+        self._tell("file", "document", "recovered")
 
     def revert(self) -> None:
         """Back to what the file holds. DesignFileError, with nothing changed, where it cannot be read."""

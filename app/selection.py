@@ -22,6 +22,12 @@ class Selection:
         """Indices of the selected nodes of one outline, rising."""
         return sorted(index for owner, index in self.nodes if owner == outline_id)
 
+    def owners_with(self, outline_id: str, *, toggle: bool = False) -> tuple[str, ...]:
+        """The selected outlines with one more; ``toggle`` takes it out where it is among them."""
+        if outline_id in self.outlines:
+            return tuple(o for o in self.outlines if o != outline_id) if toggle else self.outlines
+        return (*self.outlines, outline_id)
+
     def within(self, design: Design) -> Selection:
         """What of the selection still exists in ``design``."""
         sizes = {o.id: len(o.nodes) for o in design.outlines}

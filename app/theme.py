@@ -115,11 +115,9 @@ def style_sheet(theme: Theme) -> str:
     QPushButton:hover, QPushButton:focus {{ border-color: {theme.pick}; }}
     QPushButton:pressed {{ background: {theme.desk}; }}
     QPushButton:disabled {{ color: {theme.ink_soft}; border-color: {theme.line}; }}
-    QLineEdit, QComboBox, QSpinBox, QPlainTextEdit {{ background: {theme.paper};
+    QLineEdit, QPlainTextEdit {{ background: {theme.paper};
         border: 1px solid {theme.line}; border-radius: 3px; padding: 2px 4px; min-height: 18px; }}
-    QLineEdit:focus, QComboBox:focus, QSpinBox:focus, QPlainTextEdit:focus {{ border-color: {theme.pick}; }}
-    QComboBox::drop-down {{ border: none; width: 16px; }}
-    QComboBox QAbstractItemView {{ background: {theme.paper}; border: 1px solid {theme.line}; }}
+    QLineEdit:focus, QPlainTextEdit:focus {{ border-color: {theme.pick}; }}
     QStatusBar {{ background: {theme.panel}; border-top: 1px solid {theme.line}; }}
     QStatusBar::item {{ border: none; }}
     QMenuBar {{ background: {theme.panel}; }}

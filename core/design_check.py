@@ -12,6 +12,7 @@ from core.design import FORMAT, LIMIT, MOST_COUNT, Alternative, Design, Outline,
 _ID = re.compile(r"[a-z0-9-]+")
 MOST_NODES = 200_000
 MOST_PARTS = 2_000
+MOST_PAGES = 100_000
 MOST_TEXT = 100_000
 
 
@@ -111,6 +112,8 @@ def _scan(where: str, scan: Scan) -> Iterator[str]:
         yield f'{where}.file: "{scan.file[:60]}" is not a plain file name; name a file inside the design'
     if scan.page < 0:
         yield f"{where}.page: found {scan.page}; pages count from 0"
+    elif scan.page >= MOST_PAGES:
+        yield f"{where}.page: found {scan.page}; keep below {MOST_PAGES}"
     yield from _within(f"{where}.opacity", scan.opacity, 0, 1)
     flat = [value for row in scan.to_mm for value in row]
     if not all(math.isfinite(value) for value in flat):
@@ -124,7 +127,10 @@ def _scan(where: str, scan: Scan) -> Iterator[str]:
 
 def safe_name(name: str) -> bool:
     """Whether ``name`` can only mean a file inside the design's own folder or container."""
-    if not 0 < len(name) <= 200 or "\\" in name or "\0" in name or ":" in name or name == "design.json":
+    if not 0 < len(name) <= 200 or "\\" in name or ":" in name or not name.isprintable():
+        return False
+    # Where case does not count in file names, the scan would take the design's own place.
+    if name.lower() == "design.json":
         return False
     path = PurePosixPath(name)
     return not path.is_absolute() and ".." not in path.parts and str(path) == name and name != "."

@@ -31,14 +31,21 @@ _STAMP = (1980, 1, 1, 0, 0, 0)
 # msgspec words its findings so; the place and the two types are taken from there.
 _FOUND = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
 _TYPES = re.compile(r"^Expected `(?P<wanted>[^`]+)`, got `(?P<got>[^`]+)`$")
+_LENGTH = re.compile(r"^Expected `array` of length (?P<wanted>\d+), got \d+$")
+_MOST_DIGITS = 18
+# An escape that may be half a character, which JSON allows and no text file can hold.
+_HALF = re.compile(r"\\u[dD][89a-fA-F]")
 
 
 class DesignFileError(Exception):
-    """A design that cannot be read or written; ``sentences`` says why, one fault each."""
+    """A design that cannot be read or written; ``sentences`` says why, one fault and one line each."""
 
     def __init__(self, sentences: list[str]) -> None:
-        super().__init__(sentences[0])
-        self.sentences = sentences
+        self.sentences = [
+            "".join(ch if ch.isprintable() else "\N{REPLACEMENT CHARACTER}" for ch in sentence)
+            for sentence in sentences
+        ]
+        super().__init__(self.sentences[0])
 
 
 @dataclass(frozen=True)
@@ -51,8 +58,10 @@ class DesignFile:
 
 
 def encode(design: Design) -> bytes:
-    """The design as canonical JSON, UTF-8, two spaces deep; equal designs give equal bytes."""
-    return msgspec.json.format(msgspec.json.encode(design), indent=2) + b"\n"
+    """The design as canonical JSON, UTF-8, two spaces deep; read again it gives the same bytes."""
+    # By way of the types: a whole number that code left in the place of a float is written as one.
+    typed = msgspec.convert(msgspec.to_builtins(design), Design)
+    return msgspec.json.format(msgspec.json.encode(typed), indent=2) + b"\n"
 
 
 def decode(data: bytes) -> Design:
@@ -60,11 +69,19 @@ def decode(data: bytes) -> Design:
     if len(data) > MOST_JSON:
         raise DesignFileError([f"the design is over {MOST_JSON >> 20} MB; that is not a traced aeroplane"])
     try:
+        text = data.decode("utf-8-sig")
         raw = json.loads(
-            data.decode("utf-8-sig"), object_pairs_hook=_no_twins, parse_constant=_no_constant
+            text, object_pairs_hook=_no_twins, parse_constant=_no_constant, parse_int=_whole
         )
+        if _HALF.search(text):
+            json.dumps(raw, ensure_ascii=False).encode()
     except UnicodeDecodeError as error:
         raise DesignFileError([f"byte {error.start}: not UTF-8 text; this is not a design"]) from None
+    except UnicodeEncodeError as error:
+        half = f"{ord(error.object[error.start]):04x}"
+        raise DesignFileError(
+            [f"a text in it holds half a character, \\u{half}; type that text anew"]
+        ) from None
     except json.JSONDecodeError as error:
         raise DesignFileError(
             [f"line {error.lineno}, column {error.colno}: {error.msg}; this is not valid JSON"]
@@ -117,8 +134,17 @@ def _no_constant(name: str) -> float:
     raise ValueError(f"{name}: not a number that a design can hold; give a finite number")
 
 
+def _whole(digits: str) -> int:
+    if len(digits) > _MOST_DIGITS:
+        raise ValueError(f"{digits[:12]}…: a number of {len(digits)} digits; keep within ±1 000 000")
+    return int(digits)
+
+
 def _shown(value: object) -> str:
-    text = json.dumps(value, ensure_ascii=False, default=str)
+    try:
+        text = json.dumps(value, ensure_ascii=False, default=str)
+    except RecursionError:
+        return "brackets nested too deep"
     return text if len(text) <= 60 else text[:57] + "..."
 
 
@@ -141,6 +167,9 @@ def _sentence(message: str, raw: object) -> str:
     if types:
         wanted, remedy = _WANTED.get(types["wanted"].split(" | ")[0], (types["wanted"], "mend the value"))
         return f"{place or 'design'}: expected {wanted}, found {found}; {remedy}"
+    length = _LENGTH.match(what)
+    if length:
+        return f"{place}: expected a list of {length['wanted']}, found {found}; give just as many"
     if what.startswith("Invalid enum value"):
         return f"{place}: found {found}, which is not a word allowed here; {_allowed(place)}"
     return f"{place or 'design'}: found {found}: {what[:1].lower()}{what[1:]}; mend the value"
@@ -242,6 +271,10 @@ def _member(container: zipfile.ZipFile, name: str, most: int) -> bytes:
     entry = entries[0]
     if entry.flag_bits & 1:
         raise DesignFileError([f'"{name}" is encrypted; save the design without a password'])
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise DesignFileError(
+            [f'"{name}" is packed in a way that Sternpost does not use; pack it as a plain ZIP']
+        )
     if entry.file_size > most:
         raise DesignFileError([f'"{name}" unpacks to over {most >> 20} MB; that is not a design'])
     try:
@@ -285,13 +318,30 @@ def write(path: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
     found = problems(design)
     if found:
         raise DesignFileError(found)
-    bare = path.suffix.lower() == ".json"
-    write_bytes(path, encode(design) if bare else pack(design, pictures))
-    if bare:
-        for name in dict.fromkeys(scan.file for scan in design.scans):
-            beside = path.parent / name
-            if name in pictures and not beside.exists():
-                write_bytes(beside, pictures[name])
+    if path.suffix.lower() == ".json":
+        # Pictures first: should one fail, the old design still stands.
+        _write_beside(path.parent.resolve(), design, pictures)
+        write_bytes(path, encode(design))
+    else:
+        write_bytes(path, pack(design, pictures))
+
+
+def _write_beside(folder: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
+    """Put the scans' pictures into ``folder``; those that are there already are left as they are."""
+    for i, scan in enumerate(design.scans):
+        beside = folder / scan.file
+        if scan.file not in pictures or beside.exists():
+            continue
+        if not beside.resolve().is_relative_to(folder):
+            raise DesignFileError(
+                [f'scans[{i}].file: "{scan.file}" is a link out of the folder; remove it or save elsewhere']
+            )
+        if folder.is_dir():
+            try:
+                beside.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise DesignFileError([_os_sentence(error, "written")]) from None
+        write_bytes(beside, pictures[scan.file])
 
 
 def write_bytes(path: Path, data: bytes) -> None:

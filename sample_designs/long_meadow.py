@@ -162,7 +162,7 @@ def _dimensions(sheet: Sheet) -> None:
     sheet.leader("TAILPLANE ON THE DECK, 0°", 760, 92, (872, 26))
     sheet.leader("SPRUCE 3 x 8", 700, -66, (650, -19))
     sheet.leader("PLY 1.5 mm", 920, -66, (966, -22))
-    sheet.leader("TIP PANEL", 600, 176, (470, 186))
+    sheet.leader("TIP PANEL", 600, 176, (483, 169))
     sheet.grain(982, 74, 26, 74)
     sheet.grain(1060, 34, 26, 84)
 
@@ -173,11 +173,11 @@ def _draw() -> Sheet:
     for tracing in TRACINGS:
         sheet.tracing(tracing)
     sheet.loop(section_points((LE, WING_Z), CHORD, INCIDENCE, 0.1, 0.035, 0.4), MEDIUM, DASH)
-    sheet.loop(section_points((340, 150), 172, 1.5, 0.1, 0.035, 0.4), THIN, DASH)
-    sheet.loop(section_points((362, 190), 108, 0.5, 0.1, 0.035, 0.4), THIN, DASH)
+    sheet.loop(section_points((344, 140.8), 168, 1.5, 0.1, 0.035, 0.4), THIN, DASH)
+    sheet.loop(section_points((360, 168.4), 124, 0.5, 0.1, 0.035, 0.4), THIN, DASH)
     sheet.loop(section_points((868, 22), 130, 0, 0.07, 0.0, 0.4), MEDIUM, DASH)
     sheet.text("ROOT", 430, 82, 3.8)
-    sheet.text("BREAK", 415, 176, 3.8)
+    sheet.text("BREAK", 415, 132, 3.8)
     sheet.circle(346, -56, 13)
     sheet.circle(346, -56, 3.2)
     sheet.line([(334, -56), (358, -56)], THIN)

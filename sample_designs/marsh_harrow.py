@@ -164,7 +164,7 @@ def _draw() -> Sheet:
         THIN,
         CENTRE,
     )
-    sheet.loop(section_points((289, 149), 172, 1.0, 0.12, 0.03, 0.4), THIN, DASH)
+    sheet.loop(section_points((281, 147.8), 192, 1.0, 0.12, 0.03, 0.4), THIN, DASH)
     sheet.text("TIP SECTION", 375, 177, 3.6)
     tail = section_points((806, 43), 132, 0, 0.048, 0.0, 0.4)
     sheet.loop(tail, MEDIUM, DASH)

@@ -236,7 +236,7 @@ def _draw() -> Sheet:
     for tracing in TRACINGS:
         sheet.tracing(tracing)
     sheet.loop(section_points((LE, WING_Z), CHORD, INCIDENCE, 0.12, 0.03, 0.4), MEDIUM, DASH)
-    sheet.loop(section_points((268, 114), 155, 1.0, 0.12, 0.03, 0.4), THIN, DASH)
+    sheet.loop(section_points((266, 107.7), 160, 1.0, 0.12, 0.03, 0.4), THIN, DASH)
     sheet.loop(section_points((812, 47), 124, -1.0, 0.08, 0.0, 0.4), MEDIUM, DASH)
     for x, z, radius in ((80, -124, 27), (350, -122, 29)):
         sheet.circle(x, z, radius * 0.5)

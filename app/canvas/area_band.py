@@ -9,7 +9,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPen, QWheelEvent
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
-from app.canvas.marks import nice_step
+from app.canvas.marks import nice_step, round_top
 from app.document import Change
 from app.readout import Readout
 from app.theme import Theme
@@ -126,7 +126,7 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
 
     def _fit_height(self, highest: float) -> None:
         # The range moves in steps, so that the band does not breathe under a drag.
-        wanted = nice_step(max(highest, 1e-6) * 1.12)
+        wanted = round_top(max(highest, 1e-6) * 1.3)
         if wanted != self._top:
             self._top = wanted
             self.getPlotItem().vb.setYRange(0, wanted, padding=0)

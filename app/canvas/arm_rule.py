@@ -42,7 +42,8 @@ def place_of(fraction: float, cg_x: float, arm: float) -> float:
 def grip_at(aim: Aim, fraction: float, reach: float) -> Grip | None:
     """Which part of the aim lies at ``fraction`` of the arm, give or take ``reach``."""
     gaps: dict[Grip, float] = {
-        "aim": abs(aim.cla_fraction - fraction), "low": abs(aim.low - fraction), "high": abs(aim.high - fraction),
+        "aim": abs(aim.cla_fraction - fraction), "low": abs(aim.low - fraction),
+        "high": abs(aim.high - fraction),
     }
     grip = min(gaps, key=lambda g: gaps[g])
     if gaps[grip] <= reach:
@@ -166,13 +167,21 @@ class ArmRule(QWidget):
         aim = self._document.design.aim
         words = f"aim {aim_words(aim)}"
         painter.setPen(QColor(theme.ink_soft))
-        x = min(max(self._x(aim.high) + 8, 4.0), self.width() - metrics.horizontalAdvance(words) - 4)
-        painter.drawText(QPointF(x, _BAR_TOP - 6), words)
+        wide = metrics.horizontalAdvance(words)
+        fraction = self._readout.readings.value("cla_fraction")
+        # The pointer carries its own words on its left below the aim, on its right above it.
+        x = self._x(aim.low) - wide - 8 if self._right_of_aim(fraction) else self._x(aim.high) + 10
+        painter.drawText(QPointF(min(max(x, 4.0), self.width() - wide - 4), _BAR_TOP - 6), words)
+
+    def _right_of_aim(self, fraction: float | None) -> bool:
+        aim = self._document.design.aim
+        return fraction is not None and fraction > (aim.low + aim.high) / 2
 
     def _paint_pointer(self, painter: QPainter, fraction: float) -> None:
         theme = self._theme
         x = self._x(fraction)
-        tip = QPolygonF([QPointF(x, _BAR_TOP - 1), QPointF(x - 6, _BAR_TOP - 12), QPointF(x + 6, _BAR_TOP - 12)])
+        foot, head = _BAR_TOP - 1, _BAR_TOP - 12
+        tip = QPolygonF([QPointF(x, foot), QPointF(x - 6, head), QPointF(x + 6, head)])
         painter.setPen(QPen(QColor(theme.paper), 2.0))
         painter.setBrush(QColor(theme.cla))
         painter.drawPolygon(tip)
@@ -184,7 +193,8 @@ class ArmRule(QWidget):
         painter.setFont(font)
         words = f"CLA {percent(fraction)}"
         wide = QFontMetricsF(font).horizontalAdvance(words)
-        painter.drawText(QPointF(min(max(x - wide - 10, 4.0), self.width() - wide - 4), _BAR_TOP - 6), words)
+        left = x + 10 if self._right_of_aim(fraction) else x - wide - 10
+        painter.drawText(QPointF(min(max(left, 4.0), self.width() - wide - 4), _BAR_TOP - 6), words)
 
     # Dragging the aim
 
@@ -222,7 +232,8 @@ class ArmRule(QWidget):
         fine = 1000 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 200
         fraction = round(self._fraction(event.position().x()) * fine) / fine
         start = round(start * fine) / fine
-        self._document.preview(set_aim(design, *dragged_aim(design.aim, self._grip, fraction, start)), "arm rule")
+        aim = dragged_aim(design.aim, self._grip, fraction, start)
+        self._document.preview(set_aim(design, *aim), "arm rule")
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if self._grip is not None:

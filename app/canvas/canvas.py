@@ -349,6 +349,11 @@ class Canvas(QWidget):
             return
         super().keyPressEvent(event)
 
+    def hand_key(self, key: str) -> None:
+        """A key for the hand in use, from a menu."""
+        self.hand.key(key)
+        self._refresh()
+
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
             self._space = False

@@ -168,6 +168,17 @@ def draw_verdict(painter: QPainter, box: QRectF, verdict: Verdict, colour: QColo
     painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
+def round_top(least: float) -> float:
+    """The smallest of 1, 1.5, 2, 3, 4, 5, 6, 8 × 10ⁿ that is not under ``least``: the top of an axis."""
+    if not least > 0 or not math.isfinite(least):
+        return 1.0
+    power = 10.0 ** math.floor(math.log10(least))
+    for factor in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0):
+        if factor * power >= least * 0.999999:
+            return factor * power
+    return 10.0 * power
+
+
 def nice_step(least: float) -> float:
     """The smallest of 1, 2, 5 × 10ⁿ that is not under ``least``."""
     if not least > 0 or not math.isfinite(least):

@@ -177,9 +177,8 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
         words = left + max(wide, badge) + 7.0
     room = right - note_wide - (6.0 if notes else 0.0) - words
     if said.figure:
-        at = ink.block(words, y + 4.6, said.sentence, 11.0, room, 2, pitch=4.6, bold=True)
-        at = ink.block(words, at + 0.2, said.meaning, 8.0, room, 2, pitch=3.55)
-        ink.block(words, at + 0.2, said.advice, 8.0, room, 2, pitch=3.55)
+        ink.text(words, y + 4.4, said.sentence, 11.0, bold=True, room=room)
+        _draw_advice(ink, words, y + 8.4, (said.meaning, said.advice), room)
     else:
         ink.text(words, y + 4.4, "NO ANSWER YET. THE NEXT STEP:", 7.0, bold=True, colour=SOFT)
         ink.block(words, y + 11.0, said.sentence, 15.0, room, 2, pitch=6.6, bold=True)
@@ -190,6 +189,17 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
         ink.caption(x + 1.8, y + 3.7, "NOTES")
         ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
     return y + 19.5
+
+
+def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> None:
+    """Both parts, two lines each at most; a little smaller where that saves a line."""
+    sizes = (8.0, 7.5)
+    lines, size = min(
+        (([line for part in parts for line in ink.wrapped(part, size, room, 2)], size) for size in sizes),
+        key=lambda found: len(found[0]),
+    )
+    for i, line in enumerate(lines):
+        ink.text(x, y + i * 3.35, line, size)
 
 
 @dataclass(frozen=True)
@@ -232,7 +242,10 @@ def _draw_bands(
     if bands.area is not None:
         draw_area_band(ink, design, readings, frame, bands.area, bands.area_tall)
     on_rule = readings["cla_fraction"].value is not None
-    draw_profile(ink, design, readings, frame, names, rule_line(bands.rule) if on_rule else bands.rule)
+    draw_profile(
+        ink, design, readings, frame, names, rule_line(bands.rule) if on_rule else bands.rule,
+        legend=bands.area is None,
+    )
     if extents_of(design, readings) is None:
         middle = area.center()
         ink.text(middle.x(), middle.y(), "Nothing is traced yet.", 12.0, align="centre", colour=SOFT)
@@ -267,16 +280,22 @@ def _draw_cautions(ink: Ink, readings: Readings, x: float, y: float, width: floa
         ink.text(x, at, "–", 7.0)
         at = ink.block(x + 2.6, at, caution, 7.0, width - 2.6, 3, pitch=3.05) + 0.45
     ink.caption(x, at + 1.3, "HOW GOOD THE FIGURES ARE")
-    ink.block(x, at + 4.4, sources_words(readings), 7.0, width, 3, pitch=3.05)
+    words = sources_words(readings)
+    if len(ink.wrapped(words, 7.0, width, 3)) > 2:
+        words = sources_words(readings, short=True)
+    ink.block(x, at + 4.4, words, 7.0, width, 2, pitch=3.05)
 
 
-def sources_words(readings: Readings) -> str:
-    """Which kind of source the figures have, in one sentence for the commonest and one each for the rest."""
+def sources_words(readings: Readings, *, short: bool = False) -> str:
+    """Which kind of source the figures have, by name or (``short``) by number, the commonest last."""
     by_source: dict[str, list[str]] = {}
     for reading in readings.table.values():
         by_source.setdefault(reading.source, []).append(reading.label)
     ranked = sorted(by_source.items(), key=lambda item: len(item[1]))
-    parts = [f"{', '.join(labels)}: {source}." for source, labels in ranked[:-1]]
+    parts = [
+        f"{f'{len(labels)} figures' if short else ', '.join(labels)}: {source}."
+        for source, labels in ranked[:-1]
+    ]
     rest = f"All others: {ranked[-1][0]}." if len(ranked) > 1 else f"All: {ranked[0][0]}."
     return " ".join([*parts, rest])
 

@@ -18,6 +18,7 @@ from core.units import MM_PER_IN, format_length
 
 Extents = tuple[float, float, float, float]
 _STEPS = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+_LARGER = (1.0, 2.0, 2.5, 4.0, 5.0)
 _LEAST = 1e-6
 
 
@@ -47,8 +48,12 @@ def extents_of(design: Design, readings: Readings) -> Extents | None:
 def round_ratio(most: float) -> float:
     """The n of the largest scale 1:n, out of 1, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten, up to ``most``.
 
-    ``most`` is in mm of paper for a mm of aeroplane; n below 1 enlarges.
+    ``most`` is in mm of paper for a mm of aeroplane. n below 1 enlarges: 1, 2, 2.5, 4 or 5 times a power
+    of ten to one.
     """
+    if most >= 1.0:
+        power = 10.0 ** math.floor(math.log10(most))
+        return 1.0 / max(step * power for step in _LARGER if step * power <= most * (1 + 1e-9))
     needed = 1.0 / max(most, 1e-12)
     power = 10.0 ** math.floor(math.log10(needed))
     for ten in (power, 10 * power):

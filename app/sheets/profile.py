@@ -83,9 +83,13 @@ def draw_grid(ink: Ink, design: Design, frame: Frame, top: float, bottom: float)
 
 
 def draw_profile(
-    ink: Ink, design: Design, readings: Readings, frame: Frame, names: Mapping[str, str], rule_y: float
+    ink: Ink, design: Design, readings: Readings, frame: Frame, names: Mapping[str, str], rule_y: float, *,
+    legend: bool,
 ) -> None:
-    """Draw the aeroplane and its marks; ``names`` gives by key what is to be named, in order of rank."""
+    """Draw the aeroplane and its marks; ``names`` gives by key what is to be named, in order of rank.
+
+    The marks' lines run down to ``rule_y`` on the paper; ``legend`` explains the hatch here.
+    """
     pieces = pieces_of(design, frame)
     painter = ink.painter
     painter.save()
@@ -107,7 +111,8 @@ def draw_profile(
     for _, _, x, y in marks:
         ink.line(x, y, x, rule_y)
     room = _room(frame, pieces, marks, rule_y)
-    _draw_scale(ink, frame, room)
+    twice = legend and any(piece.counted and piece.count > 1 for piece in pieces.values())
+    _draw_scale(ink, frame, room, "counted twice or more" if twice else "")
     _draw_marks(ink, marks, room)
     for key, name in names.items():
         if key in pieces:
@@ -161,13 +166,14 @@ def _room(
     return room
 
 
-def _draw_scale(ink: Ink, frame: Frame, room: Room) -> None:
-    """The scale in the first corner that the aeroplane leaves free."""
+def _draw_scale(ink: Ink, frame: Frame, room: Room, legend: str) -> None:
+    """The scale, and what the hatch means, in the first corner that the aeroplane leaves free."""
     scale = f"scale {ratio_words(frame.ratio)}" if frame.ratio is not None else "scale not set: not to scale"
     if room.covered.is_empty:
         scale = ""
     head = ink.width("PROFILE", 6.5, bold=True) + 1.5
-    wide, tall = head + ink.width(scale, 7.0, bold=True), 3.6
+    scale_wide = ink.width(scale, 7.0, bold=True)
+    wide, tall = head + scale_wide + (10.0 + ink.width(legend, 6.5) if legend else 0.0), 3.6
     area = frame.area.adjusted(1.5, 1.0, -1.5, -1.0)
     corners = [
         QRectF(x, y, wide, tall)
@@ -182,6 +188,13 @@ def _draw_scale(ink: Ink, frame: Frame, room: Room) -> None:
     ink.fill(rect.adjusted(-0.3, 0, 0.3, 0), WHITE)
     ink.caption(rect.left(), rect.bottom() - 1.0, "PROFILE")
     ink.text(rect.left() + head, rect.bottom() - 1.0, scale, 7.0, bold=True)
+    if legend:
+        x = rect.left() + head + scale_wide + 3.5
+        sample = QRectF(x, rect.bottom() - 3.1, 5.0, 2.4)
+        ink.hatch(sample, HATCH)
+        ink.pen(0.15)
+        ink.stroke(sample)
+        ink.text(x + 6.5, rect.bottom() - 1.0, legend, 6.5, colour=SOFT)
 
 
 def _draw_marks(ink: Ink, marks: list[tuple[str, str, float, float]], room: Room) -> None:

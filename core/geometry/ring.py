@@ -24,6 +24,16 @@ TOLERANCE = 0.01
 _MOST_PIECES = 400
 _MOST_CORNERS = 400_000
 _CHORDS = 16
+
+
+def _bernstein(t: Array) -> Array:
+    """The weights (K, 4) of the four control points at each of ``t`` (K,)."""
+    s = 1.0 - t
+    return np.stack((s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t), axis=1)
+
+
+_CHORD_ENDS = _bernstein(np.linspace(0.0, 1.0, _CHORDS + 1))
+_TRIED = np.linspace(-1.0, 1.0, 9)
 # Sag of a chord over a step h in t is |P''| h²/8. The step is chosen so that sag, and the
 # outward set of two thirds of it (three thirds for the two ends' share), stay inside TOLERANCE.
 _SAG = 0.7 * TOLERANCE
@@ -177,25 +187,27 @@ def nearest_on(ring: Ring, x: float, z: float) -> tuple[int, float, float]:
         raise ValueError("a ring without edges has no nearest point")
     target = np.array((x, z))
     count = len(ring)
-    points = _cubic(ring, np.arange(count)[:, None], np.linspace(0.0, 1.0, _CHORDS + 1)[None, :])
-    start, along = points[:, :-1], np.diff(points, axis=1)
-    straight = ~ring.curved
+    hull = np.stack((ring.p0, ring.p1, ring.p2, ring.p3)).reshape(4, -1)
+    points = (_CHORD_ENDS @ hull).reshape(-1, count, 2).swapaxes(0, 1)
+    start, along = points[:, :-1].copy(), points[:, 1:] - points[:, :-1]
+    curved = ring.curved
+    straight = ~curved
     # A straight edge is one chord, and has no others.
     start[straight, 0], along[straight, 0] = ring.p0[straight], (ring.p3 - ring.p0)[straight]
     length2 = np.maximum((along * along).sum(axis=2), 1e-300)
     foot = np.clip(((target - start) * along).sum(axis=2) / length2, 0.0, 1.0)
     gap = np.sqrt(((start + foot[..., None] * along - target) ** 2).sum(axis=2))
     gap[straight, 1:] = np.inf
-    edge, chord = np.unravel_index(int(gap.argmin()), gap.shape)
-    if straight[edge] and not ring.curved.any():
-        return int(edge), float(foot[edge, 0]), float(gap[edge, 0])
+    if not curved.any():
+        edge = int(gap[:, 0].argmin())
+        return edge, float(foot[edge, 0]), float(gap[edge, 0])
     # No curve strays further from its chord than the sag: every chord that may hide the nearest point.
     sag = np.where(straight, 0.0, _bend(ring) / (8.0 * _CHORDS**2))[:, None]
     edges, chords = np.nonzero(gap - sag <= (gap + sag).min())
     t = np.where(straight[edges], foot[edges, chords], (chords + 0.5) / _CHORDS)
     half = np.where(straight[edges], 0.0, 0.5 / _CHORDS)
     for _ in range(5):
-        tried = np.clip(t[:, None] + half[:, None] * np.linspace(-1.0, 1.0, 9), 0.0, 1.0)
+        tried = np.clip(t[:, None] + half[:, None] * _TRIED, 0.0, 1.0)
         away = ((_along(ring, edges[:, None], tried) - target) ** 2).sum(axis=2)
         best = away.argmin(axis=1)
         t = tried[np.arange(len(t)), best]

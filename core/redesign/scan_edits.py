@@ -50,8 +50,10 @@ def corners_of(scan: Scan, size: Size) -> Array:
     return np.asarray(mapped[:, :2] / mapped[:, 2:])
 
 
-def scan_under(design: Design, x: float, z: float, sizes: dict[str, Size]) -> str | None:
-    """Id of the topmost scan at (x, z), else of the nearest; None without scans.
+def scan_under(
+    design: Design, x: float, z: float, sizes: dict[str, Size], *, nearest: bool = True
+) -> str | None:
+    """Id of the topmost scan at (x, z), else, if wanted, of the nearest; None where there is none.
 
     ``sizes`` gives pixels by scan id; a scan whose picture could not be read is left out of it.
     """
@@ -69,6 +71,8 @@ def scan_under(design: Design, x: float, z: float, sizes: dict[str, Size]) -> st
         gap = math.hypot(x - float(middle[0]), z - float(middle[1]))
         if best is None or gap < best[0]:
             best = (gap, scan.id)
+    if not nearest:
+        return None
     if best is not None:
         return best[1]
     return design.scans[-1].id if design.scans else None

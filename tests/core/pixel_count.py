@@ -29,7 +29,8 @@ class Pixels:
     def over(low_x: float, low_z: float, high_x: float, high_z: float, edge: float) -> Pixels:
         """Pixels of that edge over a box."""
         wide, high = int(np.ceil((high_x - low_x) / edge)), int(np.ceil((high_z - low_z) / edge))
-        return Pixels(low_x + (np.arange(wide) + 0.5) * edge, low_z + (np.arange(high) + 0.5) * edge, edge)
+        centres = np.arange(max(wide, high), dtype=np.float64) + 0.5
+        return Pixels(low_x + centres[:wide] * edge, low_z + centres[:high] * edge, edge)
 
     def fill(self, corners: Floats) -> Mask:
         """Even-odd: a pixel is in when a ray from its centre to the left meets an odd number of edges."""
@@ -89,7 +90,8 @@ def hull(points: list[tuple[float, float]]) -> Floats:
         for p in ordered:
             while len(chain) > 1 and (
                 (chain[-1][0] - chain[-2][0]) * (p[1] - chain[-2][1])
-                - (chain[-1][1] - chain[-2][1]) * (p[0] - chain[-2][0]) <= 0
+                - (chain[-1][1] - chain[-2][1]) * (p[0] - chain[-2][0])
+                <= 0
             ):
                 chain.pop()
             chain.append(p)
@@ -139,14 +141,16 @@ def count_by_pixels(design: Design, pixels: Pixels) -> PixelCount:
                 tail |= m if is_clear(o) else m & ~others
         weight += n * region
         tail_weight += n * tail
-    for surface in (*design.wings, *design.tailplanes):
+    surfaces: tuple[Wing | Tailplane, ...] = (*design.wings, *design.tailplanes)
+    for surface in surfaces:
         if surface.in_side_area:
-            weight += 2 * panel_mask(surface, pixels)
+            weight += 2 * panel_mask(surface, pixels).astype(int)
 
     def sums(w: NDArray[np.int_]) -> tuple[float, float, float]:
         cell = pixels.edge**2
         return (
-            float(w.sum()) * cell, float((w * pixels.x[None, :]).sum()) * cell,
+            float(w.sum()) * cell,
+            float((w * pixels.x[None, :]).sum()) * cell,
             float((w * pixels.z[:, None]).sum()) * cell,
         )
 

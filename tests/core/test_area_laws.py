@@ -113,7 +113,9 @@ def test_where_an_outline_begins_does_not_matter(design: Design, turn: int) -> N
     turned = msgspec.structs.replace(
         design,
         outlines=tuple(
-            msgspec.structs.replace(o, nodes=(*o.nodes[turn % len(o.nodes):], *o.nodes[: turn % len(o.nodes)]))
+            msgspec.structs.replace(
+                o, nodes=(*o.nodes[turn % len(o.nodes) :], *o.nodes[: turn % len(o.nodes)])
+            )
             for o in design.outlines
         ),
     )
@@ -135,7 +137,9 @@ def test_a_clear_count_weighs_as_that_many_single_sheets(count: int) -> None:
 def test_a_clear_pair_equals_one_single_clear_and_one_more_of_itself_elsewhere() -> None:
     """Twice glued on at one place has the side area and the CLA of two apart, the CLA by their mean."""
     pair = design_of(box("p", "float", 100, 0, 140, 20, count=2))
-    apart = design_of(box("a", "float", 90, 0, 130, 20), box("b", "strut", 110, 100, 150, 120, stance="clear"))
+    apart = design_of(
+        box("a", "float", 90, 0, 130, 20), box("b", "strut", 110, 100, 150, 120, stance="clear")
+    )
     one, other = read(pair), read(apart)
     assert one.value("side_area") == pytest.approx(other.value("side_area"))
     assert one.value("cla_x") == pytest.approx(other.value("cla_x"))
@@ -146,7 +150,10 @@ def test_a_clear_pair_equals_one_single_clear_and_one_more_of_itself_elsewhere()
 def test_an_outline_laid_over_itself_adds_nothing(design: Design) -> None:
     twice = msgspec.structs.replace(
         design,
-        outlines=(*design.outlines, *(msgspec.structs.replace(o, id=o.id + "-again") for o in design.outlines)),
+        outlines=(
+            *design.outlines,
+            *(msgspec.structs.replace(o, id=o.id + "-again") for o in design.outlines),
+        ),
     )
     one, other = SideAreaCounter().count(design), SideAreaCounter().count(twice)
     assert tuple(other.moments) == pytest.approx(tuple(one.moments), rel=1e-9, abs=1e-3)
@@ -167,9 +174,7 @@ def test_depths_add_up_to_the_area(design: Design) -> None:
 
 
 def test_depths_of_single_and_doubled_are_kept_apart() -> None:
-    design = design_of(
-        box("b", "fuselage", 0, 0, 100, 20), box("w", "wheel", 40, -30, 60, -10, count=2)
-    )
+    design = design_of(box("b", "fuselage", 0, 0, 100, 20), box("w", "wheel", 40, -30, 60, -10, count=2))
     single, doubled = SideAreaCounter().count(design).depths(np.array([10.5, 50.5, 90.5, 130.5]))
     assert single == pytest.approx([20, 20, 20, 0])
     # 50.5 is the only one of these stations that meets the wheel, and there are two of it.

@@ -91,30 +91,38 @@ BODY = box("body", "fuselage", 0, 0, 100, 20)
 
 # Each by hand: (outlines beside the 2000 mm² body, side area expected in mm²).
 BY_HAND = {
-    "a joined pair wholly behind the body counts nothing":
-        ((box("n", "nacelle", 10, 5, 30, 15, count=2),), 2000),
-    "a joined pair half behind the body counts twice what shows":
-        ((box("n", "nacelle", 10, -10, 30, 10, count=2),), 2000 + 2 * 20 * 10),
-    "a clear pair counts whole, body or not":
-        ((box("n", "nacelle", 10, -10, 30, 10, count=2, stance="clear"),), 2000 + 2 * 20 * 20),
-    "a pair of fins is clear by default":
-        ((box("f", "fin", 80, 10, 100, 30, count=2),), 2000 + 2 * 20 * 20),
-    "a single fin is joined by default":
-        ((box("f", "fin", 80, 10, 100, 30),), 2000 + 20 * 10),
-    "a wheel over its leg counts the overlap once":
-        ((box("l", "gear leg", 40, -30, 44, 0, count=2), box("w", "wheel", 32, -40, 52, -20, count=2)),
-         2000 + 2 * (4 * 30 + 20 * 20 - 4 * 10)),
-    "overlapping clear ones of different counts stand apart":
-        ((box("a", "float", 0, -40, 50, -20, count=2), box("b", "wheel", 0, -40, 50, -20, count=3)),
-         2000 + 2 * 50 * 20 + 3 * 50 * 20),
-    "a single clear wheel in front of the body counts again":
-        ((box("w", "wheel", 10, 5, 20, 15),), 2000 + 100),
-    "two single clear ones count their overlap once":
-        ((box("a", "wheel", 0, -20, 20, -10), box("b", "wheel", 10, -20, 30, -10)), 2000 + 300),
-    "a single joined canopy adds only what shows":
-        ((box("c", "canopy", 30, 10, 60, 30),), 2000 + 30 * 10),
-    "eight of one kind":
-        ((box("s", "strut", 50, 20, 52, 70, count=8),), 2000 + 8 * 2 * 50),
+    "a joined pair wholly behind the body counts nothing": (
+        (box("n", "nacelle", 10, 5, 30, 15, count=2),),
+        2000,
+    ),
+    "a joined pair half behind the body counts twice what shows": (
+        (box("n", "nacelle", 10, -10, 30, 10, count=2),),
+        2000 + 2 * 20 * 10,
+    ),
+    "a clear pair counts whole, body or not": (
+        (box("n", "nacelle", 10, -10, 30, 10, count=2, stance="clear"),),
+        2000 + 2 * 20 * 20,
+    ),
+    "a pair of fins is clear by default": ((box("f", "fin", 80, 10, 100, 30, count=2),), 2000 + 2 * 20 * 20),
+    "a single fin is joined by default": ((box("f", "fin", 80, 10, 100, 30),), 2000 + 20 * 10),
+    "a wheel over its leg counts the overlap once": (
+        (box("l", "gear leg", 40, -30, 44, 0, count=2), box("w", "wheel", 32, -40, 52, -20, count=2)),
+        2000 + 2 * (4 * 30 + 20 * 20 - 4 * 10),
+    ),
+    "overlapping clear ones of different counts stand apart": (
+        (box("a", "float", 0, -40, 50, -20, count=2), box("b", "wheel", 0, -40, 50, -20, count=3)),
+        2000 + 2 * 50 * 20 + 3 * 50 * 20,
+    ),
+    "a single clear wheel in front of the body counts again": (
+        (box("w", "wheel", 10, 5, 20, 15),),
+        2000 + 100,
+    ),
+    "two single clear ones count their overlap once": (
+        (box("a", "wheel", 0, -20, 20, -10), box("b", "wheel", 10, -20, 30, -10)),
+        2000 + 300,
+    ),
+    "a single joined canopy adds only what shows": ((box("c", "canopy", 30, 10, 60, 30),), 2000 + 30 * 10),
+    "eight of one kind": ((box("s", "strut", 50, 20, 52, 70, count=8),), 2000 + 8 * 2 * 50),
 }
 
 
@@ -152,7 +160,9 @@ def test_two_wings_count_each_for_itself_but_panels_of_one_are_united() -> None:
 
 def test_the_fin_s_root_hidden_in_the_body_is_not_exposed_but_its_rudder_joins() -> None:
     design = design_of(
-        BODY, box("f", "fin", 70, 10, 90, 50), box("r", "rudder", 85, 10, 110, 50),
+        BODY,
+        box("f", "fin", 70, 10, 90, 50),
+        box("r", "rudder", 85, 10, 110, 50),
     )
     side = SideAreaCounter().count(design)
     # Fin and rudder together: 70..110 × 10..50, less the part of it in the body, 70..100 × 10..20.
@@ -170,9 +180,7 @@ def test_a_single_clear_fin_is_exposed_whole() -> None:
 
 def test_taking_the_body_away_brings_out_what_it_hid() -> None:
     # Body 2000, nacelles 2 × 200 hidden: without the body they show, so it adds 2000 − 400.
-    counted = SideAreaCounter().counted_areas(
-        design_of(BODY, box("n", "nacelle", 10, 5, 30, 15, count=2))
-    )
+    counted = SideAreaCounter().counted_areas(design_of(BODY, box("n", "nacelle", 10, 5, 30, 15, count=2)))
     assert counted == pytest.approx({"body": 2000 - 2 * 200, "n": 0})
 
 

@@ -75,7 +75,8 @@ class Walk:
         elif what == "add" or not outlines:
             self.made += 1
             new = Outline(
-                f"new{self.made}", draw.draw(st.sampled_from(KINDS)),
+                f"new{self.made}",
+                draw.draw(st.sampled_from(KINDS)),
                 tuple(draw.draw(st.lists(nodes(), min_size=3, max_size=4))),
                 count=draw.draw(st.integers(1, 3)),
             )
@@ -111,10 +112,23 @@ class Walk:
 
 STEPS = st.lists(
     st.sampled_from(
-        ("move node", "move node", "move node", "add", "delete", "reorder", "count", "stance", "kind",
-         "CG", "wings", "undo")
+        (
+            "move node",
+            "move node",
+            "move node",
+            "add",
+            "delete",
+            "reorder",
+            "count",
+            "stance",
+            "kind",
+            "CG",
+            "wings",
+            "undo",
+        )
     ),
-    min_size=3, max_size=10,
+    min_size=3,
+    max_size=10,
 )
 
 
@@ -169,9 +183,16 @@ def test_one_outline_object_in_two_designs_with_other_surroundings() -> None:
     body = box("b", "fuselage", 0, 0, 100, 20)
     half = box("b", "fuselage", 0, 0, 20, 20)
     counter = SideAreaCounter()
-    areas = [counter.count(design_of(*outlines)).moments.area for outlines in (
-        (body, nacelle), (nacelle,), (half, nacelle), (body, nacelle), (nacelle, half),
-    )]
+    areas = [
+        counter.count(design_of(*outlines)).moments.area
+        for outlines in (
+            (body, nacelle),
+            (nacelle,),
+            (half, nacelle),
+            (body, nacelle),
+            (nacelle, half),
+        )
+    ]
     assert areas == pytest.approx([2000, 400, 400 + 200, 2000, 400 + 200])
 
 

@@ -56,9 +56,18 @@ def assert_whole(readings: Readings) -> None:
 def test_a_design_by_hand() -> None:
     readings = read(design_of(BODY, FIN, cg_mark=Mark(40, 6)))
     expected = {
-        "side_area": 2800, "cla_x": CLA_X, "cla_z": (2000 * 10 + 800 * 40) / 2800, "cg_x": 40, "cg_z": 6,
-        "fin_centre_x": 90, "fin_centre_z": 40, "tail_arm": 50, "cla_aft_of_cg": CLA_X - 40,
-        "cla_above_cg": (2000 * 10 + 800 * 40) / 2800 - 6, "fin_area": 800, "cla_fraction": (CLA_X - 40) / 50,
+        "side_area": 2800,
+        "cla_x": CLA_X,
+        "cla_z": (2000 * 10 + 800 * 40) / 2800,
+        "cg_x": 40,
+        "cg_z": 6,
+        "fin_centre_x": 90,
+        "fin_centre_z": 40,
+        "tail_arm": 50,
+        "cla_aft_of_cg": CLA_X - 40,
+        "cla_above_cg": (2000 * 10 + 800 * 40) / 2800 - 6,
+        "fin_area": 800,
+        "cla_fraction": (CLA_X - 40) / 50,
     }
     assert {key: r.value for key, r in readings.table.items()} == pytest.approx(expected)
     assert_whole(readings)
@@ -146,8 +155,15 @@ def test_readings_of_any_sound_design_are_whole(design: Design) -> None:
 
 @pytest.mark.parametrize(
     ("value", "verdict"),
-    ((0.22, "within"), (0.28, "within"), (math.nextafter(0.22, 0), "below"), (math.nextafter(0.28, 1), "above"),
-     (0.25, "within"), (-1.0, "below"), (3.0, "above")),
+    (
+        (0.22, "within"),
+        (0.28, "within"),
+        (math.nextafter(0.22, 0), "below"),
+        (math.nextafter(0.28, 1), "above"),
+        (0.25, "within"),
+        (-1.0, "below"),
+        (3.0, "above"),
+    ),
 )
 def test_limits_are_inside(value: float, verdict: str) -> None:
     assert verdict_of(value, 0.22, 0.28) == verdict
@@ -222,7 +238,9 @@ def swept(root: float, tip: float, height: float, offset: float, x: float = 0, *
     root=st.floats(20, 300), taper=st.floats(0.1, 1), height=st.floats(20, 300), offset=st.floats(-50, 200)
 )
 @FEW
-def test_the_quarter_chord_of_any_straight_fin(root: float, taper: float, height: float, offset: float) -> None:
+def test_the_quarter_chord_of_any_straight_fin(
+    root: float, taper: float, height: float, offset: float
+) -> None:
     """Closed forms for a straight-tapered panel: MAC = 2/3 root (1 + λ + λ²)/(1 + λ), at height share
     (1 + 2λ)/(3 (1 + λ)) of the leading edge's sweep."""
     side = SideAreaCounter().count(design_of(swept(root, taper * root, height, offset)))

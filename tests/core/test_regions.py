@@ -115,11 +115,9 @@ def test_depths_of_a_triangle_rise_in_proportion() -> None:
 
 def test_depths_against_cutting_with_lines() -> None:
     """shapely's own intersection of the region with upright lines, as another way to the same lengths."""
-    region = region_of(star() + (0.3, 0.1))
+    region = region_of(star() + np.array((0.3, 0.1)))
     stations = np.linspace(-10, 10, 83)
-    cuts = [
-        shapely.intersection(region, shapely.LineString([(x, -20), (x, 20)])).length for x in stations
-    ]
+    cuts = [shapely.intersection(region, shapely.LineString([(x, -20), (x, 20)])).length for x in stations]
     assert depths(region, stations) == pytest.approx(cuts, abs=1e-9)
 
 
@@ -148,8 +146,12 @@ def test_the_memo_goes_by_identity_and_forgets_the_oldest() -> None:
     memo: IdentityMemo[int] = IdentityMemo(2)
     made: list[object] = []
 
+    def compute() -> int:
+        made.append(None)
+        return len(made)
+
     def ask(key: object) -> int:
-        return memo.get((key,), lambda: made.append(key) or len(made))  # type: ignore[func-returns-value]
+        return memo.get((key,), compute)
 
     one, equal, third = [1], [1], [3]
     assert (ask(one), ask(one), ask(equal)) == (1, 1, 2)

@@ -41,7 +41,7 @@ def farthest(points: Array, line: Array) -> float:
     """The greatest distance in mm from any of ``points`` to the closed polyline ``line``."""
     # In short pieces behind a tree: one long line would be walked along for every point.
     ends = np.stack((line, np.roll(line, -1, axis=0)), axis=1)
-    tree = shapely.STRtree(shapely.linestrings(ends))
+    tree = shapely.STRtree(list(np.asarray(shapely.linestrings(ends))))
     _, distances = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
     return float(distances.max())
 
@@ -55,7 +55,9 @@ def middles(corners: Array) -> Array:
 def stays_close(ring: Ring, steps: int) -> None:
     corners = flatten(ring)
     # The reference is itself a polyline: its own chords sag by |P''| h²/8.
-    bend = 6 * float(np.abs(np.concatenate((ring.p0 - 2 * ring.p1 + ring.p2, ring.p1 - 2 * ring.p2 + ring.p3))).max())
+    bend = 6 * float(
+        np.abs(np.concatenate((ring.p0 - 2 * ring.p1 + ring.p2, ring.p1 - 2 * ring.p2 + ring.p3))).max()
+    )
     own = 2**0.5 * bend / steps**2 / 8
     truth = sampled(ring, steps)
     assert own < 0.3 * TOLERANCE
@@ -203,12 +205,16 @@ def test_bounds_hold_every_point(corners: list[Node]) -> None:
     low_x, low_z, high_x, high_z = bounds(ring)
     points = sampled(ring, 20)
     slack = 1e-9
-    assert (points >= (low_x - slack, low_z - slack)).all() and (points <= (high_x + slack, high_z + slack)).all()
+    assert (points >= (low_x - slack, low_z - slack)).all() and (
+        points <= (high_x + slack, high_z + slack)
+    ).all()
 
 
 @MANY
 @given(handles(50), handles(50))
-def test_a_missing_handle_lies_on_its_node(out: tuple[float, float] | None, into: tuple[float, float] | None) -> None:
+def test_a_missing_handle_lies_on_its_node(
+    out: tuple[float, float] | None, into: tuple[float, float] | None
+) -> None:
     ring = ring_of([Node(0, 0, None, out), Node(100, 0, into, None), Node(50, 80)])
     assert ring.p1[0].tolist() == list(out or (0, 0))
     assert ring.p2[0].tolist() == [100 + (into or (0, 0))[0], (into or (0, 0))[1]]

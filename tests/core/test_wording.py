@@ -29,14 +29,22 @@ def said(design: Design) -> Answer:
 
 def test_within() -> None:
     assert said(at(0.25)) == Answer(
-        "25.0 %", "The CLA lies 25.0 % of the tail arm behind the CG.", "within", "within the aim of 22–28 %",
-        "In the air it should hold its heading and still answer the rudder.", "Nothing needs to be done.",
+        "25.0 %",
+        "The CLA lies 25.0 % of the tail arm behind the CG.",
+        "within",
+        "within the aim of 22–28 %",
+        "In the air it should hold its heading and still answer the rudder.",
+        "Nothing needs to be done.",
     )
 
 
 def test_below_says_how_much_more() -> None:
     found = said(at(0.10))
-    assert (found.figure, found.verdict, found.verdict_words) == ("10.0 %", "below", "below the aim of 22–28 %")
+    assert (found.figure, found.verdict, found.verdict_words) == (
+        "10.0 %",
+        "below",
+        "below the aim of 22–28 %",
+    )
     assert "yaw freely" in found.meaning
     # ΔA = A (0.25 − 0.10)/(1 − 0.25) with A = 2800 mm².
     assert f"{2800 * 0.15 / 0.75 / 1e4:.3f} dm² more fin" in found.advice
@@ -81,13 +89,16 @@ def test_in_the_builder_s_own_units() -> None:
 
 STEPS = {
     "Open a scan of the plan, or draw from nothing.": EMPTY,
-    "Set the scale of the scan, or begin to trace: the answer does not need a scale.": design_of(scans=(SCAN,)),
+    "Set the scale of the scan, or begin to trace: the answer does not need a scale.": design_of(
+        scans=(SCAN,)
+    ),
     "Trace the fuselage.": design_of(scans=(msgspec.structs.replace(SCAN, scale_from="points"),)),
     "Trace the fin and the rudder.": design_of(BODY),
     "Mark the CG.": design_of(BODY, FIN),
     "Enter the weights, or mark the CG by hand.": design_of(BODY, FIN, cg_from="weights"),
-    "The fin centre does not lie behind the CG: check the CG mark; the nose belongs on the left.":
-        design_of(BODY, FIN, cg_mark=Mark(99)),
+    "The fin centre does not lie behind the CG: check the CG mark; the nose belongs on the left.": design_of(
+        BODY, FIN, cg_mark=Mark(99)
+    ),
 }
 
 
@@ -105,7 +116,8 @@ def test_a_traced_but_covered_fin_is_not_asked_for_again() -> None:
 
 @SOME
 @given(
-    cg=st.floats(-50, 60), aim=st.floats(0.0, 0.7),
+    cg=st.floats(-50, 60),
+    aim=st.floats(0.0, 0.7),
     fin_centre=st.sampled_from(("centroid", "quarter_chord")),
 )
 def test_the_fin_change_is_exact(cg: float, aim: float, fin_centre: str) -> None:
@@ -145,7 +157,13 @@ def test_no_fin_change_without_what_it_rests_on() -> None:
 
 @pytest.mark.parametrize(
     ("fraction", "decimals", "text"),
-    ((0.246, 1, "24.6 %"), (0.246, 0, "25 %"), (-0.0001, 1, "0.0 %"), (-0.05, 1, "−5.0 %"), (1.5, 0, "150 %")),
+    (
+        (0.246, 1, "24.6 %"),
+        (0.246, 0, "25 %"),
+        (-0.0001, 1, "0.0 %"),
+        (-0.05, 1, "−5.0 %"),
+        (1.5, 0, "150 %"),
+    ),
 )
 def test_per_cents(fraction: float, decimals: int, text: str) -> None:
     assert percent(fraction, decimals) == text

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from app.canvas.hits import Hit, hit
 from app.canvas.snapping import Snap, held_straight, snap
-from app.canvas.tools.grip import free, whole_selected
+from app.canvas.tools.grip import factors_from_root, free, nodes_in, whole_selected
 from app.canvas.tools.grip import grip_offset as grip_offset
 from app.canvas.tools.grip import scale_grip as scale_grip
 from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
@@ -17,6 +17,7 @@ from core.design import Design, Outline
 from core.geometry.ring import point_on
 from core.redesign import outline_edits as edits
 from core.redesign.design_edits import set_cg, with_outlines
+from core.redesign.scan_edits import move_scan, scan_under
 from core.stability.side_area import form_of
 from core.units import format_angle, format_length
 
@@ -76,6 +77,9 @@ class EditHand(Hand):
     # Mouse
 
     def press(self, at: Pointer) -> None:
+        if self.busy:
+            # The release of the last drag went elsewhere, to a panning button for example.
+            self.release(at)
         self._pressed, self._start = at, self.bench.design
         self._waiting = self._on_click = None
         self._selected_before = self.bench.selection
@@ -95,50 +99,73 @@ class EditHand(Hand):
 
     def _press_nothing(self, at: Pointer) -> None:
         before = self.bench.selection
+        loose = self._loose_scan(at)
+        if loose is not None:
+            self._waiting = ("move scan", lambda now: self._drag_scan(now, loose))
+            self._on_click = lambda: self.bench.select(NOTHING)
+            return
         if not at.shift:
             self._on_click = lambda: self.bench.select(NOTHING)
         self._waiting = ("", lambda now: self._drag_band(now, before if at.shift else NOTHING))
 
+    def _loose_scan(self, at: Pointer) -> str | None:
+        scan_id = scan_under(self.bench.design, at.x, at.z, self.bench.scan_sizes, nearest=False)
+        if scan_id is None:
+            return None
+        scan = self.bench.design.scan(scan_id)
+        return None if scan.locked or scan.hidden else scan_id
+
+    def _drag_scan(self, at: Pointer, scan_id: str) -> None:
+        start, pressed = self._from()
+        dx, dz = at.x - pressed.x, at.z - pressed.z
+        self._figure = f"{self._length(dx)}, {self._length(dz)}"
+        self.bench.preview(move_scan(start, scan_id, dx, dz))
+
+    # With Shift, a click adds to the selection or takes away from it; a drag is a drag held straight.
+
     def _press_node(self, found: Hit, at: Pointer) -> None:
         key, selection = (found.outline, found.index), self.bench.selection
+        only = Selection((found.outline,), frozenset({key}))
         if at.shift:
-            nodes = selection.nodes ^ {key}
-            self.bench.select(Selection(_owners(selection.outlines, found.outline), nodes))
-        elif key not in selection.nodes:
-            self.bench.select(Selection((found.outline,), frozenset({key})))
+            owners = selection.owners_with(found.outline)
+            if key in selection.nodes:
+                self._on_click = lambda: self.bench.select(Selection(owners, selection.nodes - {key}))
+            else:
+                self.bench.select(Selection(owners, selection.nodes | {key}))
+        elif key in selection.nodes:
+            self._on_click = lambda: self.bench.select(only)
         else:
-            self._on_click = lambda: self.bench.select(Selection((found.outline,), frozenset({key})))
-        if key in self.bench.selection.nodes:
-            several = len(self.bench.selection.nodes) > 1
-            self._waiting = ("move nodes" if several else "move node", self._node_drag(found))
+            self.bench.select(only)
+        several = len(self.bench.selection.nodes) > 1
+        self._waiting = ("move nodes" if several else "move node", self._node_drag(found))
 
     def _press_handle(self, found: Hit, at: Pointer) -> None:
         self._waiting = ("move handle", lambda now: self._drag_handle(now, found))
 
     def _press_edge(self, found: Hit, at: Pointer) -> None:
-        selection = self.bench.selection
-        if at.shift:
-            self.bench.select(Selection(_owners(selection.outlines, found.outline, toggle=True)))
-            return
         kind = self.bench.design.outline(found.outline).kind
         if at.alt:
             drag: Drag = lambda now: self._drag_bend(now, found)  # noqa: E731
             self._waiting = (f"bend {kind} edge", drag)
         else:
             self._waiting = (f"drag {kind} edge", lambda now: self._drag_edge(now, found))
-        self._on_click = lambda: self.bench.select(Selection((found.outline,)))
+        self._on_click = lambda: self._select_outline(found.outline, at)
 
     def _press_body(self, found: Hit, at: Pointer) -> None:
-        selection = self.bench.selection
-        if at.shift:
-            self.bench.select(Selection(_owners(selection.outlines, found.outline, toggle=True)))
-        elif found.outline in selection.outlines:
+        before = self.bench.selection
+        if found.outline in before.outlines:
             # Only what is selected moves: a slip of the hand must not shift a traced fuselage.
             self._waiting = ("move outline", self._drag_outlines)
-            self._on_click = lambda: self.bench.select(Selection((found.outline,)))
         else:
-            self._on_click = lambda: self.bench.select(Selection((found.outline,)))
-            self._waiting = ("", lambda now: self._drag_band(now, NOTHING))
+            self._waiting = ("", lambda now: self._drag_band(now, before if at.shift else NOTHING))
+        self._on_click = lambda: self._select_outline(found.outline, at)
+
+    def _select_outline(self, outline_id: str, at: Pointer) -> None:
+        if at.shift:
+            owners = self.bench.selection.owners_with(outline_id, toggle=True)
+            self.bench.select(Selection(owners))
+        else:
+            self.bench.select(Selection((outline_id,)))
 
     def move(self, at: Pointer, held: bool) -> None:
         if not held or self._pressed is None:
@@ -315,15 +342,8 @@ class EditHand(Hand):
         def drag(at: Pointer) -> None:
             start, pressed = self._from()
             grip = scale_grip(start, self.bench.selection) or (pressed.x, pressed.z)
-            reach = (grip[0] - root[0], grip[1] - root[1])
-            moved = (reach[0] + at.x - pressed.x, reach[1] + at.z - pressed.z)
-            if at.shift:
-                across, up = 1.0, moved[1] / reach[1] if abs(reach[1]) > 1e-9 else 1.0
-            else:
-                length2 = reach[0] ** 2 + reach[1] ** 2
-                up = (moved[0] * reach[0] + moved[1] * reach[1]) / length2 if length2 > 1e-9 else 1.0
-                across = up = max(up, 0.02)
-            up = max(up, 0.02)
+            moved = (grip[0] + at.x - pressed.x, grip[1] + at.z - pressed.z)
+            across, up = factors_from_root(root, grip, moved, height_only=at.shift)
             self._figure = f"height {100 * up:.1f} %" if at.shift else f"{100 * up:.1f} % from the root"
             scaled = {o.id: edits.scale_about(o, root, across, up) for o in outlines}
             self.bench.preview(with_outlines(start, scaled))
@@ -333,14 +353,7 @@ class EditHand(Hand):
     def _drag_band(self, at: Pointer, before: Selection) -> None:
         start, pressed = self._from()
         self._band = ((pressed.x, pressed.z), (at.x, at.z))
-        low_x, high_x = sorted((pressed.x, at.x))
-        low_z, high_z = sorted((pressed.z, at.z))
-        inside = {
-            (o.id, i)
-            for o in start.outlines if free(o)
-            for i, n in enumerate(o.nodes) if low_x <= n.x <= high_x and low_z <= n.z <= high_z
-        }
-        nodes = before.nodes | inside
+        nodes = before.nodes | nodes_in(start, *self._band)
         self.bench.select(Selection(tuple(dict.fromkeys(owner for owner, _ in sorted(nodes))), nodes))
 
     # Keys
@@ -384,9 +397,3 @@ class EditHand(Hand):
         if self.hover.kind == "body":
             return "move" if self.hover.outline in self.bench.selection.outlines else "arrow"
         return "edge" if self.hover.kind == "edge" else "node"
-
-
-def _owners(outlines: tuple[str, ...], outline_id: str, *, toggle: bool = False) -> tuple[str, ...]:
-    if outline_id in outlines:
-        return tuple(o for o in outlines if o != outline_id) if toggle else outlines
-    return (*outlines, outline_id)

@@ -1,0 +1,88 @@
+"""What stands in the menus, and which part of the window each entry calls."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QKeySequence
+from PySide6.QtWidgets import QMenu
+
+from app.dialogues import ask_scale, edit_notes, show_about, show_keys, show_trust
+from app.menus import Item, Menus
+from app.theme import data_folder
+from core.design_file import ENDING
+
+if TYPE_CHECKING:
+    from app.window import Window
+
+Keys = QKeySequence.StandardKey
+
+
+def build_menus(window: Window) -> Menus:
+    """The menu bar of ``window``, whose parts must be there already."""
+    menus = Menus(window)
+    filing, edits, canvas = window.filing, window.edits, window.canvas
+    file_menu = menus.add("&File", (
+        Item("new", "&New", filing.new, Keys.New),
+        Item("open", "&Open…", filing.open, Keys.Open),
+        Item("scan", "Open a &scan…", filing.open_scan, "Ctrl+Shift+O"),
+        None,
+        Item("save", "&Save", filing.save, Keys.Save),
+        Item("save-as", "Save &as…", filing.save_as, "Ctrl+Shift+S"),
+        Item("revert", "&Revert", filing.revert),
+        None,
+        Item("sheet-a4", "Bench sheet as PDF, A4…", partial(filing.export_sheet, "a4"), "Ctrl+E"),
+        Item("sheet-letter", "Bench sheet as PDF, Letter…", partial(filing.export_sheet, "letter")),
+        Item("print", "&Print the bench sheet…", filing.print_sheet, Keys.Print),
+        None,
+        Item("quit", "&Quit", window.close, Keys.Quit),
+    ))
+    scan = menus.actions["scan"]
+    menus.recent = QMenu("Open r&ecent", window)
+    samples = QMenu("Open a sa&mple", window)
+    for menu in (menus.recent, samples):
+        file_menu.insertMenu(scan, menu)
+    for path in sorted(data_folder("sample_designs").glob(f"*{ENDING}")):
+        samples.addAction(path.stem.replace("-", " ").title(), partial(window.open_sample, str(path)))
+    menus.add("&Edit", (
+        Item("undo", "Undo", window.undo, Keys.Undo),
+        Item("redo", "Redo", window.redo, Keys.Redo),
+        None,
+        Item("cut", "Cu&t", edits.cut, Keys.Cut),
+        Item("copy", "&Copy", edits.copy, Keys.Copy),
+        Item("paste", "&Paste", window.paste, Keys.Paste),
+        Item("duplicate", "D&uplicate", window.outlines.duplicate, "Ctrl+D"),
+        Item("delete", "De&lete", partial(canvas.hand_key, "Delete")),
+        Item("all", "Select &all", edits.select_all, Keys.SelectAll),
+        None,
+        Item("corner", "Make node a co&rner", edits.corner, "Ctrl+Shift+K"),
+        Item("smooth", "Make node s&mooth", edits.smooth, "Ctrl+K"),
+        Item("scale-root", "Scale from the r&oot…", partial(ask_scale, window, edits.scale), "Ctrl+R"),
+        Item("mirror", "Mirror &fore and aft", window.outlines.mirror),
+        Item("lock", "Loc&k or unlock", partial(edits.toggle, "locked"), "Ctrl+L"),
+        Item("hide", "&Hide or show", partial(edits.toggle, "hidden"), "Ctrl+H"),
+        None,
+        Item("notes", "Title and &notes…", partial(edit_notes, window, window.document)),
+    ))
+    menus.add("&View", (
+        Item("fit", "&Fit", canvas.fit, "Ctrl+0"),
+        Item("zoom-in", "Zoom &in", partial(canvas.zoom, 1.25), Keys.ZoomIn),
+        Item("zoom-out", "Zoom &out", partial(canvas.zoom, 0.8), Keys.ZoomOut),
+        Item("full-size", "&1:1 with the paper", canvas.show_full_size, "Ctrl+1"),
+        None,
+        Item("mm", "&Millimetres", partial(window.set_units, "mm"), group="units"),
+        Item("in", "&Inches, decimal", partial(window.set_units, "in"), group="units"),
+        Item("in64", "Inches, &fractions", partial(window.set_units, "in64"), group="units"),
+        Item("units", "Next &unit", window.next_units, "U"),
+        None,
+        Item("theme-system", "Light as the &system", partial(window.set_theme, "system"), group="theme"),
+        Item("theme-day", "&Day", partial(window.set_theme, "day"), group="theme"),
+        Item("theme-night", "Ni&ght", partial(window.set_theme, "night"), group="theme"),
+    ))
+    menus.add("&Help", (
+        Item("keys", "&Keys and gestures", partial(show_keys, window), Keys.HelpContents),
+        Item("trust", "How far to &trust the figures", partial(show_trust, window)),
+        Item("about", "&About Sternpost", partial(show_about, window)),
+    ))
+    return menus

@@ -1,0 +1,160 @@
+"""The strip over the canvas: what the hand in use needs to be told, and notes that ask for an answer."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushButton, QStackedWidget, QWidget
+
+from app.canvas.canvas import Canvas
+from app.canvas.tools.points import ScaleHand
+from app.document import Document
+from app.readout import Readout
+from app.theme import Theme
+from core.design import KINDS, Kind
+from core.redesign.outline_edits import EditError
+from core.units import UnitError, parse_length
+
+TRACE_ORDER: tuple[Kind, ...] = ("fuselage", "fin", "rudder", "pylon", "gear leg", "wheel")
+
+
+class HandStrip(QWidget):
+    """One line: the kind to trace, the distance of a scale, or what the scan still lacks."""
+
+    def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
+        super().__init__()
+        self._document, self._readout, self._canvas = document, readout, canvas
+        self.kind = QComboBox()
+        self.kind.addItems(list(KINDS))
+        self.kind.setAccessibleName("Kind to trace")
+        self.kind.activated.connect(self._kind_chosen)
+        self.distance = QLineEdit()
+        self.distance.setPlaceholderText("52 in   3 3/32   1.32 m")
+        self.distance.setAccessibleName("True distance between the two points")
+        self.distance.setMaximumWidth(180)
+        self.distance.returnPressed.connect(self._scale)
+        self.set_button = QPushButton("Set the scale")
+        self.set_button.clicked.connect(self._scale)
+        self.scale_button = QPushButton("Set the scale")
+        self.scale_button.clicked.connect(lambda: canvas.take_hand("scale"))
+        self._note, self._said, self._title = QLabel(), QLabel(), QLabel()
+        bold = QFont(self.font())
+        bold.setBold(True)
+        self._title.setFont(bold)
+        for label in (self._note, self._said):
+            label.setWordWrap(False)
+            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self._pages = QStackedWidget()
+        self._trace_page = _page(QLabel("Tracing"), self.kind)
+        self._scale_page = _page(QLabel("True distance"), self.distance, self.set_button)
+        self._note_page = _page(self._note, self.scale_button)
+        self._empty_page = _page(self._title)
+        for page in (self._trace_page, self._scale_page, self._note_page, self._empty_page):
+            self._pages.addWidget(page)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 0, 10, 0)
+        layout.addWidget(self._pages)
+        layout.addStretch(1)
+        layout.addWidget(self._said)
+        self.setFixedHeight(max(38, self.fontMetrics().height() + 20))
+        self.set_theme(theme)
+        canvas.hand_changed.connect(lambda _: self.refresh())
+        canvas.hint_changed.connect(self.refresh)
+        canvas.said.connect(self.say)
+        canvas.outline_traced.connect(self._traced)
+        readout.listen(lambda _: self.refresh())
+        self.refresh()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self.setObjectName("strip")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setStyleSheet(f"#strip {{ background: {theme.panel}; border-bottom: 1px solid {theme.line}; }}")
+        self._said.setStyleSheet(f"color: {theme.above};")
+
+    def say(self, sentence: str) -> None:
+        """Show one sentence until the next gesture changes something; empty to take it away."""
+        sentence = sentence.strip()
+        if sentence:
+            sentence = sentence[0].upper() + sentence[1:]
+            sentence += "" if sentence[-1] in ".!?" else "."
+        if self._said.text() != sentence:
+            self._said.setText(sentence)
+            self._said.setToolTip(sentence)
+
+    def refresh(self) -> None:
+        """Show what goes with the hand in use."""
+        hand = self._canvas.hand
+        title = self._document.design.title
+        if self._title.text() != title:
+            self._title.setText(title)
+            self._title.setToolTip(self._document.design.notes)
+        if hand.name == "trace":
+            page = self._trace_page
+            if self.kind.currentText() != self._canvas.tracing_kind:
+                self.kind.setCurrentText(self._canvas.tracing_kind)
+        elif hand.name == "scale":
+            page = self._scale_page
+            ready = isinstance(hand, ScaleHand) and len(hand.points) == 2
+            if ready and not self.distance.isEnabled():
+                self.distance.setEnabled(True)
+                self.distance.setFocus()
+            self.distance.setEnabled(ready)
+            self.set_button.setEnabled(ready)
+        else:
+            page = self._note_page if self._unscaled() else self._empty_page
+        if self._pages.currentWidget() is not page:
+            self._pages.setCurrentWidget(page)
+
+    def _unscaled(self) -> bool:
+        scans = self._document.design.scans
+        lacking = [s for s in scans if s.scale_from != "points"]
+        if not lacking:
+            return False
+        if lacking[0].scale_from == "none":
+            text = "The scan has no scale yet: lengths are hidden, the answer does not need them."
+        else:
+            text = "The scan was placed by its own dpi; a full-size plan is assumed. Check a dimension."
+        if self._note.text() != text:
+            self._note.setText(text)
+        return True
+
+    def _kind_chosen(self) -> None:
+        self._canvas.set_tracing_kind(KINDS[self.kind.currentIndex()])
+        self._canvas.setFocus()
+
+    def _traced(self, outline_id: str) -> None:
+        """Offer what usually comes next, so that tracing goes on without a detour."""
+        kind = self._document.design.outline(outline_id).kind
+        here = {o.kind for o in self._document.design.outlines}
+        coming = [k for k in TRACE_ORDER if k not in here]
+        if kind in TRACE_ORDER and coming:
+            later = [k for k in coming if TRACE_ORDER.index(k) > TRACE_ORDER.index(kind)]
+            self._canvas.set_tracing_kind((later or coming)[0])
+        self.refresh()
+
+    def _scale(self) -> None:
+        hand = self._canvas.hand
+        if not isinstance(hand, ScaleHand):
+            return
+        try:
+            hand.finish(parse_length(self.distance.text(), self._document.design.display_units))
+        except (UnitError, EditError) as error:
+            self.say(str(error))
+            return
+        self.say("")
+        self.distance.clear()
+        self._canvas.take_hand("edit")
+        self._canvas.fit()
+        self._canvas.setFocus()
+
+
+def _page(*widgets: QWidget) -> QWidget:
+    page = QWidget()
+    row = QHBoxLayout(page)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(8)
+    for widget in widgets:
+        row.addWidget(widget)
+    row.addStretch(1)
+    return page

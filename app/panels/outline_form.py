@@ -1,0 +1,167 @@
+"""The form of what is selected: label, kind, count, stance, and exact coordinates of a node."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLabel, QLineEdit, QSpinBox
+
+from app.document import Document
+from app.selection import Picked
+from app.theme import Theme
+from core.design import KINDS, MOST_COUNT, Design, Outline, default_stance
+from core.redesign.design_edits import change_outlines, with_outlines
+from core.redesign.outline_edits import place_node
+from core.units import UnitError, format_length, parse_length
+
+_STANCES = ("joined", "clear")
+_STANCE_TIP = (
+    "joined: grows out of the centreline silhouette, so what lies behind it is not seen.\n"
+    "clear: stands away from it and is counted whole."
+)
+
+
+class OutlineForm(QFrame):
+    """Follows the selection; every field is one edit, and a field in use is not overwritten."""
+
+    def __init__(self, document: Document, picked: Picked, theme: Theme, say: Callable[[str], None]) -> None:
+        super().__init__()
+        self._document, self._picked, self._say = document, picked, say
+        self._label = QLineEdit()
+        self._kind, self._stance, self._count = QComboBox(), QComboBox(), QSpinBox()
+        self._x, self._z = QLineEdit(), QLineEdit()
+        self._kind.addItems(list(KINDS))
+        self._stance.addItems(list(_STANCES))
+        self._stance.setToolTip(_STANCE_TIP)
+        self._count.setRange(1, MOST_COUNT)
+        self._count.setPrefix("× ")
+        self._count.setToolTip("How many the aeroplane has: 2 for a pair, which counts twice.")
+        self._rows: list[tuple[QLabel, QLineEdit | QComboBox | QSpinBox]] = []
+        grid = QGridLayout(self)
+        grid.setContentsMargins(12, 8, 12, 10)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(5)
+        places = (
+            ("Label", self._label, 0, 0, 3), ("Kind", self._kind, 1, 0, 1), ("Count", self._count, 1, 2, 1),
+            ("Stance", self._stance, 2, 0, 3), ("Node x", self._x, 3, 0, 1), ("z", self._z, 3, 2, 1),
+        )
+        for words, field, row, column, span in places:
+            label = QLabel(words)
+            label.setBuddy(field)
+            field.setAccessibleName(words)
+            grid.addWidget(label, row, column)
+            grid.addWidget(field, row, column + 1, 1, span)
+            self._rows.append((label, field))
+        for field in (self._x, self._z):
+            field.setAlignment(Qt.AlignmentFlag.AlignRight)
+            field.setPlaceholderText("–")
+            field.setToolTip("Exact coordinates of one selected node, in any unit.")
+        grid.setColumnStretch(1, 1)
+        grid.setColumnStretch(3, 1)
+        self._label.editingFinished.connect(self._labelled)
+        self._kind.activated.connect(lambda _: self._set("kind", self._kind.currentText()))
+        self._stance.activated.connect(lambda _: self._set("stance", self._stance.currentText()))
+        self._count.valueChanged.connect(lambda value: self._set("count", value))
+        self._x.editingFinished.connect(self._placed)
+        self._z.editingFinished.connect(self._placed)
+        self._filling = False
+        self.set_theme(theme)
+        self.refresh()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self.setObjectName("form")
+        self.setStyleSheet(f"#form {{ border-top: 1px solid {theme.line}; }}")
+
+    def _outlines(self) -> list[Outline]:
+        ids = self._picked.now.outlines
+        return [o for o in self._document.design.outlines if o.id in ids]
+
+    def _node(self) -> tuple[Outline, int] | None:
+        if len(self._picked.now.nodes) != 1:
+            return None
+        owner, index = next(iter(self._picked.now.nodes))
+        for outline in self._document.design.outlines:
+            if outline.id == owner and index < len(outline.nodes):
+                return outline, index
+        return None
+
+    def refresh(self) -> None:
+        """Show what is selected."""
+        outlines, node = self._outlines(), self._node()
+        self._filling = True
+        first = outlines[0] if outlines else None
+        if not (self._label.hasFocus() and self._label.isModified()):
+            several = f"{len(outlines)} outlines" if len(outlines) > 1 else ""
+            text = first.label if first is not None and len(outlines) == 1 else several
+            if self._label.text() != text:
+                self._label.setText(text)
+        self._kind.setCurrentText(first.kind if first else "other")
+        self._stance.setCurrentText(first.standing if first else "joined")
+        if not self._count.lineEdit().isModified() or not self._count.hasFocus():
+            self._count.setValue(first.count if first else 1)
+        self._label.setEnabled(len(outlines) == 1)
+        for field in (self._kind, self._stance, self._count):
+            field.setEnabled(bool(outlines))
+        units = self._document.design.display_units
+        for line, axis in ((self._x, "x"), (self._z, "z")):
+            line.setEnabled(node is not None)
+            if line.hasFocus() and line.isModified():
+                continue
+            text = format_length(getattr(node[0].nodes[node[1]], axis), units) if node else ""
+            if line.text() != text:
+                line.setText(text)
+        self._filling = False
+
+    def _labelled(self) -> None:
+        outlines = self._outlines()
+        if self._label.isModified() and len(outlines) == 1:
+            self._label.setModified(False)
+            text = self._label.text().strip()
+            self._apply("rename", lambda d: change_outlines(d, (outlines[0].id,), label=text))
+
+    def _set(self, field: str, value: object) -> None:
+        if self._filling or not self._outlines():
+            return
+        ids = [o.id for o in self._outlines()]
+
+        def edit(design: Design) -> Design:
+            changed = change_outlines(design, ids, **{field: value})
+            if field == "stance":
+                # What the rule would say anyway is left out, so that it follows kind and count.
+                changed = with_outlines(changed, {
+                    o.id: _plain(o) for o in changed.outlines if o.id in ids
+                })
+            return changed
+
+        self._apply(f"set {field}", edit)
+
+    def _placed(self) -> None:
+        node = self._node()
+        if node is None or not (self._x.isModified() or self._z.isModified()):
+            return
+        units = self._document.design.display_units
+        outline, index = node
+        now = outline.nodes[index]
+        try:
+            x = parse_length(self._x.text(), units) if self._x.isModified() else now.x
+            z = parse_length(self._z.text(), units) if self._z.isModified() else now.z
+        except UnitError as error:
+            self._say(str(error))
+            return
+        finally:
+            self._x.setModified(False)
+            self._z.setModified(False)
+        self._apply("place node", lambda d: with_outlines(d, {outline.id: place_node(outline, index, x, z)}))
+
+    def _apply(self, name: str, edit: Callable[[Design], Design]) -> None:
+        self._document.apply(name, edit, "outline form")
+
+
+def _plain(outline: Outline) -> Outline:
+    if outline.stance == default_stance(outline.kind, outline.count):
+        from msgspec.structs import replace
+
+        return replace(outline, stance=None)
+    return outline

@@ -1,0 +1,179 @@
+"""The scans: fade, lock, hide, turn, mirror, and where their scale comes from."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSlider,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.document import Change, Document
+from app.readout import Readout
+from app.scans.shelf import Shelf
+from app.theme import Theme, icon
+from core.design import Scan
+from core.redesign.design_edits import change_scan, delete_scan
+from core.redesign.scan_edits import mirror_scan, turn_quarter
+
+_SCALE_WORDS = {
+    "points": "scale set by two points",
+    "dpi": "placed by its own dpi, a full-size plan assumed",
+    "none": "no scale yet: lengths are hidden",
+}
+
+
+class ScanCard(QFrame):
+    """One scan and what can be done to it."""
+
+    def __init__(self, scan: Scan, document: Document, shelf: Shelf, theme: Theme) -> None:
+        super().__init__()
+        self._document, self._shelf, self._id = document, shelf, scan.id
+        self.setObjectName("card")
+        self.setStyleSheet(f"#card {{ border-bottom: 1px solid {theme.line}; }}")
+        name = QLabel(scan.file)
+        bold = QFont(name.font())
+        bold.setBold(True)
+        name.setFont(bold)
+        name.setWordWrap(True)
+        self._state = QLabel()
+        self._state.setWordWrap(True)
+        self._state.setStyleSheet(f"color: {theme.ink_soft};")
+        self._fade = QSlider(Qt.Orientation.Horizontal)
+        self._fade.setRange(5, 100)
+        self._fade.setAccessibleName(f"How strongly {scan.file} shows")
+        self._fade.setToolTip("Fade the scan")
+        self._fade.sliderPressed.connect(lambda: document.begin("fade scan"))
+        self._fade.valueChanged.connect(self._faded)
+        self._fade.sliderReleased.connect(lambda: document.commit("scans"))
+        bar = QHBoxLayout()
+        bar.setSpacing(2)
+        self._eye = self._button("", "Show or hide the scan", partial(self._flip, "hidden"), theme)
+        self._lock = self._button(
+            "", "Lock the scan, or unlock it to drag it about under the outlines",
+            partial(self._flip, "locked"), theme,
+        )
+        turn = self._button("redo", "Turn by 90° clockwise", self._turn, theme)
+        mirror = self._button("mirror", "Mirror, for a plan drawn nose right", self._mirror, theme)
+        remove = self._button("remove", "Take the scan out; what was traced stays", self._remove, theme)
+        for button in (self._eye, self._lock, turn, mirror, remove):
+            bar.addWidget(button)
+        bar.addWidget(self._fade, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 8, 12, 8)
+        layout.setSpacing(4)
+        layout.addWidget(name)
+        layout.addWidget(self._state)
+        layout.addLayout(bar)
+        self._theme = theme
+        self.refresh(scan)
+
+    def _button(self, name: str, tip: str, action: object, theme: Theme) -> QToolButton:
+        button = QToolButton()
+        if name:
+            button.setIcon(icon(name, theme.ink))
+        button.setIconSize(QSize(20, 20))
+        button.setToolTip(tip)
+        button.setAccessibleName(tip)
+        button.clicked.connect(action)
+        return button
+
+    def refresh(self, scan: Scan) -> None:
+        """Show the scan as it is now."""
+        self._eye.setIcon(icon("eye-off" if scan.hidden else "eye", self._theme.ink))
+        self._lock.setIcon(icon("lock" if scan.locked else "unlock", self._theme.ink))
+        self._fade.blockSignals(True)
+        self._fade.setValue(round(scan.opacity * 100))
+        self._fade.blockSignals(False)
+        picture = self._shelf.pictures.get(scan.file)
+        refused = self._shelf.refused.get(scan.file)
+        size = f"{picture.width} × {picture.height} pixels, " if picture else ""
+        note = f". {picture.note}" if picture and picture.note else ""
+        text = refused or f"{size}{_SCALE_WORDS[scan.scale_from]}{note}"
+        if self._state.text() != text:
+            self._state.setText(text)
+
+    def _faded(self, value: int) -> None:
+        opacity = value / 100
+        if self._document.busy:
+            self._document.preview(change_scan(self._document.design, self._id, opacity=opacity), "scans")
+        else:
+            self._document.apply("fade scan", lambda d: change_scan(d, self._id, opacity=opacity), "scans")
+
+    def _flip(self, field: str, *_: object) -> None:
+        value = not getattr(self._document.design.scan(self._id), field)
+        name = {"hidden": ("show", "hide"), "locked": ("unlock", "lock")}[field][value]
+        self._document.apply(f"{name} scan", lambda d: change_scan(d, self._id, **{field: value}), "scans")
+
+    def _turn(self) -> None:
+        sizes = self._shelf.sizes(self._document.design)
+        self._document.apply("turn scan", lambda d: turn_quarter(d, self._id, -1, sizes), "scans")
+
+    def _mirror(self) -> None:
+        sizes = self._shelf.sizes(self._document.design)
+        self._document.apply("mirror scan", lambda d: mirror_scan(d, self._id, sizes), "scans")
+
+    def _remove(self) -> None:
+        self._document.apply("take scan out", lambda d: delete_scan(d, self._id), "scans")
+
+
+class ScansPanel(QScrollArea):
+    """A card for every scan, and the way to open one more."""
+
+    def __init__(self, document: Document, readout: Readout, shelf: Shelf, theme: Theme) -> None:
+        super().__init__()
+        self._document, self._shelf, self._theme = document, shelf, theme
+        self.open_button = QPushButton("Open a scan…")
+        self.setWidgetResizable(True)
+        self._inside = QWidget()
+        self._layout = QVBoxLayout(self._inside)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(0)
+        self._cards: dict[str, ScanCard] = {}
+        self.setWidget(self._inside)
+        readout.listen(self._changed)
+        shelf.changed.connect(self.refresh)
+        shelf.failed.connect(lambda *_: self.refresh())
+        self._build()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+        self._build()
+
+    def _changed(self, change: Change) -> None:
+        if [s.id for s in self._document.design.scans] != list(self._cards):
+            self._build()
+        elif change.what != "preview":
+            self.refresh()
+
+    def refresh(self) -> None:
+        """Show the scans as they are now."""
+        for scan in self._document.design.scans:
+            if scan.id in self._cards:
+                self._cards[scan.id].refresh(scan)
+
+    def _build(self) -> None:
+        while self._layout.count():
+            item = self._layout.takeAt(0)
+            widget = item.widget() if item else None
+            if widget is not None and widget is not self.open_button:
+                widget.deleteLater()
+        self._cards = {}
+        for scan in self._document.design.scans:
+            card = ScanCard(scan, self._document, self._shelf, self._theme)
+            self._cards[scan.id] = card
+            self._layout.addWidget(card)
+        self._layout.addWidget(self.open_button, 0, Qt.AlignmentFlag.AlignHCenter)
+        self._layout.setContentsMargins(0, 0, 0, 10)
+        self._layout.addStretch(1)

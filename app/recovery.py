@@ -1,0 +1,342 @@
+"""Keeping unsaved work safe: one recovery file for each running window, offered again after a crash.
+
+In the folder lie ``<id>.json`` (the design and where it came from, in one file so that the two
+never disagree), ``<id>.lock`` (held while its window lives), ``scans/<sha256>`` (each scan's bytes
+once, however often the design is written) and ``damaged/``. All writing is done by one thread of
+the window, and each file is replaced in one step. The builder's own files are never written here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from threading import Lock
+from typing import Literal, TypeVar
+from uuid import uuid4
+
+import msgspec
+from PySide6.QtCore import QLockFile, QStandardPaths
+
+from app.recovery_file import (
+    VERSION,
+    ForeignVersionError,
+    Kept,
+    Named,
+    Salvage,
+    Stamp,
+    load,
+    lock_of,
+    path_of,
+    replace_file,
+    salvage_of,
+    stamp_of,
+)
+from core.design import Design
+from core.design_file import DesignFileError
+
+_DOOR_MS = 5000
+_TURN_MS = 500
+MOST_DAMAGED = 8
+_HASH = re.compile(r"[0-9a-f]{64}")
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class _Work:
+    design: Design
+    pictures: Mapping[str, bytes]
+    path: Path | None
+
+
+class Recovery:
+    """The recovery file of one window, and the door to what dead windows left behind.
+
+    ``trouble`` is one sentence while the last attempt to keep the work failed, otherwise None.
+    """
+
+    def __init__(self, folder: Path | None = None) -> None:
+        """Keep under ``folder``, or in the application's data folder. Nothing is written yet."""
+        self._folder = folder or _data_folder()
+        self._file = self._folder / f"{uuid4().hex}.json"
+        self._lock: QLockFile | None = None
+        self._worker = ThreadPoolExecutor(1, thread_name_prefix="recovery")
+        self._guard = Lock()
+        self._next: _Work | Literal["clear"] | None = None
+        self._stopped = False
+        # Used by the worker alone, once it runs.
+        self._hashes: dict[str, tuple[bytes, str]] = {}
+        self._opened: Stamp | None = None
+        self._seen: Stamp | None = None
+        self.trouble: str | None = None
+
+    # For the window's own work
+
+    def opened(self, path: Path) -> None:
+        """Remember how the file looks that was just opened or saved; a change to it is told later.
+
+        Without this it is looked at when work on it is first kept.
+        """
+        self._submit(lambda: self._remember(path))
+
+    def keep(self, design: Design, pictures: Mapping[str, bytes], path: Path | None) -> None:
+        """Keep this state of the work; returns at once, and of several in a row the last is written.
+
+        ``pictures`` are the scans' bytes by name, ``path`` the file that the design came from.
+        """
+        self._want(_Work(design, dict(pictures), path))
+
+    def clear(self) -> None:
+        """Nothing is unsaved any more, or nobody wants it: the recovery file goes."""
+        self._want("clear")
+
+    def flush(self) -> None:
+        """Wait until everything asked for so far is done."""
+        future = self._submit(lambda: None)
+        if future is not None:
+            future.result()
+
+    def stop(self) -> None:
+        """Finish what is under way, sweep, and let go; what was kept and not cleared stays to be offered."""
+        if self._stopped:
+            return
+        self._submit(self._sweep)
+        self._stopped = True
+        self._worker.shutdown(wait=True)
+        if self._lock is not None:
+            self._lock.unlock()
+            self._lock = None
+
+    # What dead windows left behind
+
+    def found(self) -> list[Salvage]:
+        """What dead windows left behind, newest first. Damaged files are left out and moved aside."""
+        found = []
+        for file in self._files():
+            if file == self._file:
+                continue
+            lock = lock_of(file)
+            if not lock.tryLock(0):
+                continue
+            try:
+                kept, _ = load(file)
+                found.append(salvage_of(file, kept))
+            except ForeignVersionError:
+                continue
+            except DesignFileError:
+                self._put_aside(file)
+            except OSError:
+                continue
+            finally:
+                lock.unlock()
+        self._submit(self._sweep)
+        return sorted(found, key=lambda salvage: salvage.when, reverse=True)
+
+    def take(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Path | None]:
+        """The design, its scans' bytes and the path of its original, to go on with as unsaved work.
+
+        From here on it is this window's work, in its recovery file. A scan whose bytes are damaged
+        is left out. DesignFileError where another window was quicker or the file is damaged.
+        """
+        return self._call(lambda: self._adopt(salvage))
+
+    def discard(self, salvage: Salvage) -> None:
+        """Throw the work away, unless another window has taken it up."""
+        self._call(lambda: self._throw_away(salvage))
+
+    # The worker
+
+    def _submit(self, job: Callable[[], T]) -> Future[T] | None:
+        return None if self._stopped else self._worker.submit(job)
+
+    def _call(self, job: Callable[[], T]) -> T:
+        future = self._submit(job)
+        if future is None:
+            raise DesignFileError(["the window is closing; start again to take the work up"])
+        return future.result()
+
+    def _want(self, wanted: _Work | Literal["clear"]) -> None:
+        with self._guard:
+            waiting = self._next is not None
+            self._next = wanted
+        if not waiting:
+            self._submit(self._run)
+
+    def _run(self) -> None:
+        with self._guard:
+            wanted, self._next = self._next, None
+        try:
+            if isinstance(wanted, _Work):
+                self._write(wanted)
+            elif wanted is not None:
+                self._file.unlink(missing_ok=True)
+                self._seen = None
+            self.trouble = None
+        except OSError as error:
+            self.trouble = (
+                f"unsaved work cannot be kept safe: {error.strerror or error}; save the design now"
+            )
+        except Exception as error:
+            # The edge of the thread: whatever it was, the builder has to hear of it.
+            self.trouble = f"unsaved work cannot be kept safe: {error}; save the design now"
+
+    def _write(self, work: _Work) -> None:
+        original = self._original(work.path)
+        with self._door():
+            self._hold()
+            scans = self._write_scans(work)
+            kept = Kept(
+                VERSION, work.design.title, datetime.now(UTC), original, scans,
+                msgspec.Raw(msgspec.json.encode(work.design)),
+            )
+            replace_file(self._file, msgspec.json.encode(kept))
+
+    def _write_scans(self, work: _Work) -> dict[str, str]:
+        """Write the scans that are not there yet; name → hash of all."""
+        hashes: dict[str, tuple[bytes, str]] = {}
+        for name in dict.fromkeys(scan.file for scan in work.design.scans):
+            data = work.pictures.get(name)
+            if data is None:
+                continue
+            known = self._hashes.get(name)
+            # The same bytes object cannot have changed: it need not be hashed again.
+            digest = known[1] if known and known[0] is data else hashlib.sha256(data).hexdigest()
+            hashes[name] = (data, digest)
+            blob = self._folder / "scans" / digest
+            if not blob.exists() or blob.stat().st_size != len(data):
+                blob.parent.mkdir(parents=True, exist_ok=True)
+                replace_file(blob, data)
+        self._hashes = hashes
+        return {name: digest for name, (_, digest) in hashes.items()}
+
+    def _remember(self, path: Path) -> None:
+        self._opened = stamp_of(path)
+
+    def _original(self, path: Path | None) -> Stamp | None:
+        if path is None:
+            return None
+        for stamp in (self._opened, self._seen):
+            if stamp is not None and stamp.path == os.fsencode(path):
+                return stamp
+        self._seen = stamp_of(path)
+        return self._seen
+
+    def _hold(self) -> None:
+        self._folder.mkdir(parents=True, exist_ok=True)
+        if self._lock is None:
+            lock = lock_of(self._file)
+            if not lock.tryLock(0):
+                raise OSError("the recovery folder cannot be locked")
+            self._lock = lock
+
+    @contextmanager
+    def _door(self, wait_ms: int = _DOOR_MS) -> Iterator[bool]:
+        """One window at a time writes or sweeps; who has waited long enough goes on without (False)."""
+        self._folder.mkdir(parents=True, exist_ok=True)
+        door = QLockFile(str(self._folder / "door.lock"))
+        door.setStaleLockTime(0)
+        held = door.tryLock(wait_ms)
+        try:
+            yield held
+        finally:
+            if held:
+                door.unlock()
+
+    def _adopt(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Path | None]:
+        lock = lock_of(salvage.file)
+        if not lock.tryLock(_TURN_MS):
+            raise DesignFileError(["another window has taken this work up; look for it there"])
+        try:
+            with self._door():
+                kept, design = load(salvage.file)
+                self._hold()
+                # Renamed, not copied: at no moment is the work in no file, and no room is needed.
+                salvage.file.replace(self._file)
+        except FileNotFoundError:
+            raise DesignFileError(["this work is gone; another window took it up or discarded it"]) from None
+        except OSError as error:
+            raise DesignFileError(
+                [f"the work could not be taken up: {error.strerror or error}; try again"]
+            ) from None
+        finally:
+            lock.unlock()
+        pictures: dict[str, bytes] = {}
+        for name, digest in kept.scans.items():
+            with suppress(OSError):
+                data = (self._folder / "scans" / digest).read_bytes()
+                if hashlib.sha256(data).hexdigest() == digest:
+                    pictures[name] = data
+                    self._hashes[name] = (data, digest)
+        self._opened = kept.original
+        return design, pictures, path_of(kept.original)
+
+    def _throw_away(self, salvage: Salvage) -> None:
+        lock = lock_of(salvage.file)
+        if not lock.tryLock(_TURN_MS):
+            return
+        try:
+            salvage.file.unlink(missing_ok=True)
+        except OSError as error:
+            raise DesignFileError(
+                [f"the work could not be discarded: {error.strerror or error}; try again"]
+            ) from None
+        finally:
+            lock.unlock()
+        self._sweep()
+
+    # Keeping the folder clean
+
+    def _files(self) -> list[Path]:
+        try:
+            return sorted(self._folder.glob("*.json"))
+        except OSError:
+            return []
+
+    def _put_aside(self, file: Path) -> None:
+        with suppress(OSError):
+            aside = self._folder / "damaged"
+            aside.mkdir(exist_ok=True)
+            file.replace(aside / file.name)
+            old = sorted(aside.iterdir(), key=lambda path: path.stat().st_mtime)
+            for path in old[:-MOST_DAMAGED]:
+                path.unlink()
+
+    def _sweep(self) -> None:
+        """Take away scans that no recovery file names, half-written files and locks of the dead."""
+        if not self._folder.is_dir():
+            return
+        with suppress(OSError), self._door(_TURN_MS) as held:
+            if not held:
+                return
+            named: set[str] = set()
+            for file in self._files():
+                try:
+                    names = msgspec.json.decode(file.read_bytes(), type=Named)
+                except (OSError, ValueError):
+                    return  # It might name any of them: leave all.
+                if names.recovery != VERSION:
+                    return
+                named.update(names.scans.values())
+            for blob in (self._folder / "scans").glob("*"):
+                if _HASH.fullmatch(blob.name) and blob.name not in named:
+                    blob.unlink()
+            for left in (*self._folder.glob(".keeping-*"), *(self._folder / "scans").glob(".keeping-*")):
+                left.unlink()
+            for lock_file in self._folder.glob("*.lock"):
+                owner = lock_file.with_suffix(".json")
+                if lock_file.name != "door.lock" and owner != self._file and not owner.exists():
+                    lock = lock_of(owner)
+                    if lock.tryLock(0):
+                        lock.unlock()
+
+
+def _data_folder() -> Path:
+    place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation)
+    return Path(place) / "recovery"

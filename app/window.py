@@ -1,0 +1,392 @@
+"""The window: which panel sits where, and which menu entry calls what. No logic of its own."""
+
+from __future__ import annotations
+
+import sys
+from functools import partial
+from pathlib import Path
+from threading import Thread
+
+from msgspec.structs import replace
+from PySide6.QtCore import QByteArray, QEvent, QPointF, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QGuiApplication,
+    QIcon,
+    QShowEvent,
+)
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QMainWindow,
+    QScrollArea,
+    QSplitter,
+    QStackedWidget,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.canvas.arm_rule import ArmRule
+from app.canvas.canvas import Canvas
+from app.document import Change, Document
+from app.edit_commands import EditCommands
+from app.filing import Filing, home_paper
+from app.menu_entries import build_menus
+from app.panels.answer import AnswerPanel
+from app.panels.hand_strip import HandStrip
+from app.panels.hands import HandsPanel
+from app.panels.outlines import OutlinesPanel
+from app.panels.readings import ReadingsPanel
+from app.panels.scans import ScansPanel
+from app.panels.status import StatusLine
+from app.panels.welcome import Welcome
+from app.readout import Readout
+from app.recent import note, recent
+from app.scans.shelf import Shelf
+from app.selection import Picked
+from app.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
+from core.design import DisplayUnits
+
+
+class Window(QMainWindow):
+    """One design in one window."""
+
+    _plots_there = Signal()
+
+    def __init__(self, document: Document | None = None) -> None:
+        super().__init__()
+        app = QApplication.instance()
+        assert isinstance(app, QApplication)
+        self._app = app
+        self.document = document or Document()
+        self.readout = Readout(self.document)
+        self.picked = Picked()
+        self.shelf = Shelf(self)
+        self._choice = str(QSettings().value("theme", "system"))
+        self.theme = self._chosen_theme()
+        self._begun_blank = False
+        self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
+        self.setAcceptDrops(True)
+        self.resize(1360, 820)
+        self.setMinimumSize(760, 520)
+        self._dress()
+
+        self.canvas = Canvas(self.document, self.readout, self.picked, self.shelf, self.theme)
+        self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
+        self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
+        self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
+        self.edits = EditCommands(self.document, self.picked, self.strip.say)
+        self.hands = HandsPanel(
+            self.canvas, self.readout, self.theme, self.filing.open_scan,
+            partial(self.filing.export_sheet, home_paper()),
+        )
+        self.outlines = OutlinesPanel(
+            self.document, self.readout, self.picked, self.theme, self.strip.say
+        )
+        self.scans = ScansPanel(self.document, self.readout, self.shelf, self.theme)
+        self.answer = AnswerPanel(self.document, self.readout, self.theme)
+        self.readings = ReadingsPanel(self.document, self.readout, self.theme, self.strip.say)
+        self.welcome = Welcome(self.theme)
+        self.status = StatusLine(self.document, self.readout, self.canvas, self.theme)
+        self._lay_out()
+        self.menus = build_menus(self)
+        self._connect()
+        self._refresh()
+
+    # Layout
+
+    def _lay_out(self) -> None:
+        self._tabs = QTabWidget()
+        self._tabs.setDocumentMode(True)
+        self._tabs.addTab(self.outlines, "Outlines")
+        self._tabs.addTab(self.scans, "Scans")
+        left = QWidget()
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.hands)
+        column.addWidget(self._tabs, 1)
+        left.setMinimumWidth(232)
+
+        bands = QWidget()
+        self._bands = QVBoxLayout(bands)
+        self._bands.setContentsMargins(0, 0, 0, 0)
+        self._bands.setSpacing(0)
+        self._bands.addWidget(self.strip)
+        self._bands.addWidget(self.canvas, 1)
+        self._bands.addWidget(self.arm_rule)
+        self._band_place = QWidget()
+        self._band_place.setFixedHeight(104)
+        self._bands.addWidget(self._band_place)
+        self.area_band: QWidget | None = None
+        self._middle = QStackedWidget()
+        self._middle.addWidget(self.welcome)
+        self._middle.addWidget(bands)
+
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setWidget(self.readings)
+        right = QWidget()
+        column = QVBoxLayout(right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.answer)
+        column.addWidget(scroll, 1)
+        right.setMinimumWidth(280)
+
+        self._split = QSplitter(Qt.Orientation.Horizontal)
+        self._split.setHandleWidth(1)
+        self._split.setChildrenCollapsible(False)
+        for part in (left, self._middle, right):
+            self._split.addWidget(part)
+        self._split.setStretchFactor(1, 1)
+        self._split.setSizes([272, 760, 328])
+        frame = QWidget()
+        row = QHBoxLayout(frame)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self._split)
+        self.setCentralWidget(frame)
+        self.setStatusBar(self.status)
+
+    def _connect(self) -> None:
+        self.readout.listen(self._changed)
+        self.picked.listen(lambda _: self._refresh_actions())
+        self.scans.open_button.clicked.connect(self.filing.open_scan)
+        self.filing.scan_opened.connect(self._scan_opened)
+        for told in (self.filing.opened, self.filing.saved):
+            told.connect(self._file_used)
+        self.filing.busy.connect(self.status.show_busy)
+        self.shelf.progress.connect(lambda name, done: self.status.show_busy(f"Opening {name}", done))
+        self.shelf.failed.connect(lambda name, why: self.strip.say(why))
+        self.status.cancelled.connect(self.filing.cancel)
+        self.canvas.menu_wanted.connect(self._context_menu)
+        self.canvas.outline_traced.connect(lambda _: self._tabs.setCurrentWidget(self.outlines))
+        self.welcome.scan_wanted.connect(self.filing.open_scan)
+        self.welcome.open_wanted.connect(self.filing.open)
+        self.welcome.sample_wanted.connect(self.open_sample)
+        self.welcome.recent_wanted.connect(lambda path: self.filing.open_path(Path(path)))
+        self.welcome.blank_wanted.connect(self.begin_blank)
+        self._plots_there.connect(self._add_area_band)
+        self._fill_recent()
+
+    # The plot library is slow to import: the window is on the screen before it is asked for.
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
+        super().showEvent(event)
+        if self.area_band is None:
+            QTimer.singleShot(0, self._import_plots)
+
+    def _import_plots(self) -> None:
+        def work() -> None:
+            import pyqtgraph  # noqa: F401
+
+            self._plots_there.emit()
+
+        if "pyqtgraph" in sys.modules:
+            self._add_area_band()
+        else:
+            self._importing = Thread(target=work, daemon=True)
+            self._importing.start()
+
+    def _add_area_band(self) -> None:
+        from app.canvas.area_band import AreaBand
+
+        if self.area_band is None:
+            self.area_band = AreaBand(self.readout, self.canvas, self.theme)
+            self._bands.replaceWidget(self._band_place, self.area_band)
+            self._band_place.deleteLater()
+
+    # What changes
+
+    def _changed(self, change: Change) -> None:
+        if change.what != "preview":
+            self.shelf.sync(self.document.design, self.document.pictures)
+        if change.what == "file":
+            self._begun_blank = self._begun_blank and not self.document.design.outlines
+            QTimer.singleShot(0, self.canvas.fit)
+        if change.what != "preview":
+            self._refresh()
+        if change.what == "design":
+            self.strip.say("")
+
+    def _refresh(self) -> None:
+        design = self.document.design
+        empty = not (design.outlines or design.scans or design.wings or self._begun_blank)
+        self._middle.setCurrentIndex(0 if empty else 1)
+        self.setWindowTitle(f"{self.document.name}[*] – Sternpost")
+        self.setWindowModified(self.document.dirty)
+        self._refresh_actions()
+
+    def _refresh_actions(self) -> None:
+        actions, document = self.menus.actions, self.document
+        for name, what in (("undo", document.undo_name), ("redo", document.redo_name)):
+            actions[name].setText(f"&{name.capitalize()} {what}" if what else f"&{name.capitalize()}")
+        actions["revert"].setEnabled(document.path is not None and document.dirty)
+        picked = self.picked.now
+        for name in ("cut", "copy", "duplicate", "delete", "scale-root", "mirror", "lock", "hide"):
+            actions[name].setEnabled(bool(picked.outlines))
+        for name in ("corner", "smooth"):
+            actions[name].setEnabled(bool(picked.nodes))
+        actions[document.design.display_units].setChecked(True)
+        actions[f"theme-{self._choice}"].setChecked(True)
+
+    def undo(self) -> None:
+        """Take back the last node of a trace, or else the last edit."""
+        if not self.canvas.hand.undo():
+            self.canvas.hand.leave()
+            self.document.undo("window")
+        self.canvas.update()
+
+    def redo(self) -> None:
+        """Do it again."""
+        if not self.canvas.hand.redo():
+            self.document.redo("window")
+        self.canvas.update()
+
+    def paste(self) -> None:
+        """Outlines, a picture, or files from the clipboard."""
+        mime = QGuiApplication.clipboard().mimeData()
+        if not self.edits.paste(mime) and not self.filing.take_mime(mime):
+            self.strip.say("The clipboard holds neither outlines nor a picture")
+
+    def begin_blank(self) -> None:
+        """Draw from nothing: an empty sheet, in true millimetres."""
+        self._begun_blank = True
+        self._refresh()
+        self.canvas.take_hand("trace")
+        QTimer.singleShot(0, self.canvas.fit)
+        self.canvas.setFocus()
+
+    def open_sample(self, path: str) -> None:
+        """A sample, as a design without a file, so that saving cannot overwrite it."""
+        if not self.filing.may_leave():
+            return
+        from core.design_file import DesignFileError, read
+
+        try:
+            found = read(Path(path))
+        except DesignFileError as error:
+            self.strip.say(str(error))
+            return
+        self.document.start(found.design, dict(found.pictures))
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Show lengths in other units."""
+        self.document.apply("change units", lambda d: replace(d, display_units=units), "window")
+
+    def next_units(self) -> None:
+        """Millimetres, decimal inches, fractions, and round again."""
+        order: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
+        self.set_units(order[(order.index(self.document.design.display_units) + 1) % 3])
+
+    def _scan_opened(self) -> None:
+        self._tabs.setCurrentWidget(self.scans)
+        self.canvas.fit()
+        if self.document.design.scans[-1].scale_from == "none" and len(self.document.design.scans) == 1:
+            self.canvas.take_hand("scale")
+        self.canvas.setFocus()
+
+    def _context_menu(self, at: QPointF) -> None:
+        from app.context_menu import context_menu
+
+        context_menu(self, at).exec(self.canvas.mapToGlobal(at.toPoint()))
+
+    # Files in and out of the window
+
+    def _file_used(self, path: str) -> None:
+        note(QSettings(), Path(path))
+        self._fill_recent()
+
+    def _fill_recent(self) -> None:
+        paths = recent(QSettings())
+        self.welcome.set_recent(paths)
+        menu = self.menus.recent
+        menu.clear()
+        for path in paths:
+            menu.addAction(path.name, partial(self.filing.open_path, path)).setToolTip(str(path))
+        menu.setEnabled(bool(paths))
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: D102
+        if event.mimeData().hasUrls() or event.mimeData().hasImage():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: D102
+        if self.filing.take_mime(event.mimeData()):
+            event.acceptProposedAction()
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
+        if not self.filing.may_leave():
+            event.ignore()
+            return
+        QSettings().setValue("geometry", self.saveGeometry())
+        self.filing.stop()
+        self.shelf.stop()
+        event.accept()
+
+    # Colours
+
+    def _chosen_theme(self) -> Theme:
+        if self._choice not in ("day", "night"):
+            self._choice = "system"
+            return theme_of(self._app)
+        return DAY if self._choice == "day" else NIGHT
+
+    def set_theme(self, choice: str) -> None:
+        """Take the system's light, or day or night whatever the system says."""
+        self._choice = choice
+        QSettings().setValue("theme", choice)
+        self._retheme()
+
+    def _retheme(self) -> None:
+        theme = self._chosen_theme()
+        if theme is not self.theme:
+            self.theme = theme
+            self._dress()
+            for part in (
+                self.canvas, self.arm_rule, self.strip, self.hands, self.outlines, self.scans, self.answer,
+                self.readings, self.welcome, self.status,
+            ):
+                part.set_theme(theme)
+            if self.area_band is not None:
+                self.area_band.set_theme(theme)  # type: ignore[attr-defined]
+        self._refresh_actions()
+
+    def _dress(self) -> None:
+        self._app.setPalette(palette_of(self.theme))
+        self.setStyleSheet(style_sheet(self.theme))
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: D102
+        if event.type() == QEvent.Type.ThemeChange and self._choice == "system":
+            QTimer.singleShot(0, self._retheme)
+        super().changeEvent(event)
+
+    def sizeHint(self) -> QSize:  # noqa: D102
+        return QSize(1360, 820)
+
+
+def application() -> QApplication:
+    """The one application object, in our style, made when first asked for."""
+    app = QApplication.instance()
+    if not isinstance(app, QApplication):
+        app = QApplication(sys.argv[:1])
+    app.setApplicationName("Sternpost")
+    app.setOrganizationName("Sternpost")
+    app.setStyle("Fusion")
+    return app
+
+
+def run(path: Path | None = None) -> int:
+    """Open the window, with a design or a scan in it, and stay until it is closed."""
+    app = application()
+    window = Window()
+    geometry = QSettings().value("geometry")
+    if isinstance(geometry, QByteArray):
+        window.restoreGeometry(geometry)
+    window.show()
+    if path is not None:
+        QTimer.singleShot(0, lambda: window.filing.open_path(path))
+    return app.exec()

@@ -1,0 +1,158 @@
+"""A bench without a screen, and a person at it: real document, real selection, plain mouse events."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from app.canvas.tools.hand import Hand, Pointer
+from app.canvas.view import View
+from app.document import Change, Document
+from app.selection import Picked, Selection
+from core.design import EMPTY, Design, Kind, Mark, Node, Outline, Scan, Station, Tailplane, Wing
+from core.redesign.scan_edits import Size
+
+Point = tuple[float, float]
+
+
+class PlainBench:
+    """What the hands may reach; ``said``, ``closed`` and ``taken`` keep what they told."""
+
+    def __init__(self, design: Design = EMPTY, view: View | None = None) -> None:
+        self.document = Document(design)
+        self.picked = Picked()
+        self.view = view or View(1.0, -100.0, 400.0)
+        self.scan_sizes: dict[str, Size] = {}
+        self.tracing_kind: Kind = "fin"
+        self.said: list[str] = []
+        self.closed: list[str] = []
+        self.taken: list[str] = []
+        self.changes: list[Change] = []
+        self.document.listen(self._changed)
+
+    def _changed(self, change: Change) -> None:
+        self.changes.append(change)
+        if change.what != "preview":
+            self.picked.set(self.picked.now.within(self.document.design))
+
+    @property
+    def design(self) -> Design:
+        return self.document.design
+
+    @property
+    def selection(self) -> Selection:
+        return self.picked.now
+
+    def select(self, selection: Selection) -> None:
+        self.picked.set(selection)
+
+    def begin(self, name: str) -> None:
+        self.document.begin(name)
+
+    def preview(self, design: Design) -> None:
+        self.document.preview(design, "canvas")
+
+    def commit(self) -> None:
+        self.document.commit("canvas")
+
+    def abort(self) -> None:
+        self.document.abort("canvas")
+
+    def apply(self, name: str, edit: Callable[[Design], Design]) -> None:
+        self.document.apply(name, edit, "canvas")
+
+    def say(self, sentence: str) -> None:
+        self.said.append(sentence)
+
+    def traced(self, outline_id: str) -> None:
+        self.closed.append(outline_id)
+
+    def take_hand(self, name: str) -> None:
+        self.taken.append(name)
+
+
+class Person:
+    """Uses one hand at a bench as a canvas would pass it on; points are in mm."""
+
+    def __init__(self, hand: Hand) -> None:
+        self.hand = hand
+
+    def at(self, point: Point, **keys: bool) -> Pointer:
+        """The pointer over a point in mm."""
+        px, py = self.hand.bench.view.to_px(*point)
+        return Pointer(*point, px, py, **keys)
+
+    def hover(self, point: Point, **keys: bool) -> None:
+        self.hand.move(self.at(point, **keys), False)
+
+    def press(self, point: Point, **keys: bool) -> None:
+        self.hand.press(self.at(point, **keys))
+
+    def pull(self, point: Point, **keys: bool) -> None:
+        """Move with the button down."""
+        self.hand.move(self.at(point, **keys), True)
+
+    def release(self, point: Point, **keys: bool) -> None:
+        self.hand.release(self.at(point, **keys))
+
+    def click(self, point: Point, **keys: bool) -> None:
+        self.hover(point, **keys)
+        self.press(point, **keys)
+        self.release(point, **keys)
+
+    def clicks(self, points: Sequence[Point]) -> None:
+        for point in points:
+            self.click(point)
+
+    def double_click(self, point: Point) -> None:
+        """As toolkits send it: the second press comes as the double click."""
+        self.click(point)
+        self.hand.double(self.at(point))
+        self.release(point)
+
+    def drag(self, start: Point, end: Point, **keys: bool) -> None:
+        """Press, three moves, release."""
+        self.press(start, **keys)
+        for k in (1, 2, 3):
+            f = k / 3
+            between = end if k == 3 else (start[0] + f * (end[0] - start[0]), start[1] + f * (end[1] - start[1]))
+            self.pull(between, **keys)
+        self.release(end, **keys)
+
+
+def traced(part_id: str, kind: Any, corners: Sequence[Point], **more: Any) -> Outline:
+    """A straight-edged outline through ``corners`` (x, z) in mm."""
+    return Outline(part_id, kind, tuple(Node(float(x), float(z)) for x, z in corners), **more)
+
+
+def box(part_id: str, kind: Any, x0: float, z0: float, x1: float, z1: float, **more: Any) -> Outline:
+    """A rectangle between two opposite corners, in mm."""
+    return traced(part_id, kind, ((x0, z0), (x1, z0), (x1, z1), (x0, z1)), **more)
+
+
+def curved_outline(part_id: str, kind: Any, x: float, z: float, across: float, **more: Any) -> Outline:
+    """Four nodes and four curves round (x, z), nearly an ellipse ``across`` mm long and half as high."""
+    a, b, k = across / 2, across / 4, 0.55
+    nodes = (
+        Node(x + a, z, (0.0, -k * b), (0.0, k * b)),
+        Node(x, z + b, (k * a, 0.0), (-k * a, 0.0)),
+        Node(x - a, z, (0.0, k * b), (0.0, -k * b)),
+        Node(x, z - b, (-k * a, 0.0), (k * a, 0.0)),
+    )
+    return Outline(part_id, kind, nodes, **more)
+
+
+def small_aeroplane() -> Design:
+    """Fuselage, fin, rudder, wing, tailplane, CG mark and one scan, in round millimetres."""
+    return Design(
+        format=1, title="A test",
+        scans=(Scan("plan", "plan.png", to_mm=((0.5, 0, -50.0), (0, -0.5, 350.0), (0, 0, 1))),),
+        outlines=(
+            curved_outline("fuselage", "fuselage", 400, 0, 800),
+            box("fin", "fin", 650, 60, 720, 160),
+            box("rudder", "rudder", 730, 60, 770, 160),
+        ),
+        wings=(Wing("wing", (Station(0, 250, 200, 70), Station(600, 260, 170, 90))),),
+        tailplanes=(Tailplane("tailplane", (Station(0, 690, 90, 40), Station(200, 700, 70, 40))),),
+        cg_mark=Mark(300, 10),
+    )
