@@ -41,6 +41,8 @@ from app.recovery_file import (
 from core.design import Design
 from core.design_file import DesignFileError
 
+__all__ = ["Recovery", "Salvage"]
+
 _DOOR_MS = 5000
 _TURN_MS = 500
 MOST_DAMAGED = 8

@@ -41,6 +41,8 @@ class Kept(msgspec.Struct, frozen=True):
 
 
 class Named(msgspec.Struct, frozen=True):
+    """Of a recovery file, the scans that it names."""
+
     recovery: int
     scans: dict[str, Hash]
 
@@ -74,6 +76,7 @@ class ForeignVersionError(DesignFileError):
 
 
 def lock_of(file: Path) -> QLockFile:
+    """The lock of a recovery file, not yet held."""
     lock = QLockFile(str(file.with_suffix(".lock")))
     # A lock grows stale by the death of its holder alone, never by age.
     lock.setStaleLockTime(0)
@@ -81,6 +84,7 @@ def lock_of(file: Path) -> QLockFile:
 
 
 def stamp_of(path: Path) -> Stamp:
+    """What the file looks like now; without time and size where it is not there."""
     try:
         state = path.stat()
     except OSError:
@@ -89,10 +93,12 @@ def stamp_of(path: Path) -> Stamp:
 
 
 def path_of(stamp: Stamp | None) -> Path | None:
+    """The path of a stamp."""
     return None if stamp is None else Path(os.fsdecode(stamp.path))
 
 
 def salvage_of(file: Path, kept: Kept) -> Salvage:
+    """What to offer of a recovery file; looks at the original as it is now."""
     path = path_of(kept.original)
     state: Original = "none"
     if path is not None:

@@ -19,6 +19,16 @@ HEIGHT = 104
 _STATIONS = 480
 
 
+def _mixed(one: str, other: str, part: float) -> QColor:
+    """A colour ``part`` of the way from ``other`` to ``one``."""
+    a, b = QColor(one), QColor(other)
+    red, green, blue = (
+        round(part * x + (1 - part) * y)
+        for x, y in ((a.red(), b.red()), (a.green(), b.green()), (a.blue(), b.blue()))
+    )
+    return QColor(red, green, blue)
+
+
 class _StillBox(pg.ViewBox):  # type: ignore[misc]
     """A view box that leaves the wheel to the canvas."""
 
@@ -48,22 +58,20 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         item.layout.setSpacing(0)
         item.vb.setDefaultPadding(0)
         item.setContentsMargins(0, 0, 0, 0)
-        self._zero, self._single, self._whole = pg.PlotCurveItem(), pg.PlotCurveItem(), pg.PlotCurveItem()
-        self._single_fill = pg.FillBetweenItem(self._zero, self._single)
-        self._doubled_fill = pg.FillBetweenItem(self._single, self._whole)
+        # The doubled part shows above the single one, whose opaque fill covers the rest of the hatch:
+        # two plain fills cost a fifth of a fill between two curves.
+        self._single, self._whole = pg.PlotCurveItem(fillLevel=0.0), pg.PlotCurveItem(fillLevel=0.0)
         self._cg, self._cla = pg.InfiniteLine(angle=90), pg.InfiniteLine(angle=90)
-        for thing in (
-            self._doubled_fill, self._single_fill, self._whole, self._single, self._cg, self._cla
-        ):
+        for thing in (self._whole, self._single, self._cg, self._cla):
             self.addItem(thing)
         self._words = pg.TextItem(anchor=(0, 0))
         self._words.setParentItem(item.vb)
         self._words.setPos(6, 2)
         self._top = 0.0
-        # A settled drawing for the eye; while a hand moves, sixty frames a second are no more than it sees.
+        # While a hand moves, forty drawings a second are as many as the eye follows here.
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
-        self._soon.setInterval(12)
+        self._soon.setInterval(25)
         self._soon.timeout.connect(self.redraw)
         self.set_theme(theme)
         readout.listen(self._changed)
@@ -75,12 +83,8 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self._theme = theme
         self.setBackground(QColor(theme.panel))
         ink = QColor(theme.ink)
-        body = QColor(theme.body)
-        body.setAlpha(150)
-        self._single_fill.setBrush(QBrush(body))
-        hatch = QColor(theme.ink)
-        hatch.setAlpha(170)
-        self._doubled_fill.setBrush(QBrush(hatch, Qt.BrushStyle.BDiagPattern))
+        self._single.setBrush(QBrush(_mixed(theme.body, theme.panel, 0.6)))
+        self._whole.setBrush(QBrush(_mixed(theme.ink, theme.panel, 0.7), Qt.BrushStyle.BDiagPattern))
         self._single.setPen(QPen(ink, 0))
         self._whole.setPen(QPen(ink, 0))
         self._cg.setPen(pg.mkPen(QColor(theme.ink), width=1.4, style=Qt.PenStyle.DashLine))
@@ -104,7 +108,6 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         stations = self._stations()
         single, doubled = readings.side.depths(stations)
         whole = single + doubled
-        self._zero.setData(stations, np.zeros_like(stations))
         self._single.setData(stations, single)
         self._whole.setData(stations, whole)
         for line, x in (

@@ -13,12 +13,14 @@ from PySide6.QtGui import (
     QNativeGestureEvent,
     QPainter,
     QPaintEvent,
+    QRegion,
     QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
 
-from app.canvas.frame import Frame, draw_frame
+from app.canvas.frame import Frame, draw_frame, mark_places, mark_px, slip_px
+from app.canvas.ink import box_px
 from app.canvas.layers import Layers, moving_outlines
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import Hand, Pointer
@@ -70,6 +72,7 @@ class Canvas(QWidget):
         self._panning: QPointF | None = None
         self._space = False
         self._figure_at = QPointF()
+        self._moved = QRegion()
         self.hands: dict[str, Hand] = {
             hand.name: hand
             for hand in (
@@ -213,13 +216,29 @@ class Canvas(QWidget):
     def _changed(self, change: Change) -> None:
         if change.what != "preview":
             self._picked.set(self._picked.now.within(self._document.design))
-        if change.what == "file" and not self._document.busy and change.name == "opened":
-            self.fit()
-        self._refresh()
+        if change.what == "preview":
+            self._refresh_moving()
+        else:
+            self._refresh()
 
     def _refresh(self) -> None:
         self.update()
         self.hint_changed.emit()
+
+    def _refresh_moving(self) -> None:
+        """Have only that painted anew which a gesture moves: a frame's cost is mostly its area."""
+        document = self._document
+        moving = moving_outlines(document.design, document.committed, self._picked.now.outlines)
+        region = QRegion(slip_px(self._figure_at))
+        for outline in document.design.outlines:
+            if outline.id in moving:
+                region += box_px(outline, self.view, 34.0).toAlignedRect()
+        for place in mark_places(self._readout.readings):
+            region += mark_px(self.view.to_px(*place))
+        if document.design.scans != document.committed.scans:
+            region = QRegion(self.rect())
+        self.update(region + self._moved)
+        self._moved = region
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
         document, readings = self._document, self._readout.readings
@@ -263,6 +282,7 @@ class Canvas(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         self.setFocus()
+        self._moved = QRegion(self.rect())
         button = event.button()
         if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
             self._panning = event.position()
@@ -280,6 +300,7 @@ class Canvas(QWidget):
             self._panning = at
             self.set_view(self.view.panned(step.x(), step.y()))
         else:
+            self._figure_at = at
             self.hand.move(self._pointer(event), bool(event.buttons() & Qt.MouseButton.LeftButton))
             self._follow(at)
         self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
@@ -300,7 +321,11 @@ class Canvas(QWidget):
     def _follow(self, at: QPointF) -> None:
         self._figure_at = at
         self._show_cursor()
-        self._refresh()
+        if self._document.busy:
+            # The preview has seen to what moved; the slip beside the cursor went on with it.
+            self.update(slip_px(at))
+        else:
+            self._refresh()
 
     def _show_cursor(self) -> None:
         shape = Qt.CursorShape.OpenHandCursor if self._space else _CURSORS[self.hand.cursor()]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 
 from app.canvas import marks
@@ -112,6 +112,22 @@ def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> N
         marks.draw_cg(painter, at, theme)
         labels.append(("CG", at, theme.ink))
     marks.draw_labels(painter, labels, theme, size.width(), size.height())
+
+
+def mark_places(readings: Readings) -> list[tuple[float, float]]:
+    """Where marks stand, in mm."""
+    cg = (readings.cg.x, readings.cg.z) if readings.cg else None
+    return [place for place in (readings.fin_centre, readings.cla, cg) if place is not None]
+
+
+def mark_px(at: tuple[float, float]) -> QRect:
+    """What a mark at a pixel covers, whichever side its label stands on."""
+    return QRect(round(at[0]) - 150, round(at[1]) - 60, 300, 120)
+
+
+def slip_px(at: QPointF) -> QRect:
+    """What the figure beside the cursor may cover."""
+    return QRect(round(at.x()) - 300, round(at.y()) - 70, 620, 140)
 
 
 def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:

@@ -60,11 +60,18 @@ def _near(outline: Outline, x: float, z: float, reach: float) -> bool:
 def _node(near: list[Outline], view: View, px: float, py: float) -> Hit | None:
     best: tuple[float, Hit] | None = None
     for outline in near:
+        count = len(outline.nodes)
         for i, node in enumerate(outline.nodes):
             nx, ny = view.to_px(node.x, node.z)
             gap = math.hypot(nx - px, ny - py)
+            if gap > NODE_PX:
+                continue
+            # Where nodes stand close, each gives way so that the edge between them stays within reach.
+            beside = (outline.nodes[i - 1], outline.nodes[(i + 1) % count])
+            shortest = min(math.hypot(n.x - node.x, n.z - node.z) for n in beside) * view.scale
+            reach = min(NODE_PX, max(0.35 * shortest, 2.5))
             # Strictly nearer: where two corners coincide, the selected outline's, which comes first, wins.
-            if gap <= NODE_PX and (best is None or gap < best[0] - 1e-9):
+            if gap <= reach and (best is None or gap < best[0] - 1e-9):
                 best = (gap, Hit("node", outline.id, i))
     return best[1] if best else None
 

@@ -74,21 +74,17 @@ def draw_labels(
         free = [c for c in choices if inside.contains(c) and not any(c.intersects(t) for t in taken)]
         box = free[0] if free else choices[0]
         taken.append(box)
-        draw_text(painter, box.left(), box.top() + metrics.ascent(), text, QColor(colour), theme)
+        # A slip of paper under the words, so that they read over any scan and any line.
+        slip = QColor(theme.paper)
+        slip.setAlpha(215)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(slip)
+        painter.drawRoundedRect(box.adjusted(-4, 0, 4, 0), 3, 3)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QColor(colour))
+        painter.drawText(QPointF(box.left(), box.top() + metrics.ascent()), text)
     font.setBold(False)
     painter.setFont(font)
-
-
-def draw_text(painter: QPainter, x: float, y: float, text: str, colour: QColor, theme: Theme) -> None:
-    """Text on its base line at (x, y), with a rim of paper so that it reads over any scan."""
-    path = QPainterPath()
-    path.addText(QPointF(x, y), painter.font(), text)
-    rim = QColor(theme.paper)
-    rim.setAlpha(225)
-    pen = QPen(rim, 4.0)
-    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-    painter.strokePath(path, pen)
-    painter.fillPath(path, colour)
 
 
 def draw_node(painter: QPainter, at: Place, theme: Theme, *, smooth: bool, selected: bool) -> None:

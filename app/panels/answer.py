@@ -3,122 +3,95 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.marks import draw_verdict
-from app.document import Document
+from app.document import Change, Document
 from app.readout import Readout
 from app.theme import Theme
-from core.stability.readings import Verdict
-from core.stability.wording import answer
+from core.stability.wording import Answer, answer
+
+_EDGE, _GAP = 16.0, 5.0
+_WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 
 
-class VerdictSign(QWidget):
-    """The verdict's shape."""
+class AnswerPanel(QWidget):
+    """The headline of the window, drawn in one go.
 
-    def __init__(self, theme: Theme, size: int = 18) -> None:
-        super().__init__()
-        self._theme, self._verdict = theme, None
-        self.setFixedSize(size, size)
-
-    _verdict: Verdict | None
-
-    def show_verdict(self, verdict: Verdict | None, theme: Theme) -> None:
-        """Show the shape of that verdict."""
-        if verdict != self._verdict or theme is not self._theme:
-            self._verdict, self._theme = verdict, theme
-            self.update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
-        if self._verdict is None:
-            return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        box = QRectF(1, 1, self.width() - 2, self.height() - 2)
-        draw_verdict(painter, box, self._verdict, self._theme.verdict(self._verdict))
-        painter.end()
-
-
-class AnswerPanel(QFrame):
-    """The headline of the window. It keeps its height, so that nothing under it jumps."""
+    Labels in a layout would lay the whole panel out again at every mouse move. It keeps its
+    height, so that nothing under it jumps.
+    """
 
     def __init__(self, document: Document, readout: Readout, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._theme = document, readout, theme
-        self._kicker = QLabel("The answer")
-        self._figure = QLabel()
-        self._sentence, self._meaning, self._advice = QLabel(), QLabel(), QLabel()
-        self._verdict = QLabel()
-        self._sign = VerdictSign(theme)
-        self._figure.setAccessibleName("CLA fraction in per cent of the tail arm")
-        self._sentence.setAccessibleName("The answer")
-        self._verdict.setAccessibleName("Verdict")
-        for label in (self._sentence, self._meaning, self._advice):
-            label.setWordWrap(True)
-            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        big = QFont(self.font())
-        big.setPointSizeF(self.font().pointSizeF() * 3.4)
-        big.setBold(True)
-        self._figure.setFont(big)
-        bold = QFont(self.font())
-        bold.setBold(True)
-        self._verdict.setFont(bold)
-        lead = QFont(self.font())
-        lead.setPointSizeF(self.font().pointSizeF() * 1.15)
-        self._sentence.setFont(lead)
-        self._advice.setFont(bold)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self._sign)
-        row.addWidget(self._verdict, 1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(16, 12, 16, 10)
-        layout.setSpacing(4)
-        layout.addWidget(self._kicker)
-        layout.addWidget(self._figure)
-        layout.addWidget(self._sentence)
-        layout.addLayout(row)
-        layout.addWidget(self._meaning)
-        layout.addWidget(self._advice)
-        layout.addStretch(1)
+        self._answer: Answer = answer(document.design, readout.readings)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.set_theme(theme)
-        readout.listen(lambda _: self.refresh())
+        self.setAccessibleName("The answer")
+        readout.listen(self._changed)
+        self._tell()
 
     def sizeHint(self) -> QSize:  # noqa: D102
-        line = self.fontMetrics().lineSpacing()
-        return QSize(320, int(line * 15.2) + 40)
+        return QSize(320, int(self.fontMetrics().lineSpacing() * 15.6) + 40)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         self._theme = theme
-        self.setObjectName("answer")
-        self.setStyleSheet(
-            f"#answer {{ background: {theme.paper}; border-bottom: 1px solid {theme.line}; }}"
-        )
-        self._kicker.setStyleSheet(f"color: {theme.ink_soft};")
-        self._meaning.setStyleSheet(f"color: {theme.ink_soft};")
-        self.refresh()
+        self.update()
 
-    def refresh(self) -> None:
-        """Say what the readings say now."""
+    @property
+    def shown(self) -> Answer:
+        """What stands there."""
+        return self._answer
+
+    def _changed(self, change: Change) -> None:
         found = answer(self._document.design, self._readout.readings)
-        colour = self._theme.verdict(found.verdict).name()
-        _set(self._figure, found.figure)
-        self._figure.setVisible(bool(found.figure))
-        _set(self._kicker, "The answer" if found.figure else "Next step")
-        _set(self._sentence, found.sentence)
-        _set(self._verdict, found.verdict_words)
-        style = f"color: {colour};"
-        if self._verdict.styleSheet() != style:
-            self._verdict.setStyleSheet(style)
-        self._sign.show_verdict(found.verdict, self._theme)
-        _set(self._meaning, found.meaning)
-        _set(self._advice, found.advice)
+        if found != self._answer:
+            self._answer = found
+            self.update()
+        if change.what != "preview":
+            self._tell()
 
+    def _tell(self) -> None:
+        a = self._answer
+        words = " ".join(part for part in (a.sentence, a.verdict_words, a.meaning, a.advice) if part)
+        self.setAccessibleDescription(words)
+        self.setToolTip(words)
 
-def _set(label: QLabel, text: str) -> None:
-    # Setting the same text again would lay the panel out again at every mouse move.
-    if label.text() != text:
-        label.setText(text)
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
+        theme, found = self._theme, self._answer
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(theme.paper))
+        painter.fillRect(0, self.height() - 1, self.width(), 1, QColor(theme.line))
+        y = 12.0
+        y = self._words(painter, y, "The answer" if found.figure else "Next step", theme.ink_soft)
+        if found.figure:
+            y = self._words(painter, y - 4, found.figure, theme.ink, 3.4, bold=True)
+        y = self._words(painter, y, found.sentence, theme.ink, 1.15)
+        if found.verdict is not None:
+            colour = theme.verdict(found.verdict)
+            high = QFontMetricsF(self.font()).height()
+            draw_verdict(painter, QRectF(_EDGE, y + 1, high, high - 2), found.verdict, colour)
+            y = self._words(painter, y, found.verdict_words, colour.name(), bold=True, indent=high + 10)
+        y = self._words(painter, y, found.meaning, theme.ink_soft)
+        self._words(painter, y, found.advice, theme.ink, bold=True)
+        painter.end()
+
+    def _words(
+        self, painter: QPainter, y: float, text: str, colour: str, size: float = 1.0, *, bold: bool = False,
+        indent: float = 0.0,
+    ) -> float:
+        """Draw wrapped words from ``y`` on; where the next may begin."""
+        if not text:
+            return y
+        font = QFont(self.font())
+        font.setPointSizeF(font.pointSizeF() * size)
+        font.setBold(bold)
+        painter.setFont(font)
+        painter.setPen(QColor(colour))
+        box = QRectF(_EDGE + indent, y, self.width() - 2 * _EDGE - indent, self.height())
+        drawn = painter.drawText(box, int(_WRAP), text)
+        assert isinstance(drawn, QRectF)
+        return drawn.bottom() + _GAP

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushBu
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
-from app.document import Document
+from app.document import Change, Document
 from app.readout import Readout
 from app.theme import Theme
 from core.design import KINDS, Kind
@@ -62,7 +62,8 @@ class HandStrip(QWidget):
         canvas.hint_changed.connect(self.refresh)
         canvas.said.connect(self.say)
         canvas.outline_traced.connect(self._traced)
-        readout.listen(lambda _: self.refresh())
+        readout.listen(self._changed)
+        self._offer_kind()
         self.refresh()
 
     def set_theme(self, theme: Theme) -> None:
@@ -123,15 +124,26 @@ class HandStrip(QWidget):
         self._canvas.set_tracing_kind(KINDS[self.kind.currentIndex()])
         self._canvas.setFocus()
 
+    def _changed(self, change: Change) -> None:
+        if change.what == "file" and not self._canvas.hand.busy:
+            self._offer_kind()
+        self.refresh()
+
     def _traced(self, outline_id: str) -> None:
+        self._offer_kind(after=self._document.design.outline(outline_id).kind)
+        self.refresh()
+
+    def _offer_kind(self, after: Kind | None = None) -> None:
         """Offer what usually comes next, so that tracing goes on without a detour."""
-        kind = self._document.design.outline(outline_id).kind
         here = {o.kind for o in self._document.design.outlines}
         coming = [k for k in TRACE_ORDER if k not in here]
-        if kind in TRACE_ORDER and coming:
-            later = [k for k in coming if TRACE_ORDER.index(k) > TRACE_ORDER.index(kind)]
-            self._canvas.set_tracing_kind((later or coming)[0])
-        self.refresh()
+        if after in TRACE_ORDER:
+            later = [k for k in coming if TRACE_ORDER.index(k) > TRACE_ORDER.index(after)]
+            coming = later or coming
+        if coming:
+            self._canvas.set_tracing_kind(coming[0])
+        elif after is None:
+            self._canvas.set_tracing_kind("other")
 
     def _scale(self) -> None:
         hand = self._canvas.hand

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from time import perf_counter
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -62,6 +63,7 @@ class OutlineModel(QAbstractListModel):
         self.areas: dict[str, float] = {}
         self.total = 0.0
         self.scale_known = True
+        self._shown: list[tuple[object, ...]] = []
         self.units: DisplayUnits = "mm"
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
@@ -92,19 +94,28 @@ class OutlineModel(QAbstractListModel):
 
     def take(self, outlines: tuple[Outline, ...]) -> None:
         """Show these; the list is only built anew when ids or their order changed."""
-        same = [o.id for o in outlines] == [o.id for o in self.outlines]
-        if same:
+        if [o.id for o in outlines] == [o.id for o in self.outlines]:
             self.outlines = outlines
             self.refresh()
         else:
             self.beginResetModel()
             self.outlines = outlines
+            self._shown = [self._look(o) for o in outlines]
             self.endResetModel()
 
     def refresh(self) -> None:
-        """Every row may have changed."""
-        if self.outlines:
-            self.dataChanged.emit(self.index(0), self.index(len(self.outlines) - 1))
+        """Have the rows drawn anew that look different: while a node is dragged, none does."""
+        looks = [self._look(o) for o in self.outlines]
+        for row, (now, before) in enumerate(zip(looks, self._shown, strict=True)):
+            if now != before:
+                self.dataChanged.emit(self.index(row), self.index(row))
+        self._shown = looks
+
+    def _look(self, outline: Outline) -> tuple[object, ...]:
+        return (
+            outline.name, outline.kind, outline.count, outline.standing, outline.locked, outline.hidden,
+            self.figures(outline),
+        )
 
 
 class OutlineRow(QStyledItemDelegate):
@@ -199,7 +210,7 @@ class OutlinesPanel(QWidget):
     ) -> None:
         super().__init__()
         self._document, self._readout, self._picked, self._theme = document, readout, picked, theme
-        self._filling = False
+        self._filling = self._dear = False
         self._model = OutlineModel()
         self._row = OutlineRow(self._model, theme)
         self._list = OutlineList(self._toggle)
@@ -254,7 +265,8 @@ class OutlinesPanel(QWidget):
     def _changed(self, change: Change) -> None:
         self._take()
         if change.what == "preview":
-            if not self._soon.isActive():
+            # Where counting is dear the list waits until the hand rests: the drag goes first.
+            if self._dear or not self._soon.isActive():
                 self._soon.start()
         else:
             self._count()
@@ -268,8 +280,9 @@ class OutlinesPanel(QWidget):
         self._show_selection()
 
     def _count(self) -> None:
-        readings = self._readout.readings
+        readings, begun = self._readout.readings, perf_counter()
         self._model.areas = self._readout.counted_areas()
+        self._dear = perf_counter() - begun > 0.006
         self._model.total = readings.side.moments.area
         self._model.scale_known = readings.scale_known
         self._model.refresh()

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QFont
+from PySide6.QtGui import QColor, QFont
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from app.cautions import CAUTIONS
 from app.document import Change, Document
+from app.panels.figure_label import FigureLabel
 from app.readout import Readout
 from app.theme import Theme
 from core.design import Design, DisplayUnits, Mark
@@ -40,7 +41,7 @@ class ReadingsPanel(QWidget):
     ) -> None:
         super().__init__()
         self._document, self._readout, self._theme, self._say = document, readout, theme, say
-        self._rows: dict[str, tuple[QLabel, QLabel]] = {}
+        self._rows: dict[str, tuple[FigureLabel, FigureLabel]] = {}
         self._inputs: dict[str, QLineEdit] = {}
         self._before: Readings | None = None
         self._fade = QTimer(self)
@@ -113,15 +114,11 @@ class ReadingsPanel(QWidget):
         grid.addWidget(self._heading(title), 0, 0, 1, 3)
         for at, key in enumerate(keys, start=1):
             reading = self._readout.readings[key]
-            name, value, change = QLabel(reading.label), QLabel(), QLabel()
-            value.setAlignment(Qt.AlignmentFlag.AlignRight)
-            value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-            value.setAccessibleName(reading.label)
-            change.setAlignment(Qt.AlignmentFlag.AlignRight)
-            change.setFixedWidth(self.fontMetrics().horizontalAdvance("+000.0 mm") + 6)
-            for label in (name, value, change):
-                label.setToolTip(_origin(reading))
-                label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+            name = QLabel(reading.label)
+            value = FigureLabel(reading.label, "00000.0 mm")
+            change = FigureLabel(f"{reading.label}: change", "+000 00/64 in")
+            change.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+            name.setToolTip(_origin(reading))
             self._rows[key] = (value, change)
             grid.addWidget(name, at, 0)
             grid.addWidget(value, at, 1)
@@ -133,7 +130,7 @@ class ReadingsPanel(QWidget):
         """Other colours."""
         self._theme = theme
         for _, change in self._rows.values():
-            change.setStyleSheet(f"color: {theme.cla};")
+            change.set_colour(QColor(theme.cla))
         self._note.setStyleSheet(f"color: {theme.below};")
         self._caution.setStyleSheet(f"color: {theme.ink_soft};")
         self.refresh()
@@ -156,7 +153,7 @@ class ReadingsPanel(QWidget):
     def _fade_changes(self) -> None:
         self._before = None
         for _, change in self._rows.values():
-            change.setText("")
+            change.set_text("")
 
     def refresh(self) -> None:
         """Show the readings as they are now."""
@@ -165,11 +162,11 @@ class ReadingsPanel(QWidget):
             self._settled = readings
         for key, (value, change) in self._rows.items():
             reading = readings[key]
-            _set(value, figure(key, readings, units) if reading.value is not None else "–")
+            value.set_text(figure(key, readings, units))
             tip = _origin(reading)
             if value.toolTip() != tip:
                 value.setToolTip(tip)
-            _set(change, _difference(reading, self._before, units))
+            change.set_text(_difference(reading, self._before, units))
         self._fill_inputs(readings, units)
         missing = [r for r in (readings[k] for _, keys in GROUPS for k in keys) if r.missing]
         reasons = list(dict.fromkeys(str(r.missing) for r in missing))

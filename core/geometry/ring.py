@@ -39,6 +39,9 @@ _TRIED = np.linspace(-1.0, 1.0, 9)
 _SAG = 0.7 * TOLERANCE
 
 
+_GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(5)
+
+
 class NodeLike(Protocol):
     """What a ring is made from: a point and two optional handle offsets, in mm."""
 
@@ -145,6 +148,24 @@ def flatten(ring: Ring) -> Array:
     return np.asarray(points - second * share[:, None])
 
 
+def signed_area(ring: Ring) -> float:
+    """Area in mm² by the closed form for cubic edges, exact; anticlockwise positive."""
+
+    def cross(u: Array, v: Array) -> Array:
+        return np.asarray(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+
+    p0, p1, p2, p3 = ring.p0, ring.p1, ring.p2, ring.p3
+    if len(ring) and max(abs(float(p0[0, 0])), abs(float(p0[0, 1]))) > 0:
+        # About a point of the ring itself: far from the origin the products would cancel badly.
+        p0, p1, p2, p3 = (p - ring.p0[0] for p in (p0, p1, p2, p3))
+    return float(
+        np.sum(
+            6 * cross(p0, p1) + 3 * cross(p0, p2) + cross(p0, p3)
+            + 3 * cross(p1, p2) + 3 * cross(p1, p3) + 6 * cross(p2, p3)
+        ) / 20.0
+    )
+
+
 def exact_moments(ring: Ring) -> tuple[float, float, float]:
     """Signed (area, ∫x dA, ∫z dA) in mm², mm³, mm³, exact for the cubics; anticlockwise positive.
 
@@ -158,21 +179,12 @@ def exact_moments(ring: Ring) -> tuple[float, float, float]:
     origin = ring.p0[0]
     p0, p1, p2, p3 = (p - origin for p in (ring.p0, ring.p1, ring.p2, ring.p3))
 
-    def cross(u: Array, v: Array) -> Array:
-        return np.asarray(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-
-    area = float(
-        np.sum(
-            6 * cross(p0, p1) + 3 * cross(p0, p2) + cross(p0, p3)
-            + 3 * cross(p1, p2) + 3 * cross(p1, p3) + 6 * cross(p2, p3)
-        ) / 20.0
-    )
-    nodes, weights = np.polynomial.legendre.leggauss(5)
-    t = (0.5 * (nodes + 1.0))[:, None, None]
+    area = signed_area(Ring(p0, p1, p2, p3))
+    t = (0.5 * (_GAUSS_NODES + 1.0))[:, None, None]
     s = 1.0 - t
     point = s**3 * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t**3 * p3
     slope = 3 * s * s * (p1 - p0) + 6 * s * t * (p2 - p1) + 3 * t * t * (p3 - p2)
-    half = 0.5 * weights[:, None]
+    half = 0.5 * _GAUSS_WEIGHTS[:, None]
     about_x = float(np.sum(half * 0.5 * point[..., 0] ** 2 * slope[..., 1]))
     about_z = float(np.sum(half * -0.5 * point[..., 1] ** 2 * slope[..., 0]))
     return area, about_x + area * float(origin[0]), about_z + area * float(origin[1])

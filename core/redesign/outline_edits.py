@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.design import Node, Outline, Vector
-from core.geometry.ring import exact_moments, ring_of, split_edge
+from core.geometry.ring import ring_of, signed_area, split_edge
 
 Side = Literal["in", "out"]
 _STRAIGHT = math.radians(4.0)
@@ -78,7 +78,7 @@ def edge_normal(outline: Outline, edge: int) -> Vector:
     length = math.hypot(dx, dz)
     if length < 1e-12:
         return 0.0, 0.0
-    way = 1.0 if exact_moments(ring_of(outline.nodes))[0] >= 0 else -1.0
+    way = 1.0 if signed_area(ring_of(outline.nodes)) >= 0 else -1.0
     return way * dz / length, -way * dx / length
 
 

@@ -15,7 +15,15 @@ from shapely.geometry.base import BaseGeometry
 from core.design import VERTICAL_TAIL, Design, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
-from core.geometry.regions import Moments, crossings_of, region_of, union, without
+from core.geometry.regions import (
+    Moments,
+    common,
+    crossings_of,
+    moments_of,
+    region_of,
+    union,
+    without,
+)
 from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
 from core.stability.panels import side_projection
 
@@ -140,18 +148,19 @@ class SideAreaCounter:
         """By outline id, the area in mm² that would be lost from the side area without it."""
         forms = [(o, form_of(o).patch) for o in design.outlines]
         body = tuple(p for o, p in forms if o.count == 1 and o.standing == "joined")
-        regions: dict[int, dict[str, Patch]] = {}
+        regions: dict[int, dict[str, Patch]] = {
+            count: {
+                o.id: p if o.standing == "clear" else self._clip(p, body)
+                for o, p in forms
+                if o.count == count and (o.standing == "clear" or count > 1)
+            }
+            for count in sorted({o.count for o, _ in forms})
+        }
         areas: dict[str, float] = {}
         for outline, patch in forms:
             if outline.standing == "joined" and outline.count == 1:
-                areas[outline.id] = self._loss_from_silhouette(patch, body, forms)
+                areas[outline.id] = self._loss_from_silhouette(patch, body, forms, regions)
                 continue
-            if outline.count not in regions:
-                regions[outline.count] = {
-                    o.id: p if o.standing == "clear" else self._clip(p, body)
-                    for o, p in forms
-                    if o.count == outline.count and (o.standing == "clear" or o.count > 1)
-                }
             region = regions[outline.count]
             own = region[outline.id]
             rest = self._near(own, tuple(region.values()))
@@ -159,23 +168,24 @@ class SideAreaCounter:
         return areas
 
     def _loss_from_silhouette(
-        self, patch: Patch, body: tuple[Patch, ...], forms: list[tuple[Outline, Patch]]
+        self, patch: Patch, body: tuple[Patch, ...], forms: list[tuple[Outline, Patch]],
+        regions: dict[int, dict[str, Patch]],
     ) -> float:
         alone = self._clip(patch, body)
         lost = alone.moments.area
         # Joined pairs come out from behind what is taken away: their gain makes the loss smaller.
-        without_it = tuple(p for p in body if p is not patch)
-        for count in sorted({o.count for o, _ in forms if o.count > 1}):
-            here = [(o, p) for o, p in forms if o.count == count]
-            if not any(o.standing == "joined" and p.meets(alone) for o, p in here):
+        for count, region in regions.items():
+            if count == 1:
                 continue
-            before, after = (
-                self._together(
-                    tuple(p if o.standing == "clear" else self._clip(p, around) for o, p in here)
-                ).moments.area
-                for around in (body, without_it)
-            )
-            lost -= count * (after - before)
+            behind = [
+                Patch(common(p.region, alone.region))
+                for o, p in forms
+                if o.count == count and o.standing == "joined" and p.meets(alone)
+            ]
+            shown = Patch(union(p.region for p in behind))
+            near = self._near(shown, tuple(region.values()))
+            gained = without(shown.region, union(p.region for p in near))
+            lost -= count * moments_of(gained).area
         return lost
 
     def _unite(self, what: str, count: int, patches: tuple[Patch, ...]) -> Tally:

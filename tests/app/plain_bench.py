@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from msgspec.structs import replace
+
+from app.canvas.tools.edit import EditHand
+from app.canvas.tools.grip import grip_offset, scale_grip
 from app.canvas.tools.hand import Hand, Pointer
 from app.canvas.view import View
 from app.document import Change, Document
@@ -114,9 +118,8 @@ class Person:
         """Press, three moves, release."""
         self.press(start, **keys)
         for k in (1, 2, 3):
-            f = k / 3
-            between = end if k == 3 else (start[0] + f * (end[0] - start[0]), start[1] + f * (end[1] - start[1]))
-            self.pull(between, **keys)
+            dx, dz = (end[0] - start[0]) * k / 3, (end[1] - start[1]) * k / 3
+            self.pull(end if k == 3 else (start[0] + dx, start[1] + dz), **keys)
         self.release(end, **keys)
 
 
@@ -156,3 +159,25 @@ def small_aeroplane() -> Design:
         tailplanes=(Tailplane("tailplane", (Station(0, 690, 90, 40), Station(200, 700, 70, 40))),),
         cg_mark=Mark(300, 10),
     )
+
+
+def editing(design: Design | None = None, **more: object) -> tuple[PlainBench, Person]:
+    bench = PlainBench(replace(design or small_aeroplane(), **more))
+    return bench, Person(EditHand(bench))
+
+
+def changed(bench: PlainBench, part_id: str, **fields: bool) -> None:
+    """Set fields of one outline, as the list of outlines does."""
+    bench.apply("set", lambda d: replace(
+        d, outlines=tuple(replace(o, **fields) if o.id == part_id else o for o in d.outlines)
+    ))
+
+
+def places(bench: PlainBench, part_id: str = "fin") -> list[Point]:
+    return [(n.x, n.z) for n in bench.design.outline(part_id).nodes]
+
+
+def grip(bench: PlainBench) -> Point:
+    corner = scale_grip(bench.design, bench.selection)
+    assert corner is not None
+    return bench.view.to_mm(*grip_offset(*bench.view.to_px(*corner)))

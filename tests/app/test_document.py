@@ -182,7 +182,9 @@ def test_the_unsaved_mark_goes_out_when_undo_or_an_edit_comes_back_to_what_is_sa
 
 
 @pytest.mark.parametrize("design", [titled("a"), EMPTY])
-def test_what_came_back_from_recovery_counts_as_unsaved_until_it_is_saved(tmp_path: Path, design: Design) -> None:
+def test_what_came_back_from_recovery_counts_as_unsaved_until_it_is_saved(
+    tmp_path: Path, design: Design
+) -> None:
     document = Document(design)
     told = noting(document)
     document.mark_unsaved()
@@ -252,7 +254,7 @@ def test_a_save_that_fails_leaves_the_mark_the_path_and_the_title(tmp_path: Path
     document.save(good)
     held = good.read_bytes()
     document.apply("far away", lambda d: set_cg(d, 1e9, 0))
-    with pytest.raises(DesignFileError, match="cg_mark.x"):
+    with pytest.raises(DesignFileError, match=r"cg_mark\.x"):
         document.save()
     assert document.dirty and document.path == good and good.read_bytes() == held
 

@@ -4,36 +4,14 @@ from __future__ import annotations
 
 import pytest
 from msgspec.structs import replace
-from plain_bench import Person, PlainBench, Point, box, curved_outline, small_aeroplane
+from plain_bench import box, changed, curved_outline, editing, grip, places, small_aeroplane
 
-from app.canvas.tools.edit import EditHand, grip_offset, scale_grip
-from app.canvas.view import View
+from app.canvas.tools.edit import scale_grip
 from app.selection import NOTHING, Selection
 from core.design import Design, Mark, Node, Outline, Weight
 from core.geometry.ring import exact_moments, ring_of
 
 ALL_FIN_NODES = frozenset({("fin", i) for i in range(4)})
-
-
-def editing(design: Design | None = None, **more: object) -> tuple[PlainBench, Person]:
-    bench = PlainBench(replace(design or small_aeroplane(), **more))
-    return bench, Person(EditHand(bench))
-
-
-def changed(bench: PlainBench, part_id: str, **fields: bool) -> None:
-    bench.apply("set", lambda d: replace(
-        d, outlines=tuple(replace(o, **fields) if o.id == part_id else o for o in d.outlines)
-    ))
-
-
-def places(bench: PlainBench, part_id: str = "fin") -> list[Point]:
-    return [(n.x, n.z) for n in bench.design.outline(part_id).nodes]
-
-
-def grip(bench: PlainBench) -> Point:
-    corner = scale_grip(bench.design, bench.selection)
-    assert corner is not None
-    return bench.view.to_mm(*grip_offset(*bench.view.to_px(*corner)))
 
 
 # Edges
@@ -98,7 +76,8 @@ def test_alt_bends_the_edge_through_the_cursor_and_its_ends_stay() -> None:
 
 def test_a_dragged_edge_stops_at_another_outlines_node_and_ctrl_holds_that_off() -> None:
     beside = Design(format=1, title="A test", outlines=(
-        box("fin", "fin", 0, 0, 70, 100), Outline("mark", "other", (Node(105, 50), Node(160, 20), Node(160, 80))),
+        box("fin", "fin", 0, 0, 70, 100),
+        Outline("mark", "other", (Node(105, 50), Node(160, 20), Node(160, 80))),
     ))
     bench, person = editing(beside)
     person.press((70, 50))
@@ -236,9 +215,8 @@ def test_what_is_locked_or_hidden_is_not_touched_by_mouse_or_key(fields: dict[st
     person.drag((640, 170), (655, 50))
     assert ("fin", 0) not in bench.selection.nodes
     # Selected in the list, together with what is free.
-    for selection in (
-        Selection(("fin", "rudder")), Selection(("fin", "rudder"), ALL_FIN_NODES | {("rudder", 2), ("rudder", 1)})
-    ):
+    both = ("fin", "rudder")
+    for selection in (Selection(both), Selection(both, ALL_FIN_NODES | {("rudder", 2), ("rudder", 1)})):
         bench.select(selection)
         person.hand.key("Right")
         person.drag((750 + 1, 110), (760, 120), ctrl=True)
@@ -332,146 +310,14 @@ def test_a_cg_from_the_weights_has_no_mark_to_drag() -> None:
     assert bench.design.cg_mark == Mark(300, 10) and bench.design.cg_from == "weights"
 
 
-# Double clicks
-
-
-def test_a_double_click_on_an_edge_lets_a_node_in_there_and_picks_it() -> None:
-    bench, person = editing()
-    person.double_click((720, 90))
-    assert places(bench) == [(650, 60), (720, 60), (720, 90), (720, 160), (650, 160)]
-    assert bench.selection == Selection(("fin",), frozenset({("fin", 2)}))
-    assert bench.document.undo_name == "insert node" and not person.hand.busy
-    person.double_click((650, 100))  # the last edge, which joins the last node to the first
-    assert places(bench)[-1] == (650, 100)
-
-
-def test_a_double_click_on_a_node_turns_corner_into_curve_and_back() -> None:
-    bench, person = editing()
-    person.double_click((720, 160))
-    node = bench.design.outline("fin").nodes[2]
-    assert node.handle_in is not None and node.handle_out is not None
-    assert bench.document.undo_name == "make smooth"
-    person.double_click((720, 160))
-    assert bench.design == small_aeroplane() and bench.document.undo_name == "make corner"
-
-
-def test_the_last_curve_of_two_nodes_is_kept_and_the_person_is_told_why() -> None:
-    lens = Outline("lens", "other", (Node(0, 0, None, (20, 60)), Node(100, 0)))
-    bench, person = editing(Design(format=1, title="A test", outlines=(lens,)))
-    person.double_click((0, 0))
-    assert bench.design.outline("lens") == lens and "third node" in bench.said[0]
-
-
-def test_a_double_click_inside_or_beside_changes_nothing() -> None:
-    bench, person = editing()
-    person.double_click((685, 110))
-    person.double_click((685, 380))
-    assert not bench.document.dirty
-
-
-# Keys
-
-
-def test_delete_takes_out_nodes_and_then_outlines() -> None:
-    bench, person = editing()
-    person.click((720, 160))
-    assert person.hand.key("Delete")
-    assert places(bench) == [(650, 60), (720, 60), (650, 160)]
-    assert bench.selection == Selection(("fin",)) and bench.document.undo_name == "delete nodes"
-    person.click((650, 60))
-    person.hand.key("Backspace")
-    assert len(places(bench)) == 3 and "delete the whole outline" in bench.said[0]
-    bench.select(Selection(("fin", "rudder")))
-    person.hand.key("Delete")
-    assert [o.id for o in bench.design.outlines] == ["fuselage"]
-    assert bench.selection == NOTHING and bench.document.undo_name == "delete outlines"
-    assert not person.hand.key("Delete")
-
-
-@pytest.mark.parametrize(("units", "step"), [("mm", 1.0), ("in", 25.4 / 16), ("in64", 25.4 / 16)])
-def test_arrow_keys_nudge_and_shift_ten_times_as_far(units: str, step: float) -> None:
-    bench, person = editing(display_units=units)
-    assert not person.hand.key("Left")
-    person.click((720, 160))
-    for key in ("Right", "Up", "Up"):
-        assert person.hand.key(key)
-    assert places(bench)[2] == pytest.approx((720 + step, 160 + 2 * step))
-    assert places(bench)[1] == (720, 60)
-    assert bench.document.undo_name == "nudge nodes"
-    bench.select(Selection(("rudder",)))
-    person.hand.key("Left", shift=True)
-    person.hand.key("Down", shift=True)
-    assert places(bench, "rudder")[0] == pytest.approx((730 - 10 * step, 60 - 10 * step))
-    assert bench.document.undo_name == "nudge outline"
-
-
-def test_escape_at_rest_selects_nothing_and_is_then_passed_on() -> None:
-    bench, person = editing()
-    bench.select(Selection(("fin",)))
-    assert person.hand.key("Escape") and bench.selection == NOTHING
-    assert not person.hand.key("Escape") and not person.hand.key("F")
-
-
-@pytest.mark.parametrize("interrupt", ["undo", "redo", "Right", "Delete"])
-def test_undo_and_keys_in_the_middle_of_a_drag_do_no_harm(interrupt: str) -> None:
-    bench, person = editing()
-    person.drag((720, 110), (730, 110), ctrl=True)
-    before = bench.design
-    bench.select(Selection(("fin",)))
-    person.press((730, 110), ctrl=True)
-    person.pull((745, 110), ctrl=True)
-    if interrupt in ("undo", "redo"):
-        assert person.hand.undo() if interrupt == "undo" else person.hand.redo()
-    else:
-        assert person.hand.key(interrupt)
-    person.pull((750, 110), ctrl=True)
-    person.release((750, 110), ctrl=True)
-    if interrupt == "undo":
-        assert bench.design == before
-    else:
-        assert places(bench)[1] == (750, 60)
-        bench.document.undo()
-        assert bench.design == before
-    assert not bench.document.busy
-
-
-def test_a_release_that_never_came_does_not_leave_the_hand_holding_on() -> None:
-    bench, person = editing()
-    person.press((720, 110), ctrl=True)
-    person.pull((740, 110), ctrl=True)
-    person.press((750, 380))
-    assert bench.document.undo_name == "drag fin edge" and places(bench)[1] == (740, 60)
-    person.pull((790, 390))
-    person.release((790, 390))
-    assert places(bench)[1] == (740, 60) and not bench.document.busy
-
-
-def test_taking_another_hand_in_the_middle_of_a_drag_puts_everything_back() -> None:
-    bench, person = editing()
-    person.press((720, 110))
-    person.pull((750, 110))
-    person.hand.leave()
-    assert bench.design == small_aeroplane() and not person.hand.busy and not bench.document.busy
-
-
-def test_zooming_and_panning_in_the_middle_of_a_drag_keeps_the_edge_under_the_hand() -> None:
-    bench, person = editing()
-    person.press((720, 110), ctrl=True)
-    person.pull((730, 110), ctrl=True)
-    bench.view = View(5.0, 600, 200)
-    person.pull((742, 110), ctrl=True)
-    bench.view = bench.view.panned(80, -40)
-    person.release((742, 110), ctrl=True)
-    assert places(bench)[1] == (742, 60)
-
-
 # What is under the cursor
 
 
 def test_the_cursor_tells_what_a_press_would_take() -> None:
     bench, person = editing()
     for point, shape in (
-        ((720, 160), "node"), ((720, 110), "edge"), ((685, 110), "arrow"), ((685, 380), "arrow"), ((300, 10), "move")
+        ((720, 160), "node"), ((720, 110), "edge"), ((685, 110), "arrow"), ((685, 380), "arrow"),
+        ((300, 10), "move"),
     ):
         person.hover(point)
         assert person.hand.cursor() == shape

@@ -193,9 +193,10 @@ def test_clear_leaves_nothing_to_offer_and_stop_sweeps(make: Make, folder: Path)
     recovery.flush()
     recovery.clear()
     recovery.stop()
-    assert make().found() == []
     assert blobs(folder) == set()
+    assert list(folder.glob("*.json")) == []
     assert list(folder.glob("*.lock")) == []
+    assert make().found() == []
 
 
 def test_a_keep_right_after_clear_is_kept(make: Make) -> None:

@@ -27,7 +27,9 @@ def test_x_runs_right_and_z_up() -> None:
 
 @SOME
 @given(views, pixels, st.floats(0.01, 100))
-def test_zoom_stays_at_the_cursor_even_at_its_limits(view: View, at: tuple[float, float], factor: float) -> None:
+def test_zoom_stays_at_the_cursor_even_at_its_limits(
+    view: View, at: tuple[float, float], factor: float
+) -> None:
     closer = view.zoomed(factor, *at)
     assert closer.to_mm(*at) == pytest.approx(view.to_mm(*at), rel=1e-9, abs=1e-6)
     assert LEAST_SCALE <= closer.scale <= MOST_SCALE

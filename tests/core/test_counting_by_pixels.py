@@ -47,22 +47,21 @@ def test_counted_area_is_what_would_be_lost_without_the_outline(design: Design) 
 @FEW
 @given(curved_designs())
 def test_slanted_and_curved_designs_agree_within_the_pixels(design: Design) -> None:
-    pixels = Pixels.over(-370, -370, 370, 370, 1.5)
+    pixels = Pixels.over(-370, -370, 370, 370, 0.75)
     expected = count_by_pixels(design, pixels)
     side = SideAreaCounter().count(design)
-    # A cut pixel is wrong by half a pixel at most. A run of L mm cuts about 1.27 L / edge of them
-    # (mean over directions) and their errors scatter: 5 % of L × edge leaves room for an unlucky run.
+    # The worst that an edge can do is to lie half a pixel off all along, as level and upright ones may.
     run = 0.0
     for outline in design.outlines:
         corners = corners_of(outline)
         run += outline.count * float(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T).sum())
     for wing in design.wings:
         run += sum(8 * (s.chord + abs(s.z) + abs(s.le_x)) for s in wing.stations)
-    allowed = 0.05 * pixels.edge * run
+    allowed = 0.5 * pixels.edge * run
     assert side.moments.area == pytest.approx(expected.side[0], abs=allowed)
     assert side.tail_moments.area == pytest.approx(expected.tail[0], abs=allowed)
-    assert side.moments.x == pytest.approx(expected.side[1], abs=300 * allowed)
-    assert side.moments.z == pytest.approx(expected.side[2], abs=300 * allowed)
+    assert side.moments.x == pytest.approx(expected.side[1], abs=370 * allowed)
+    assert side.moments.z == pytest.approx(expected.side[2], abs=370 * allowed)
 
 
 @FEW

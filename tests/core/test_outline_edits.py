@@ -44,7 +44,10 @@ def same_place(one: Outline, other: Outline, within: float = 1e-9) -> bool:
 # Moving an edge
 
 
-@pytest.mark.parametrize("shape", [box("f", "fin", 10, 5, 70, 45), turned_round(box("f", "fin", 10, 5, 70, 45))])
+RECTANGLE = box("f", "fin", 10, 5, 70, 45)
+
+
+@pytest.mark.parametrize("shape", [RECTANGLE, turned_round(RECTANGLE)])
 @pytest.mark.parametrize("edge", range(4))
 @pytest.mark.parametrize("distance", [7.5, -3.25, 0.0])
 def test_a_rectangle_grows_by_length_times_distance_whichever_way_it_was_traced(
@@ -199,11 +202,15 @@ def test_two_nodes_keep_their_last_curve() -> None:
 
 @SOME
 @given(st.floats(-60, 60), st.floats(-60, 60), st.sampled_from(("in", "out")))
-def test_the_other_handle_of_a_smooth_node_turns_with_the_moved_one(x: float, z: float, side: edits.Side) -> None:
+def test_the_other_handle_of_a_smooth_node_turns_with_the_moved_one(
+    x: float, z: float, side: edits.Side
+) -> None:
     wheel = curved_outline("w", "wheel", 0, 0, 80)
     before = wheel.nodes[0]
     after = edits.move_handle(wheel, 0, side, (x, z)).nodes[0]
-    moved, other = (after.handle_in, after.handle_out) if side == "in" else (after.handle_out, after.handle_in)
+    moved, other = after.handle_in, after.handle_out
+    if side == "out":
+        moved, other = other, moved
     old = before.handle_out if side == "in" else before.handle_in
     assert old is not None and other is not None
     if math.hypot(x, z) <= 1e-9:

@@ -60,10 +60,11 @@ def test_a_ring_round_a_hole_joined_by_a_seam() -> None:
 def test_any_polygon_is_filled_as_a_drawing_would(corners: list[tuple[int, int]]) -> None:
     region = region_of(np.array(corners, float))
     assert region.is_valid
-    pixels = Pixels.over(0.003, 0.003, 12.003, 12.003, 0.05)
+    pixels = Pixels.over(0.003, 0.0071, 12.003, 12.0071, 0.02)
     run = float(np.hypot(*(np.roll(corners, -1, axis=0) - np.array(corners)).T).sum())
     filled = pixels.fill(np.array(corners, float)).sum() * pixels.edge**2
-    assert region.area == pytest.approx(filled, abs=0.1 * pixels.edge * run + 1e-9)
+    # The worst that one edge can do is to lie half a pixel off all along.
+    assert region.area == pytest.approx(filled, abs=0.5 * pixels.edge * run + 1e-9)
 
 
 @pytest.mark.parametrize(

@@ -129,6 +129,9 @@ def test_a_scale_alone_leaves_the_fraction_of_what_is_traced_as_it_was(true_mm: 
     assert area[1] == pytest.approx(area[0] * factor**2, rel=1e-5)
 
 
+TOO_FAR = "that distance would carry the design past what a file can hold: check its unit"
+
+
 @pytest.mark.parametrize(
     ("other", "true_mm", "why"),
     [
@@ -139,7 +142,7 @@ def test_a_scale_alone_leaves_the_fraction_of_what_is_traced_as_it_was(true_mm: 
         ((90.0, 10.0), math.inf, "the true distance must be more than nothing: type it as the plan gives it"),
         ((90.0, 10.0), 80e4, "that distance would change the scale ten thousandfold: check its unit"),
         ((90.0, 10.0), 80e-5, "that distance would change the scale ten thousandfold: check its unit"),
-        ((90.0, 10.0), 76e4, "that distance would carry the design past what a file can hold: check its unit"),
+        ((90.0, 10.0), 76e4, TOO_FAR),
     ],
 )
 def test_a_scale_that_cannot_be_is_refused_in_one_sentence(
@@ -239,7 +242,8 @@ def test_a_moved_scan_leaves_what_is_drawn_where_it_is() -> None:
 
 
 def two_scans() -> Design:
-    """Side by side: "left" over x 0 to 500, "right" over x 600 to 1100, both z 0 to 300; one outline on each."""
+    """Side by side, "left" over x 0 to 500 and "right" over x 600 to 1100, z 0 to 300; an outline on each."""
+
     def scan(part_id: str, x: float) -> Scan:
         return Scan(part_id, f"{part_id}.png", to_mm=((0.5, 0, x), (0, -0.5, 300.0), (0, 0, 1)))
 

@@ -1,0 +1,28 @@
+"""Every test runs without a screen, with settings and home of its own."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# The scale of the machine's own screen must not leak into where the mouse goes.
+os.environ.setdefault("QT_SCALE_FACTOR", "1")
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A home that no other test has written to, and Qt's settings in it."""
+    home = tmp_path_factory.mktemp("home")
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME"):
+        monkeypatch.setenv(name, str(home))
+    if "PySide6.QtCore" in sys.modules:
+        from PySide6.QtCore import QSettings
+
+        for kind in (QSettings.Format.NativeFormat, QSettings.Format.IniFormat):
+            QSettings.setPath(kind, QSettings.Scope.UserScope, str(home))
+    yield home
