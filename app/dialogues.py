@@ -58,7 +58,7 @@ def show_trust(parent: QWidget) -> None:
         "<p>Areas and centroids are exact geometry of what was traced: they are as good as the tracing and "
         "the scan's scale. The CLA fraction does not depend on the scale at all.</p>"
         "<p>That about 25 % of the tail arm suits most aeroplanes is common practice, with no source. "
-        "The CLA is a centroid, not the aerodynamic centre in yaw: it places the fin, it does not prove it.</p>"
+        "The CLA is a centroid, not the aerodynamic centre in yaw: it places the fin and proves nothing.</p>"
         f"<p>Before you fly:</p><ul>{cautions}</ul>",
     )
 

@@ -34,6 +34,7 @@ from app.canvas.canvas import Canvas
 from app.document import Change, Document
 from app.edit_commands import EditCommands
 from app.filing import Filing, home_paper
+from app.keeping import Keeper
 from app.menu_entries import build_menus
 from app.panels.answer import AnswerPanel
 from app.panels.hand_strip import HandStrip
@@ -78,6 +79,7 @@ class Window(QMainWindow):
         self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
         self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
         self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
+        self.keeper = Keeper(self, self.document)
         self.edits = EditCommands(self.document, self.picked, self.strip.say)
         self.hands = HandsPanel(
             self.canvas, self.readout, self.theme, self.filing.open_scan,
@@ -325,6 +327,7 @@ class Window(QMainWindow):
         QSettings().setValue("geometry", self.saveGeometry())
         self.filing.stop()
         self.shelf.stop()
+        self.keeper.stop()
         event.accept()
 
     # Colours
@@ -389,4 +392,6 @@ def run(path: Path | None = None) -> int:
     window.show()
     if path is not None:
         QTimer.singleShot(0, lambda: window.filing.open_path(path))
+    else:
+        QTimer.singleShot(0, window.keeper.offer)
     return app.exec()

@@ -1,0 +1,84 @@
+"""Keeps unsaved work safe while it is made, and offers it back after a crash."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, QTimer
+from PySide6.QtWidgets import QMessageBox, QWidget
+
+from app.document import Change, Document
+from app.recovery import Recovery, Salvage
+from core.design_file import DesignFileError
+
+_PAUSE_MS = 400
+
+
+class Keeper(QObject):
+    """Watches the document and hands committed work to recovery when the hand pauses."""
+
+    def __init__(self, window: QWidget, document: Document) -> None:
+        super().__init__(window)
+        self._window, self._document = window, document
+        self.recovery = Recovery()
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_PAUSE_MS)
+        self._soon.timeout.connect(self.keep)
+        document.listen(self._changed)
+
+    def _changed(self, change: Change) -> None:
+        if change.what == "design":
+            self._soon.start()
+        elif change.what == "file":
+            self._soon.stop()
+            if self._document.dirty:
+                self._soon.start()
+            else:
+                self.recovery.clear()
+                if self._document.path is not None:
+                    self.recovery.opened(self._document.path)
+
+    def keep(self) -> None:
+        """Hand over what is not saved; nothing is waited for."""
+        if self._document.dirty:
+            self.recovery.keep(self._document.committed, self._document.pictures, self._document.path)
+        else:
+            self.recovery.clear()
+
+    def offer(self) -> bool:
+        """Ask about work that an earlier window lost; whether some was taken back."""
+        for salvage in self.recovery.found():
+            if self._asked(salvage):
+                return True
+        return False
+
+    def _asked(self, salvage: Salvage) -> bool:
+        when = salvage.when.astimezone().strftime("%d %B %Y, %H:%M")
+        box = QMessageBox(self._window)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setText(f"“{salvage.title}” was not saved when Sternpost ended on {when}.")
+        changed = (
+            " Its file has been changed since; taking the work back does not touch it."
+            if salvage.changed else ""
+        )
+        box.setInformativeText(f"Take the work back?{changed}")
+        take = box.addButton("Take it back", QMessageBox.ButtonRole.AcceptRole)
+        discard = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
+        box.addButton("Ask again later", QMessageBox.ButtonRole.RejectRole)
+        box.exec()
+        try:
+            if box.clickedButton() is take:
+                design, pictures, path = self.recovery.take(salvage)
+                self._document.start(design, dict(pictures), path)
+                self._document.mark_unsaved()
+                return True
+            if box.clickedButton() is discard:
+                self.recovery.discard(salvage)
+        except DesignFileError as error:
+            QMessageBox.warning(self._window, "Sternpost", f"{error}.")
+        return False
+
+    def stop(self) -> None:
+        """The window closes, its work saved or given up: nothing is left to be offered."""
+        self._soon.stop()
+        self.recovery.clear()
+        self.recovery.stop()
