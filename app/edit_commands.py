@@ -92,9 +92,15 @@ class EditCommands:
         if not selection.nodes:
             self._say("Select a node first")
             return
-        self._document.apply(name, lambda d: with_outlines(d, {
-            o.id: edit(o, selection.nodes_of(o.id)) for o in d.outlines if selection.nodes_of(o.id)
-        }))
+        try:
+            changed = {
+                o.id: edit(o, selection.nodes_of(o.id))
+                for o in self._document.design.outlines if selection.nodes_of(o.id) and not o.locked
+            }
+        except EditError as error:
+            self._say(str(error))
+            return
+        self._document.apply(name, lambda d: with_outlines(d, changed))
 
     def insert(self, outline_id: str, edge: int, t: float) -> None:
         """A node let into an edge."""

@@ -46,10 +46,7 @@ class Keeper(QObject):
 
     def offer(self) -> bool:
         """Ask about work that an earlier window lost; whether some was taken back."""
-        for salvage in self.recovery.found():
-            if self._asked(salvage):
-                return True
-        return False
+        return any(self._asked(salvage) for salvage in self.recovery.found())
 
     def _asked(self, salvage: Salvage) -> bool:
         when = salvage.when.astimezone().strftime("%d %B %Y, %H:%M")

@@ -227,6 +227,9 @@ class ArmRule(QWidget):
             return
         if self._arm() is None:
             return
+        if not self._document.busy:
+            self._grip = self._start = None
+            return
         start, design = self._start
         # Half a per cent is as fine as an aim needs to be; Shift for finer.
         fine = 1000 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 200

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -70,6 +71,7 @@ class Canvas(QWidget):
         self._fit_wanted = True
         self.tracing_kind: Kind = "fuselage"
         self._panning: QPointF | None = None
+        self._pan_button = Qt.MouseButton.NoButton
         self._space = False
         self._figure_at = QPointF()
         self._moved = QRegion()
@@ -134,6 +136,10 @@ class Canvas(QWidget):
     def say(self, sentence: str) -> None:
         """One sentence for the person."""
         self.said.emit(sentence)
+
+    def shift_view(self, dx: float, dz: float) -> None:
+        """The datum moved by (dx, dz) mm: look where the same paper is now."""
+        self.set_view(replace(self.view, x=self.view.x - dx, z=self.view.z - dz))
 
     def traced(self, outline_id: str) -> None:
         """An outline was closed."""
@@ -215,6 +221,10 @@ class Canvas(QWidget):
 
     def _changed(self, change: Change) -> None:
         if change.what != "preview":
+            other_design = change.what == "file" and change.name in ("opened", "recovered")
+            if other_design or (change.origin != "canvas" and self.hand.name in ("edit", "cg")):
+                # What the hand held is no longer what it took hold of.
+                self.hand.leave()
             self._picked.set(self._picked.now.within(self._document.design))
         if change.what == "preview":
             self._refresh_moving()
@@ -285,7 +295,7 @@ class Canvas(QWidget):
         self._moved = QRegion(self.rect())
         button = event.button()
         if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
-            self._panning = event.position()
+            self._panning, self._pan_button = event.position(), button
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
         elif button == Qt.MouseButton.LeftButton:
             self.hand.press(self._pointer(event))
@@ -306,7 +316,7 @@ class Canvas(QWidget):
         self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: D102
-        if self._panning is not None:
+        if self._panning is not None and event.button() == self._pan_button:
             self._panning = None
             self._show_cursor()
         elif event.button() == Qt.MouseButton.LeftButton:

@@ -16,7 +16,7 @@ from app.panels.welcome_pictures import paint_card, paint_change, paint_rule
 from app.theme import Theme, data_folder
 from core.design_file import ENDING, DesignFileError, read
 
-WIDE_PX = 780
+WIDE_PX = 700
 MOST_WIDE_PX = 1240
 _UNBOUND_PX = (1 << 24) - 1
 _LEFT_PX = 286

@@ -68,6 +68,9 @@ class PlainBench:
     def say(self, sentence: str) -> None:
         self.said.append(sentence)
 
+    def shift_view(self, dx: float, dz: float) -> None:
+        self.view = View(self.view.scale, self.view.x - dx, self.view.z - dz)
+
     def traced(self, outline_id: str) -> None:
         self.closed.append(outline_id)
 

@@ -23,7 +23,7 @@ from core.design_file import write
 
 # Without a screen Qt cannot tell a window manager how small a window may be, and says so.
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
-SIZES = [(480, 420), (640, 480), (779, 500), (780, 420), (900, 560), (1600, 1000)]
+SIZES = [(480, 420), (640, 480), (699, 500), (700, 420), (900, 560), (1600, 1000)]
 
 
 @pytest.fixture

@@ -161,6 +161,7 @@ class DatumHand(Hand):
         place = self._place(at)
         self._at = None
         self.bench.apply("set datum", lambda d: set_datum(d, place.x, place.z))
+        self.bench.shift_view(place.x, place.z)
 
     def key(self, key: str, *, shift: bool = False) -> bool:
         if key == "Escape":
