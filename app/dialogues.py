@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.metadata import PackageNotFoundError, version
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
@@ -65,6 +64,9 @@ def show_trust(parent: QWidget) -> None:
 
 def show_about(parent: QWidget) -> None:
     """Name and version."""
+    # Slow to import, and only asked for here.
+    from importlib.metadata import PackageNotFoundError, version
+
     try:
         number = version("sternpost")
     except PackageNotFoundError:

@@ -180,7 +180,8 @@ class Window(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
         if self.area_band is None:
-            QTimer.singleShot(0, self._import_plots)
+            # Well after the first paint: an import in a thread still holds the interpreter.
+            QTimer.singleShot(150, self._import_plots)
 
     def _import_plots(self) -> None:
         def work() -> None:
@@ -209,7 +210,9 @@ class Window(QMainWindow):
             self.shelf.sync(self.document.design, self.document.pictures)
         if change.what == "file":
             self._begun_blank = self._begun_blank and not self.document.design.outlines
-            QTimer.singleShot(0, self.canvas.fit)
+            if change.name in ("opened", "recovered"):
+                QTimer.singleShot(0, self.canvas.fit)
+                self.canvas.setFocus()
         if change.what != "preview":
             self._refresh()
         if change.what == "design":

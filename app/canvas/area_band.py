@@ -90,6 +90,7 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self._cg.setPen(pg.mkPen(QColor(theme.ink), width=1.4, style=Qt.PenStyle.DashLine))
         self._cla.setPen(pg.mkPen(QColor(theme.cla), width=2.0))
         self._words.setColor(QColor(theme.ink_soft))
+        self._words.fill = pg.mkBrush(QColor(theme.panel))
         font = QFont(self.font())
         font.setPointSizeF(max(7.0, font.pointSizeF() * 0.82))
         self._words.setFont(font)

@@ -1,19 +1,28 @@
-"""The exposed vertical tail as a surface: its height and the quarter chord of its MAC."""
+"""The exposed vertical tail as a surface: height, MAC, quarter chord, sweep; and the rudder's share."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from core.design import VERTICAL_TAIL, Design, Outline
+from core.geometry.memo import IdentityMemo
 from core.geometry.patch import Patch
-from core.geometry.regions import union
+from core.geometry.regions import NOTHING, moments_of, rings_of, union
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import SideArea
+from core.stability.surfaces import lift_slope
 
 _SLICES = 400
+# What two tracings leave between them: too small to be a fin, but it would stretch the fin's height.
+_SLIVER = 0.01
+ON_A_BODY = 1.55
+"""Effective over geometric aspect ratio of a single fin on a body (Raymer, Aircraft Design; memory)."""
 
 
 @dataclass(frozen=True)
@@ -24,50 +33,61 @@ class FinForm:
     area: float
     mac: float
     quarter_chord_x: float
+    aspect_ratio: float
+    """height²/area, of the exposed fin alone."""
+    sweep_quarter_deg: float
+    """Of the chord-weighted straight fit of the quarter-chord line over z; positive aft."""
+    sweep_half_deg: float
+
+
+@dataclass(frozen=True)
+class FinGroup:
+    """The fins of one count, taken together as the planform of one of them."""
+
+    count: int
+    form: FinForm
+    effective_aspect_ratio: float
+    lift_slope: float
+    """Per radian, of one fin on its own area."""
+    rudder_fraction: float
+    """Rudder area over the whole area of this fin, 0 to 1."""
+
+
+_memo: IdentityMemo[FinForm | None] = IdentityMemo(64)
+_unions: IdentityMemo[Patch] = IdentityMemo(64)
 
 
 def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
-    """Height, area, MAC and quarter chord by horizontal slices; None where there is no area.
+    """The planform of the united ``patches`` by horizontal slices; None where there is no area.
 
     The chord of a slice is the length it cuts, its leading edge the most forward point it meets;
-    MAC = ∫c² dz / ∫c dz and x_¼ = ∫(x_le + c/4) c dz / ∫c dz, the handbook definitions with z
-    for the span.
+    MAC = ∫c² dz / ∫c dz and x_¼ = ∫(x_le + c/4) c dz / ∫c dz, A = height²/area: the handbook
+    definitions with z for the span (exact but for the slicing, 400 over the height). The sweeps are
+    those of the chord-weighted straight fit of x_le + f·c over z (a convention of this project; for
+    a straight-tapered fin it is exact). Loose parts below a hundredth of the area are left out.
     """
-    region = union(p.region for p in patches)
-    if region.is_empty:
-        return None
-    low_z, high_z = float(shapely.bounds(region)[1]), float(shapely.bounds(region)[3])
-    if high_z <= low_z:
-        return None
-    step = (high_z - low_z) / _SLICES
-    levels: Array = np.asarray(low_z + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
-    turned = shapely.transform(region, lambda p: p[:, ::-1])
-    chord = depths(turned, levels)
-    leading = _leading(np.asarray(shapely.get_coordinates(region)), region, levels)
-    weight = float(chord.sum())
-    if weight <= 0.0:
-        return None
-    held = chord > 0.0
-    quarter = float(((leading[held] + 0.25 * chord[held]) * chord[held]).sum()) / weight
-    return FinForm(
-        height=high_z - low_z, area=weight * step, mac=float((chord**2).sum()) / weight,
-        quarter_chord_x=quarter,
-    )
+    return _memo.get(patches, lambda: _form(union(p.region for p in patches)))
 
 
-def _leading(
-    corners: Array,
-    region: shapely.Geometry,
-    levels: Array,
-) -> Array:
-    """The smallest x of the region at each level, shape (K,)."""
-    ahead = float(corners[:, 0].min()) - 1.0
-    behind = float(corners[:, 0].max()) + 1.0
-    ends = np.empty((len(levels), 2, 2))
-    ends[:, 0, 0], ends[:, 1, 0] = ahead, behind
-    ends[:, :, 1] = levels[:, None]
-    cuts = shapely.intersection(shapely.linestrings(ends), region)
-    return np.asarray(shapely.bounds(cuts)[:, 0])
+def fin_groups(design: Design, side: SideArea) -> tuple[FinGroup, ...]:
+    """The exposed fins of ``design`` by count; ``side`` is its counted side area.
+
+    Effective aspect ratio: 1.55 A for a single fin on a body, A itself for pairs and more (Raymer,
+    Aircraft Design; memory). Lift slope by ``surfaces.lift_slope`` with the half-chord sweep.
+    """
+    found = []
+    for count, patches in side.tail_pieces:
+        form = fin_form(patches)
+        if form is None:
+            continue
+        effective = form.aspect_ratio * (ON_A_BODY if count == 1 else 1.0)
+        found.append(
+            FinGroup(
+                count, form, effective, lift_slope(effective, form.sweep_half_deg),
+                _rudder_fraction(design.outlines, count, patches),
+            )
+        )
+    return tuple(found)
 
 
 def quarter_chord_x(side: SideArea) -> float | None:
@@ -79,3 +99,84 @@ def quarter_chord_x(side: SideArea) -> float | None:
             total += count * form.area
             moment += count * form.area * form.quarter_chord_x
     return moment / total if total > 0.0 else None
+
+
+def _rudder_fraction(outlines: tuple[Outline, ...], count: int, patches: tuple[Patch, ...]) -> float:
+    """Exposed rudder over exposed fin and rudder. Where the two overlap the rudder has it."""
+    # The pieces of a count stand in the order of the outlines that they were made from.
+    kinds = [o.kind for o in outlines if o.count == count and o.kind in VERTICAL_TAIL]
+    rudders = tuple(p for kind, p in zip(kinds, patches, strict=True) if kind == "rudder")
+    if not rudders:
+        return 0.0
+    whole = _united(patches).moments.area
+    return min(_united(rudders).moments.area / whole, 1.0) if whole > 0.0 else 0.0
+
+
+def _united(patches: tuple[Patch, ...]) -> Patch:
+    if len(patches) == 1:
+        return patches[0]
+    return _unions.get(patches, lambda: Patch(union(p.region for p in patches)))
+
+
+def _form(region: BaseGeometry) -> FinForm | None:
+    if region.is_empty:
+        return None
+    region = _whole_parts(region)
+    low_z, high_z = float(shapely.bounds(region)[1]), float(shapely.bounds(region)[3])
+    height = high_z - low_z
+    if not height > 0.0:
+        return None
+    step = height / _SLICES
+    levels: Array = np.asarray(low_z + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
+    turned = shapely.transform(region, lambda p: p[:, ::-1])
+    chord = depths(turned, levels)
+    leading = _leading(region, low_z, step)
+    area = moments_of(region).area
+    held = (chord > 0.0) & np.isfinite(leading)
+    c, le, z = chord[held], leading[held], levels[held]
+    weight = float(c.sum())
+    if not weight > 0.0 or not area > 1e-9:
+        return None
+
+    def sweep(part: float) -> float:
+        line = le + part * c
+        off = z - float((c * z).sum()) / weight
+        spread = float((c * off * off).sum())
+        if not spread > 0.0:
+            return 0.0
+        return math.degrees(math.atan(float((c * off * line).sum()) / spread))
+
+    return FinForm(
+        height=height, area=area, mac=float((c**2).sum()) / weight,
+        quarter_chord_x=float(((le + 0.25 * c) * c).sum()) / weight,
+        aspect_ratio=height * height / area,
+        sweep_quarter_deg=sweep(0.25), sweep_half_deg=sweep(0.5),
+    )
+
+
+def _whole_parts(region: BaseGeometry) -> BaseGeometry:
+    parts = shapely.get_parts(region)
+    if len(parts) < 2:
+        return region
+    areas = np.asarray(shapely.area(parts))
+    large = [p for p, a in zip(parts, areas, strict=True) if a >= _SLIVER * float(areas.sum())]
+    return shapely.MultiPolygon(large) if large else NOTHING
+
+
+def _leading(region: BaseGeometry, low_z: float, step: float) -> Array:
+    """The smallest x of the region in the middle of each slice, shape (K,); inf where there is none."""
+    found = np.full(_SLICES, np.inf)
+    for corners, _ in rings_of(region):
+        x0, x1 = corners[:-1, 0], corners[1:, 0]
+        z0, z1 = corners[:-1, 1], corners[1:, 1]
+        first = np.ceil((np.minimum(z0, z1) - low_z) / step - 0.5)
+        last = np.ceil((np.maximum(z0, z1) - low_z) / step - 0.5)
+        first = np.clip(first, 0, _SLICES).astype(np.int64)
+        last = np.clip(last, 0, _SLICES).astype(np.int64)
+        spans = last - first
+        edge = np.repeat(np.arange(len(spans)), spans)
+        index = first[edge] + np.arange(len(edge)) - np.repeat(np.cumsum(spans) - spans, spans)
+        level = low_z + (index + 0.5) * step
+        x = x0[edge] + (level - z0[edge]) / (z1[edge] - z0[edge]) * (x1[edge] - x0[edge])
+        np.minimum.at(found, index, x)
+    return found

@@ -1,0 +1,1 @@
+"""What is measured while building: setting up the tail, hanging the card copy, weighing."""

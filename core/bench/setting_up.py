@@ -1,0 +1,327 @@
+"""Distances and angles to measure while the tail is glued on. All exact geometry.
+
+Axes of the design: x aft, y to starboard, z up, in mm. Turning is about the vertical, positive
+clockwise seen from above: the leading edge swings to starboard, the starboard tip goes aft. Leaning
+is positive to starboard. Figures per degree are the exact figures at one degree. What cannot be
+computed comes back as a str: the reason, a short clause for the window.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import shapely
+
+from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Tailplane, Wing
+from core.geometry.regions import areas_only, common, union, without
+from core.stability.ballast import CLOSE, OUT_OF_REACH
+from core.stability.side_area import form_of
+
+Point = tuple[float, float, float]
+"""(x, y, z) in mm."""
+
+
+@dataclass(frozen=True)
+class ChordRise:
+    """How far a leading edge stands above its trailing edge, mm, and how much one degree more adds."""
+
+    chord: float
+    incidence_deg: float
+    rise: float
+    per_degree: float
+
+
+@dataclass(frozen=True)
+class TipDistances:
+    """Two lengths to the tailplane tips, mm."""
+
+    starboard: float
+    port: float
+
+    @property
+    def difference(self) -> float:
+        """Starboard less port, mm."""
+        return self.starboard - self.port
+
+
+@dataclass(frozen=True)
+class StringCheck:
+    """What the strings from a pin to the tailplane tips should read, mm.
+
+    ``square``: each length when the tailplane sits true. ``per_degree``: starboard less port when it
+    is turned by one degree about ``turned_about_x``. ``per_mm_off_centre``: the same when it sits one
+    millimetre to starboard instead, which one pin cannot tell from a turn: see that it is centred.
+    """
+
+    square: float
+    per_degree: float
+    per_mm_off_centre: float
+    turned_about_x: float
+    tip: Point
+
+
+@dataclass(frozen=True)
+class FinMarks:
+    """Where to measure the fin, in mm: its tip, the height of its foot, and its chord half way up."""
+
+    tip: Mark
+    foot_z: float
+    chord_z: float
+    leading_x: float
+    trailing_x: float
+
+
+@dataclass(frozen=True)
+class FinSquareCheck:
+    """What the lengths from the fin's tip to the two tailplane tips should read, mm.
+
+    ``upright``: each length when the fin stands square. ``per_degree``: starboard less port when it
+    leans one degree to starboard; negative, since it then comes nearer to that tip.
+    """
+
+    upright: float
+    per_degree: float
+
+
+@dataclass(frozen=True)
+class FinParallelCheck:
+    """How far the fin's edges stand off the centre line when it is turned, mm to starboard.
+
+    For one degree clockwise seen from above; ``apart``: leading less trailing, which does not depend
+    on where the fin turns. All are zero on a fin that is parallel to the centre line.
+    """
+
+    leading_per_degree: float
+    trailing_per_degree: float
+    apart_per_degree: float
+
+
+def leading_edge_rise(chord: float, incidence_deg: float) -> float | str:
+    """Rise in mm of the leading edge above the trailing edge: chord × sin(incidence) (exact).
+
+    Both ends of the chord line are measured from the same level base; negative where the leading
+    edge is the lower. For incidences up to ±90°.
+    """
+    if not (abs(chord) <= LIMIT and math.isfinite(incidence_deg)):
+        return OUT_OF_REACH
+    if chord <= 0.0:
+        return "give a chord greater than 0"
+    if abs(incidence_deg) > 90.0:
+        return "give an incidence between −90° and 90°"
+    return chord * math.sin(math.radians(incidence_deg))
+
+
+def incidence_of_rise(chord: float, rise: float) -> float | str:
+    """Incidence in degrees of a chord whose leading edge stands ``rise`` mm above its trailing edge (exact)."""
+    if not (abs(chord) <= LIMIT and abs(rise) <= LIMIT):
+        return OUT_OF_REACH
+    if chord <= 0.0:
+        return "give a chord greater than 0"
+    if abs(rise) > chord:
+        return "a rise greater than the chord cannot be: measure both again"
+    return math.degrees(math.asin(rise / chord))
+
+
+def root_rise(surface: Wing | Tailplane) -> ChordRise | str:
+    """The rise to set at the root chord of a wing or tailplane (:func:`leading_edge_rise`)."""
+    if not surface.stations:
+        return "enter the stations of the wing or tailplane"
+    root = min(surface.stations, key=lambda s: abs(s.y))
+    rise = leading_edge_rise(root.chord, surface.incidence_deg)
+    if isinstance(rise, str):
+        return rise
+    step = math.radians(surface.incidence_deg + 1.0)
+    return ChordRise(root.chord, surface.incidence_deg, rise, root.chord * math.sin(step) - rise)
+
+
+def starboard_tip(tailplane: Tailplane, chord_fraction: float = 0.0) -> Point | str:
+    """The point of the tip chord to measure to: 0 its leading edge (default), 1 its trailing edge.
+
+    The leading edge is where the design file puts it, whatever the incidence; points aft of it are
+    taken level with it.
+    """
+    if not tailplane.stations:
+        return "enter the tailplane"
+    tip = max(tailplane.stations, key=lambda s: s.y)
+    if not all(abs(v) <= LIMIT for v in (tip.le_x, tip.y, tip.z, tip.chord, chord_fraction)):
+        return OUT_OF_REACH
+    if tip.y <= CLOSE:
+        return "give the tailplane a station at its tip, with y greater than 0"
+    if not 0.0 <= chord_fraction <= 1.0:
+        return "measure to a point between the leading edge (0) and the trailing edge (1) of the tip"
+    return tip.le_x + chord_fraction * tip.chord, tip.y, tip.z
+
+
+def root_middle_x(tailplane: Tailplane) -> float | str:
+    """x in mm of the middle of the root chord, about which a tailplane turns on its seat."""
+    if not tailplane.stations:
+        return "enter the tailplane"
+    root = min(tailplane.stations, key=lambda s: abs(s.y))
+    middle = root.le_x + 0.5 * root.chord
+    return middle if abs(middle) <= 2 * LIMIT else OUT_OF_REACH
+
+
+def string_lengths(
+    tailplane: Tailplane, pin: Mark, turned_deg: float = 0.0, about_x: float | None = None,
+    chord_fraction: float = 0.0, off_centre: float = 0.0,
+) -> TipDistances | str:
+    """Lengths in mm from a pin on the centre line to the tips of a turned tailplane (exact).
+
+    From the rotated tips: about the vertical through ``about_x`` on the centre line (the middle of
+    the root chord where None), by at most ±90°, then shifted by ``off_centre`` mm to starboard.
+    """
+    tip = starboard_tip(tailplane, chord_fraction)
+    if isinstance(tip, str):
+        return tip
+    about = root_middle_x(tailplane) if about_x is None else about_x
+    if isinstance(about, str):
+        return about
+    if not all(abs(v) <= 2 * LIMIT for v in (about, pin.x, pin.z, turned_deg, off_centre)):
+        return OUT_OF_REACH
+    if abs(turned_deg) > 90.0:
+        return "give a turn between −90° and 90°"
+    sin, cos = math.sin(math.radians(turned_deg)), math.cos(math.radians(turned_deg))
+    aft, out, up = tip[0] - about, tip[1], tip[2] - pin.z
+    lengths = [
+        math.hypot(
+            about + aft * cos + y * sin - pin.x, y * cos - aft * sin + off_centre, up
+        )
+        for y in (out, -out)
+    ]
+    return TipDistances(*lengths)
+
+
+def string_check(
+    tailplane: Tailplane, pin: Mark, about_x: float | None = None, chord_fraction: float = 0.0,
+) -> StringCheck | str:
+    """What the strings from ``pin`` to the tips should read, and their difference per degree (exact).
+
+    The difference is close to 2 sin θ × half span × (distance from the pin to the turning point)/length:
+    a pin far ahead and a long tailplane tell the most. Refused where the pin stands on the turning
+    point, since the strings then stay alike however the tailplane is turned.
+    """
+    tip = starboard_tip(tailplane, chord_fraction)
+    if isinstance(tip, str):
+        return tip
+    about = root_middle_x(tailplane) if about_x is None else about_x
+    if isinstance(about, str):
+        return about
+    true = string_lengths(tailplane, pin, 0.0, about, chord_fraction)
+    turned = string_lengths(tailplane, pin, 1.0, about, chord_fraction)
+    shifted = string_lengths(tailplane, pin, 0.0, about, chord_fraction, 1.0)
+    if isinstance(true, str):
+        return true
+    if isinstance(turned, str):
+        return turned
+    if isinstance(shifted, str):
+        return shifted
+    if abs(pin.x - about) <= CLOSE:
+        return "the pin stands where the tailplane turns: put it well ahead on the fuselage"
+    return StringCheck(true.starboard, turned.difference, shifted.difference, about, tip)
+
+
+def fin_marks(design: Design) -> FinMarks | str:
+    """Where to measure the single fin of a design.
+
+    The fin outlines, without the rudder since it moves (the rudder where there is no fin), less the
+    other single joined outlines: the tip is the highest point of what is left (the aft corner of a
+    level tip), the foot the lowest point of the piece under it, the chord is taken half way up.
+    """
+    traced = [o for o in design.outlines if o.kind == "fin"]
+    traced = traced or [o for o in design.outlines if o.kind in VERTICAL_TAIL]
+    if not traced:
+        return "trace the fin"
+    single = [o for o in traced if o.count == 1]
+    if not single:
+        return "twin fins stand off the centre line: check each with a square against the tailplane"
+    others = union(
+        form_of(o).patch.region for o in design.outlines
+        if o.count == 1 and o.standing == "joined" and o.kind not in VERTICAL_TAIL
+    )
+    whole = union(form_of(o).patch.region for o in single)
+    if whole.is_empty:
+        return "the fin has no area: trace it again"
+    parts = [p for p in shapely.get_parts(areas_only(without(whole, others))) if p.area > CLOSE]
+    if not parts:
+        return "the fin is wholly covered by other outlines: check their kind and place"
+    piece = max(parts, key=lambda p: float(shapely.bounds(p)[3]))
+    low_x, low_z, high_x, high_z = (float(v) for v in shapely.bounds(piece))
+    corners = shapely.get_coordinates(piece)
+    slack = 0.001 * (high_z - low_z)
+    tip_x = float(corners[corners[:, 1] >= high_z - slack, 0].max())
+    middle = 0.5 * (low_z + high_z)
+    band = common(piece, shapely.box(low_x - 1.0, middle - slack, high_x + 1.0, middle + slack))
+    # The band's own middle: its corners lie up to the slack above and below the level.
+    cut = shapely.intersection(
+        band, shapely.LineString(((low_x - 1.0, middle), (high_x + 1.0, middle)))
+    )
+    if cut.is_empty:
+        return "the fin is too thin to measure: trace it again"
+    leading, _, trailing, _ = (float(v) for v in shapely.bounds(cut))
+    return FinMarks(Mark(tip_x, high_z), low_z, middle, leading, trailing)
+
+
+def fin_tip_distances(
+    fin_tip: Mark, foot_z: float, tailplane: Tailplane, lean_deg: float = 0.0,
+    chord_fraction: float = 0.0,
+) -> TipDistances | str:
+    """Lengths in mm from the tip of a leaning fin to the two tailplane tips (exact).
+
+    The fin turns about a fore-and-aft line on the centre line at the height ``foot_z``, by at most
+    ±90°; the tailplane, held by the fuselage, stays.
+    """
+    tip = starboard_tip(tailplane, chord_fraction)
+    if isinstance(tip, str):
+        return tip
+    if not all(abs(v) <= LIMIT for v in (fin_tip.x, fin_tip.z, foot_z, lean_deg)):
+        return OUT_OF_REACH
+    height = fin_tip.z - foot_z
+    if height <= CLOSE:
+        return "the fin's tip does not stand above its foot: check the fin's outline"
+    if abs(lean_deg) > 90.0:
+        return "give a lean between −90° and 90°"
+    lean = math.radians(lean_deg)
+    across, up = height * math.sin(lean), foot_z + height * math.cos(lean)
+    return TipDistances(
+        *(math.hypot(tip[0] - fin_tip.x, y - across, tip[2] - up) for y in (tip[1], -tip[1]))
+    )
+
+
+def fin_square_check(
+    fin_tip: Mark, foot_z: float, tailplane: Tailplane, chord_fraction: float = 0.0
+) -> FinSquareCheck | str:
+    """What the fin's squareness check should read (exact, :func:`fin_tip_distances`).
+
+    Refused for a tailplane whose root sits higher than a quarter of the fin's height above its foot:
+    it is carried by the fin, leans with it, and the lengths would not show it.
+    """
+    upright = fin_tip_distances(fin_tip, foot_z, tailplane, 0.0, chord_fraction)
+    leaning = fin_tip_distances(fin_tip, foot_z, tailplane, 1.0, chord_fraction)
+    if isinstance(upright, str):
+        return upright
+    if isinstance(leaning, str):
+        return leaning
+    root = min(tailplane.stations, key=lambda s: abs(s.y))
+    if not root.z <= foot_z + 0.25 * (fin_tip.z - foot_z):
+        return "the tailplane sits on the fin and leans with it: check the fin with a square on the fuselage"
+    return FinSquareCheck(upright.starboard, leaning.difference)
+
+
+def fin_parallel_check(
+    leading_x: float, trailing_x: float, about_x: float | None = None
+) -> FinParallelCheck | str:
+    """Offsets of the fin's edges from the centre line per degree of turn (exact).
+
+    Each is (x of the turning point − x of the edge) × sin 1°; the fin turns about the middle of the
+    measured chord where ``about_x`` is None. Stations in mm.
+    """
+    about = 0.5 * (leading_x + trailing_x) if about_x is None else about_x
+    if not all(abs(v) <= LIMIT for v in (leading_x, trailing_x, about)):
+        return OUT_OF_REACH
+    if trailing_x - leading_x <= CLOSE:
+        return "the fin's trailing edge does not lie behind its leading edge: measure both again"
+    sin = math.sin(math.radians(1.0))
+    return FinParallelCheck(
+        (about - leading_x) * sin, (about - trailing_x) * sin, (trailing_x - leading_x) * sin
+    )

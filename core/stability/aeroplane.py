@@ -1,0 +1,23 @@
+"""What the readings beyond the CLA are computed from: one design, already counted and balanced."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.design import Design, Mark
+from core.stability.side_area import SideArea
+
+Values = dict[str, float | str]
+"""By reading key, the figure, or the reason why it is missing: a short clause in lower case."""
+
+
+@dataclass(frozen=True, eq=False)
+class Aeroplane:
+    """A design together with its counted side area, its CG and its fin centre; lengths in mm."""
+
+    design: Design
+    side: SideArea
+    cg: Mark | None
+    no_cg: str
+    """Why the CG is missing; empty where there is one."""
+    fin_centre: tuple[float, float] | None
