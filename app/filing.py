@@ -212,7 +212,7 @@ class Filing(QObject):
         def edit(design: Design) -> Design:
             scan = Scan(
                 id=fresh_id(design, Path(name).stem), file=name, to_mm=matrix,
-                scale_from="dpi" if dpi else "none", locked=not design.scans,
+                scale_from="dpi" if dpi else "none", locked=not design.scans, opacity=0.85,
             )
             changed = add_scan(design, scan)
             if design.title == EMPTY.title and not design.scans:

@@ -40,7 +40,13 @@ def place_of(fraction: float, cg_x: float, arm: float) -> float:
 
 
 def grip_at(aim: Aim, fraction: float, reach: float) -> Grip | None:
-    """Which part of the aim lies at ``fraction`` of the arm, give or take ``reach``."""
+    """Which part of the aim lies at ``fraction`` of the arm, give or take ``reach``.
+
+    Between a limit and the aim the grips leave the middle third to the span, however near they stand.
+    """
+    if aim.low < fraction < aim.high:
+        gap = aim.cla_fraction - aim.low if fraction < aim.cla_fraction else aim.high - aim.cla_fraction
+        reach = min(reach, gap / 3)
     gaps: dict[Grip, float] = {
         "aim": abs(aim.cla_fraction - fraction), "low": abs(aim.low - fraction),
         "high": abs(aim.high - fraction),
@@ -76,7 +82,8 @@ class ArmRule(QWidget):
         self.setFixedHeight(HEIGHT)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMouseTracking(True)
-        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        # A press takes the keys along: Escape lets go of the aim, arrows go on with it.
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Arm rule: from the CG to the fin centre, with the aim and the CLA")
         self.setToolTip(
@@ -122,6 +129,10 @@ class ArmRule(QWidget):
             )
         else:
             self._paint_rule(painter)
+        if self.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QColor(theme.pick))
+            painter.drawRect(QRectF(0.5, 0.5, self.width() - 1, self.height() - 1))
         painter.end()
 
     def _paint_rule(self, painter: QPainter) -> None:

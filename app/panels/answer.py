@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.marks import draw_verdict
 from app.document import Change, Document
 from app.readout import Readout
 from app.theme import Theme
-from core.stability.wording import Answer, answer
+from core.stability.wording import Answer, answer, steps
 
 _EDGE, _GAP = 16.0, 5.0
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
@@ -47,7 +47,7 @@ class AnswerPanel(QWidget):
 
     def _changed(self, change: Change) -> None:
         found = answer(self._document.design, self._readout.readings)
-        if found != self._answer:
+        if found != self._answer or not found.figure:
             self._answer = found
             self.update()
         if change.what != "preview":
@@ -70,6 +70,8 @@ class AnswerPanel(QWidget):
         if found.figure:
             y = self._words(painter, y - 4, found.figure, theme.ink, 3.4, bold=True)
         y = self._words(painter, y, found.sentence, theme.ink, 1.15)
+        if not found.figure:
+            self._steps(painter, y + 4)
         if found.verdict is not None:
             colour = theme.verdict(found.verdict)
             high = QFontMetricsF(self.font()).height()
@@ -78,6 +80,18 @@ class AnswerPanel(QWidget):
         y = self._words(painter, y, found.meaning, theme.ink_soft)
         self._words(painter, y, found.advice, theme.ink, bold=True)
         painter.end()
+
+    def _steps(self, painter: QPainter, y: float) -> None:
+        theme, high = self._theme, QFontMetricsF(self.font()).height()
+        for words, done in steps(self._document.design, self._readout.readings):
+            box = QRectF(_EDGE, y + 1, high - 2, high - 2)
+            if done:
+                draw_verdict(painter, box, "within", QColor(theme.within))
+            else:
+                painter.setPen(QPen(QColor(theme.ink_soft), 1.2))
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawEllipse(box.adjusted(1, 1, -1, -1))
+            y = self._words(painter, y, words, theme.ink_soft if done else theme.ink, indent=high + 8)
 
     def _words(
         self, painter: QPainter, y: float, text: str, colour: str, size: float = 1.0, *, bold: bool = False,

@@ -29,7 +29,7 @@ class HandStrip(QWidget):
         self.kind.setAccessibleName("Kind to trace")
         self.kind.activated.connect(self._kind_chosen)
         self.distance = QLineEdit()
-        self.distance.setPlaceholderText("52 in   3 3/32   1.32 m")
+        self.distance.setPlaceholderText("52 in, 1.32 m")
         self.distance.setAccessibleName("True distance between the two points")
         self.distance.setMaximumWidth(180)
         self.distance.returnPressed.connect(self._scale)

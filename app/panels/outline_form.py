@@ -149,11 +149,15 @@ class OutlineForm(QFrame):
             z = parse_length(self._z.text(), units) if self._z.isModified() else now.z
         except UnitError as error:
             self._say(str(error))
+            self._unmodified()
+            self.refresh()
             return
-        finally:
-            self._x.setModified(False)
-            self._z.setModified(False)
+        self._unmodified()
         self._apply("place node", lambda d: with_outlines(d, {outline.id: place_node(outline, index, x, z)}))
+
+    def _unmodified(self) -> None:
+        self._x.setModified(False)
+        self._z.setModified(False)
 
     def _apply(self, name: str, edit: Callable[[Design], Design]) -> None:
         self._document.apply(name, edit, "outline form")

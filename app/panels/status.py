@@ -77,5 +77,7 @@ class StatusLine(QStatusBar):
         text = f"{scale:.2g}:1" if scale >= 1 else f"1:{1 / scale:.2g}"
         if not self._readout.readings.scale_known:
             text = "–"
+        elif self._at.text() == "no scale yet":
+            self._at.setText("")
         if self._scale.text() != text:
             self._scale.setText(text)

@@ -15,9 +15,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.design import LIMIT, Design
+from core.geometry.regions import NOTHING, union
 from core.geometry.ring import Array
 from core.stability.ballast import OUT_OF_REACH
-from core.stability.side_area import SideArea, silhouette
+from core.stability.side_area import SideArea, form_of, silhouette, surface_patch
 
 PIN_MARGIN = 5.0
 """mm from a pin to the edge of the card, so that the hole does not tear (common practice, no source)."""
@@ -48,6 +49,7 @@ class Hanging:
     margin: float
     """From each pin to the edge of the card: less than asked for where the card is slender."""
     cla_on_card: bool
+    """Whether it lies on the silhouette or on a piece glued to it."""
     pieces: int
     """Into how many pieces the silhouette falls."""
 
@@ -104,21 +106,26 @@ def crossing_error(angle_deg: float, mark_error: float = 1.0) -> float | str:
 def card_pins(design: Design, side: SideArea, margin: float = PIN_MARGIN) -> Hanging | str:
     """The recommended pins for the card copy of a design whose counted side area is ``side``.
 
-    ``margin`` in mm at the size of the design: for a card at 1 : 4 give four times the margin on card.
+    ``margin`` in mm at the size of the design: for a card at 1 : 4, four times what the card should have.
     """
     if side.cla is None:
         return "trace an outline"
-    return recommended_pins(silhouette(design), side.cla, margin)
+    surfaces = [surface_patch(s).region for s in design.surfaces if s.in_side_area]
+    glued = union([*(form_of(o).patch.region for o in design.outlines), *surfaces])
+    return recommended_pins(silhouette(design), side.cla, margin, glued)
 
 
-def recommended_pins(card: BaseGeometry, cla: Place, margin: float = PIN_MARGIN) -> Hanging | str:
+def recommended_pins(
+    card: BaseGeometry, cla: Place, margin: float = PIN_MARGIN, glued: BaseGeometry = NOTHING
+) -> Hanging | str:
     """Two pins on the silhouette ``card`` from which the plumb lines cross most sharply at ``cla``.
 
-    Pins are tried round the card, ``margin`` mm inside its edge (halved until some card is left). Of
-    the pairs that see the CLA at 60° to 120°, or of all where there is none, the one with the least
-    √(1/r₁² + 1/r₂²)/sin(angle) is taken: a friction at the pin turns a line by an amount that falls
-    with the distance r from pin to CLA, and the crossing answers with 1/sin. (Our own choice, no
-    source; the angle and the plumb lines are exact.)
+    ``glued``: the pieces glued on, which the lines may run over but no pin is put through. Pins are
+    tried round the card, ``margin`` mm inside its edge (halved until some card is left). Of the pairs
+    that see the CLA at 60° to 120°, or of all where there is none, the one with the least
+    √(1/r₁² + 1/r₂²)/sin²(angle) is taken: friction at the pin turns a line by an angle that falls
+    with the distance r from pin to CLA, and the crossing answers with 1/sin, squared to keep off the
+    limits. (Our own choice, no source; the angle and the plumb lines are exact.)
     """
     if not all(abs(v) <= 10 * LIMIT for v in cla) or not 0.0 <= margin <= LIMIT:
         return OUT_OF_REACH
@@ -136,7 +143,7 @@ def recommended_pins(card: BaseGeometry, cla: Place, margin: float = PIN_MARGIN)
         return "the card is too small to hang: trace the fuselage"
     aim = arms / reach[:, None]
     sin = np.abs(aim[:, None, 0] * aim[None, :, 1] - aim[:, None, 1] * aim[None, :, 0])
-    blur = np.sqrt(reach[:, None] ** -2 + reach[None, :] ** -2) / np.maximum(sin, 1e-12)
+    blur = np.sqrt(reach[:, None] ** -2 + reach[None, :] ** -2) / np.maximum(sin, 1e-12) ** 2
     good = sin >= math.sin(math.radians(LEAST_ANGLE))
     if good.any():
         blur = np.where(good, blur, np.inf)
@@ -144,8 +151,9 @@ def recommended_pins(card: BaseGeometry, cla: Place, margin: float = PIN_MARGIN)
     if sin[one, two] < 1e-3:
         return "every pin on the card sees the CLA along one line: check the outlines"
     angle = math.degrees(math.atan2(float(sin[one, two]), float(aim[one] @ aim[two])))
-    lines = tuple(_plumb_line(card, pins[i], cla) for i in sorted((one, two), key=lambda i: pins[i, 0]))
-    on_card = bool(shapely.intersects_xy(card, *cla))
+    whole = union((card, glued))
+    lines = tuple(_plumb_line(whole, pins[i], cla) for i in sorted((one, two), key=lambda i: pins[i, 0]))
+    on_card = bool(shapely.intersects_xy(whole, *cla))
     return Hanging(cla, (lines[0], lines[1]), angle, kept, on_card, len(parts))
 
 

@@ -11,10 +11,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Tailplane, Wing
-from core.geometry.regions import areas_only, common, union, without
+from core.geometry.regions import areas_only, rings_of, union, without
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
 
@@ -113,7 +115,7 @@ def leading_edge_rise(chord: float, incidence_deg: float) -> float | str:
 
 
 def incidence_of_rise(chord: float, rise: float) -> float | str:
-    """Incidence in degrees of a chord whose leading edge stands ``rise`` mm above its trailing edge (exact)."""
+    """Incidence in degrees of a chord whose leading edge stands ``rise`` mm above the trailing (exact)."""
     if not (abs(chord) <= LIMIT and abs(rise) <= LIMIT):
         return OUT_OF_REACH
     if chord <= 0.0:
@@ -226,7 +228,8 @@ def fin_marks(design: Design) -> FinMarks | str:
 
     The fin outlines, without the rudder since it moves (the rudder where there is no fin), less the
     other single joined outlines: the tip is the highest point of what is left (the aft corner of a
-    level tip), the foot the lowest point of the piece under it, the chord is taken half way up.
+    level tip), the foot the mean height along x of where the piece under it stands on the body (its
+    lowest point where it stands on none), the chord is taken half way up.
     """
     traced = [o for o in design.outlines if o.kind == "fin"]
     traced = traced or [o for o in design.outlines if o.kind in VERTICAL_TAIL]
@@ -248,18 +251,33 @@ def fin_marks(design: Design) -> FinMarks | str:
     piece = max(parts, key=lambda p: float(shapely.bounds(p)[3]))
     low_x, low_z, high_x, high_z = (float(v) for v in shapely.bounds(piece))
     corners = shapely.get_coordinates(piece)
-    slack = 0.001 * (high_z - low_z)
-    tip_x = float(corners[corners[:, 1] >= high_z - slack, 0].max())
-    middle = 0.5 * (low_z + high_z)
-    band = common(piece, shapely.box(low_x - 1.0, middle - slack, high_x + 1.0, middle + slack))
-    # The band's own middle: its corners lie up to the slack above and below the level.
-    cut = shapely.intersection(
-        band, shapely.LineString(((low_x - 1.0, middle), (high_x + 1.0, middle)))
-    )
+    level = corners[:, 1] >= high_z - 1e-6 * (high_z - low_z)
+    tip_x = float(corners[level, 0].max())
+    foot_z = _foot(piece, others)
+    middle = 0.5 * (foot_z + high_z)
+    across = shapely.LineString(((low_x - 1.0, middle), (high_x + 1.0, middle)))
+    cut = shapely.intersection(piece, across)
     if cut.is_empty:
         return "the fin is too thin to measure: trace it again"
     leading, _, trailing, _ = (float(v) for v in shapely.bounds(cut))
-    return FinMarks(Mark(tip_x, high_z), low_z, middle, leading, trailing)
+    return FinMarks(Mark(tip_x, high_z), foot_z, middle, leading, trailing)
+
+
+def _foot(piece: BaseGeometry, body: BaseGeometry) -> float:
+    """∫z dx / ∫dx where the piece stands on the body; its lowest z where it stands on nothing.
+
+    A post that runs down behind the body's end, or hangs on under it, does not pull the foot down.
+    """
+    closed, _ = rings_of(piece)[0]
+    middles = 0.5 * (closed[:-1] + closed[1:])
+    # Half a micron: the corners of a difference are rounded and lie beside the edge they cut.
+    met = shapely.distance(shapely.points(middles), body) < 5e-4
+    # Going round anticlockwise the inside is on the left: above what runs aft.
+    anticlockwise = 1.0 if shapely.is_ccw(shapely.LinearRing(closed)) else -1.0
+    runs = np.maximum(anticlockwise * np.diff(closed[:, 0]), 0.0) * met
+    if not runs.sum() > CLOSE:
+        return float(closed[:, 1].min())
+    return float((runs @ middles[:, 1]) / runs.sum())
 
 
 def fin_tip_distances(

@@ -15,12 +15,14 @@ from core.geometry.patch import Patch
 from core.geometry.regions import NOTHING, moments_of, rings_of, union
 from core.geometry.ring import Array
 from core.geometry.slices import depths
-from core.stability.side_area import SideArea
+from core.stability.side_area import SideArea, form_of
 from core.stability.surfaces import lift_slope
 
 _SLICES = 400
 # What two tracings leave between them: too small to be a fin, but it would stretch the fin's height.
 _SLIVER = 0.01
+NO_TAIL = "trace the fin or the rudder"
+COVERED_TAIL = "the fin and rudder are wholly covered by other outlines: check their kind and place"
 ON_A_BODY = 1.55
 """Effective over geometric aspect ratio of a single fin on a body (Raymer, Aircraft Design; memory)."""
 
@@ -88,6 +90,14 @@ def fin_groups(design: Design, side: SideArea) -> tuple[FinGroup, ...]:
             )
         )
     return tuple(found)
+
+
+def no_tail(design: Design) -> str:
+    """Why a design without exposed vertical tail has none: nothing traced, or all of it covered."""
+    traced = any(
+        o.kind in VERTICAL_TAIL and form_of(o).patch.moments.area > 0.0 for o in design.outlines
+    )
+    return COVERED_TAIL if traced else NO_TAIL
 
 
 def quarter_chord_x(side: SideArea) -> float | None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.design import Aim, Design, DisplayUnits
+from core.design import VERTICAL_TAIL, Aim, Design, DisplayUnits
 from core.stability.readings import NO_TAIL, Readings, Verdict
 from core.units import format_area, format_length
 
@@ -75,6 +75,18 @@ def next_step(design: Design, readings: Readings) -> str:
         return "Mark the CG." if design.cg_from == "mark" else "Enter the weights, or mark the CG by hand."
     missing = readings["cla_fraction"].missing or ""
     return missing[:1].upper() + missing[1:] + "."
+
+
+def steps(design: Design, readings: Readings) -> tuple[tuple[str, bool], ...]:
+    """The way to the answer, in the order of work, and which steps are done."""
+    kinds = {outline.kind for outline in design.outlines}
+    return (
+        ("a scan of the plan, or an empty sheet", bool(design.scans or design.outlines)),
+        ("its scale, for lengths", bool(design.scans or design.outlines) and readings.scale_known),
+        ("the fuselage and what stands on it", bool(kinds - VERTICAL_TAIL)),
+        ("the fin and the rudder", readings.fin_centre is not None),
+        ("the CG", readings.cg is not None),
+    )
 
 
 def _meaning(fraction: float, verdict: Verdict) -> str:

@@ -241,7 +241,10 @@ class Driver:
         """Put the focus there, type in place of what stands there, and press Return."""
         field.setFocus()
         QTest.keyClick(field, Qt.Key.Key_A, CTRL)
-        QTest.keyClicks(field, text)
+        if text:
+            QTest.keyClicks(field, text)
+        else:
+            QTest.keyClick(field, Qt.Key.Key_Delete)
         QTest.keyClick(field, Qt.Key.Key_Return)
 
     def do(self, name: str) -> None:

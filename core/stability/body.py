@@ -1,0 +1,144 @@
+"""Fuselages, nacelles and floats as bodies in a side wind, each from its own side profile."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from core.design import Design
+from core.geometry.memo import IdentityMemo
+from core.geometry.patch import Patch
+from core.geometry.regions import union
+from core.geometry.ring import Array
+from core.geometry.slices import depths
+from core.stability.side_area import form_of
+
+_SLICES = 400
+NO_BODY = "trace the fuselage"
+
+
+@dataclass(frozen=True)
+class BodyForm:
+    """One body's side profile, by vertical slices; mm and mm³."""
+
+    length: float
+    depth: float
+    """The greatest."""
+    square_integral: float
+    """∫ h² dx in mm³."""
+
+    @property
+    def fineness(self) -> float:
+        """Length over greatest depth."""
+        return self.length / self.depth
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A body that the aeroplane has ``count`` times."""
+
+    count: int
+    main: bool
+    """Fuselage and canopy, not a nacelle or float."""
+    patch: Patch
+    form: BodyForm
+
+
+_unions: IdentityMemo[Patch] = IdentityMemo(64)
+_memo: IdentityMemo[BodyForm | None] = IdentityMemo(64)
+
+
+def body_form(patch: Patch) -> BodyForm | None:
+    """Length, greatest depth and ∫h² dx of a profile; None where it has no area. Kept by identity.
+
+    400 vertical slices by the midpoint rule; depth is what a slice cuts, holes left out.
+    """
+    return _memo.get((patch,), lambda: _form(patch))
+
+
+def bodies(design: Design) -> tuple[Body, ...]:
+    """The bodies of ``design``, the one that carries the wing first.
+
+    Fuselage and canopy outlines are united, those of each count by themselves; nacelles and floats
+    are bodies each. Booms, pylons, wheels and struts are too slender or too small to be bodies here.
+    """
+    found: list[Body] = []
+    hulls: dict[int, list[Patch]] = {}
+    for outline in design.outlines:
+        patch = form_of(outline).patch
+        if outline.kind in ("fuselage", "canopy"):
+            hulls.setdefault(outline.count, []).append(patch)
+        elif outline.kind in ("nacelle", "float"):
+            form = body_form(patch)
+            if form is not None:
+                found.append(Body(outline.count, False, patch, form))
+    hull: list[Body] = []
+    for count in sorted(hulls):
+        patch = _united(tuple(hulls[count]))
+        form = body_form(patch)
+        if form is not None:
+            hull.append(Body(count, True, patch, form))
+    return (*hull, *found)
+
+
+def mid_depth(patch: Patch, x: float) -> float:
+    """Half way between the lowest and the highest point of a profile at station ``x``, in mm.
+
+    Where the profile does not reach ``x``: the height of its centroid.
+    """
+    low, high = patch.box[1], patch.box[3]
+    cut = shapely.intersection(shapely.LineString(((x, low - 1.0), (x, high + 1.0))), patch.region)
+    if not cut.is_empty:
+        _, bottom, _, top = shapely.bounds(cut)
+        return 0.5 * (float(bottom) + float(top))
+    centre = patch.moments.centroid()
+    return centre[1] if centre else 0.0
+
+
+def munk_factors(fineness: float) -> tuple[float, float]:
+    """(k₁, k₂), the added masses of a prolate spheroid along and across, over the displaced mass.
+
+    ``fineness`` f is length over diameter. e² = 1 − 1/f², α₀ = (2(1−e²)/e³)(artanh e − e),
+    β₀ = 1/e² − ((1−e²)/e³) artanh e, k₁ = α₀/(2−α₀), k₂ = β₀/(2−β₀). Range: f above 1; a body not
+    longer than deep is taken as a sphere, ½ and ½, which has no couple. Source: potential flow
+    (exact; Lamb, Hydrodynamics, and Munk, NACA Report 184, memory).
+    """
+    if not fineness > 1.0:
+        return 0.5, 0.5
+    inverse = 1.0 / fineness
+    share = inverse * inverse
+    e2 = (1.0 - inverse) * (1.0 + inverse)
+    e = math.sqrt(e2)
+    if e2 < 1e-3:
+        # (artanh e − e)/e³ by its series, where the difference would cancel.
+        core = 1 / 3 + e2 / 5 + e2 * e2 / 7 + e2 * e2 * e2 / 9
+    else:
+        core = (math.log(fineness * (1.0 + e)) - e) / (e2 * e)
+    along = 2.0 * share * core
+    # α₀ + 2β₀ = 2 for any spheroid.
+    across = 1.0 - 0.5 * along
+    return along / (2.0 - along), across / (2.0 - across)
+
+
+def _united(patches: tuple[Patch, ...]) -> Patch:
+    if len(patches) == 1:
+        return patches[0]
+    return _unions.get(patches, lambda: Patch(union(p.region for p in patches)))
+
+
+def _form(patch: Patch) -> BodyForm | None:
+    if not patch.moments.area > 1e-9:
+        return None
+    low, _, high, _ = patch.box
+    step = (high - low) / _SLICES
+    if not step > 0.0:
+        return None
+    stations: Array = np.asarray(low + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
+    h = depths(patch.region, stations)
+    depth = float(h.max())
+    if not depth > 0.0:
+        return None
+    return BodyForm(high - low, depth, float((h * h).sum()) * step)

@@ -1,0 +1,108 @@
+"""What the rudder can do: its effectiveness, its moment, and the sideslip that it holds."""
+
+from __future__ import annotations
+
+import math
+
+from core.stability.aeroplane import Aeroplane, Values
+from core.stability.surfaces import wing_form
+from core.stability.volumes import VerticalTail, finite, tail_volume, vertical_tail
+from core.stability.yaw import yaw_values
+
+NO_RUDDER = "trace the rudder"
+AHEAD = "the quarter chord of the fin does not lie behind the CG: check the CG mark"
+REAL_SHARE = 0.8
+"""What real control surfaces give of the thin-aerofoil effectiveness (common practice)."""
+SIDE_FLOW = 0.9
+"""Loss at the fin's root and gap (common practice)."""
+LITTLE_DEG, LOOSE_DEG, LOOSE_CN_BETA = 10.0, 30.0, 0.05
+"""Limits of the sideslip held by full rudder (common practice)."""
+
+
+def flap_effectiveness(fraction: float) -> float:
+    """τ = (π − φ + sin φ)/π with cos φ = 2F − 1, F the control's chord over the whole chord.
+
+    Range: 0 ≤ F ≤ 1 (what lies outside is taken at the limit), thin aerofoil, small angles.
+    Source: Aerodynamics for Engineering Students, equation 4.52 (read).
+    """
+    phi = math.acos(2.0 * min(max(fraction, 0.0), 1.0) - 1.0)
+    return (math.pi - phi + math.sin(phi)) / math.pi
+
+
+def rudder_cn(effectiveness: float, lift_slope: float, fin_volume: float) -> float:
+    """Cn_δ per radian of rudder: −0.9 × 0.8 τ a_v V_v, negative as handbooks count it.
+
+    ``effectiveness`` is τ of ``flap_effectiveness``. Range: up to about 25° of throw, beyond which
+    the flow leaves the rudder. Source: common practice for both factors.
+    """
+    return -SIDE_FLOW * REAL_SHARE * effectiveness * lift_slope * fin_volume
+
+
+def rudder_values(a: Aeroplane) -> Values:
+    """The readings of the rudder.
+
+    Keys: rudder_fraction (area of the exposed rudder over that of the whole exposed fin, standing
+    for the chord ratio F), rudder_effectiveness (τ, before the 0.8 of real surfaces), cn_rudder
+    (per radian), sideslip_full_rudder_deg (−Cn_δ δ/Cnβ at the design's throw; small-angle, so past
+    90° it is missing). Fins of several counts: τ weighted by count × area × lift slope.
+    """
+    tail = vertical_tail(a)
+    if isinstance(tail, str):
+        keys = ("rudder_fraction", "rudder_effectiveness", "cn_rudder", "sideslip_full_rudder_deg")
+        return dict.fromkeys(keys, tail)
+    if not tail.rudder_fraction > 0.0:
+        return {
+            "rudder_fraction": 0.0, "rudder_effectiveness": NO_RUDDER, "cn_rudder": NO_RUDDER,
+            "sideslip_full_rudder_deg": NO_RUDDER,
+        }
+    tau = _effectiveness(tail)
+    values: Values = {"rudder_fraction": tail.rudder_fraction, "rudder_effectiveness": tau}
+    wing = wing_form(a.design.wings)
+    if isinstance(wing, str) or a.cg is None:
+        values["cn_rudder"] = wing if isinstance(wing, str) else a.no_cg
+        values["sideslip_full_rudder_deg"] = values["cn_rudder"]
+        return values
+    volume = tail_volume(tail.area, tail.quarter_chord_x - a.cg.x, wing.area, wing.span)
+    moment = rudder_cn(tau, tail.lift_slope, volume)
+    values["cn_rudder"] = moment
+    values["sideslip_full_rudder_deg"] = _sideslip(a, moment)
+    return finite(values)
+
+
+def authority_words(sideslip_deg: float, cn_beta: float) -> str:
+    """What the sideslip held by full rudder means; empty between the limits (common practice)."""
+    if sideslip_deg < LITTLE_DEG:
+        return "little rudder authority"
+    if sideslip_deg > LOOSE_DEG and cn_beta < LOOSE_CN_BETA:
+        return "loose in yaw"
+    return ""
+
+
+def _effectiveness(tail: VerticalTail) -> float:
+    weights = [g.count * g.form.area * g.lift_slope for g in tail.groups]
+    total = sum(weights)
+    if not total > 0.0:
+        return flap_effectiveness(tail.rudder_fraction)
+    taus = (flap_effectiveness(g.rudder_fraction) for g in tail.groups)
+    return sum(w * tau for w, tau in zip(weights, taus, strict=True)) / total
+
+
+def _sideslip(a: Aeroplane, moment: float) -> float | str:
+    throw = a.design.flight.rudder_throw_deg
+    if not throw > 0.0:
+        return "enter the rudder throw"
+    return sideslip_held(moment, throw, yaw_values(a)["cn_beta"])
+
+
+def sideslip_held(cn_rudder: float, throw_deg: float, cn_beta: float | str) -> float | str:
+    """β = −Cn_δ δ/Cnβ in degrees, or why there is none. Range: small angles, up to about 20°."""
+    if isinstance(cn_beta, str):
+        return cn_beta
+    if not cn_rudder < 0.0:
+        return AHEAD
+    if not cn_beta > 0.0:
+        return "it is not stable in yaw, so no rudder holds a steady sideslip"
+    held = -cn_rudder * throw_deg / cn_beta
+    if held > 90.0:
+        return "yaw stability is too small for full rudder to find a balance: enlarge the fin"
+    return held
