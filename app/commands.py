@@ -16,8 +16,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, TextIO
 
+from app.sheets.grouped import GROUPED, given
 from core.design import Design, DisplayUnits
 from core.design_file import DesignFile, DesignFileError, read
+from core.stability.catalogue import GROUPS
 from core.stability.readings import NO_SCALE, Readings, ReadingsEngine, scale_known
 from core.stability.side_area import form_of, surface_patch
 from core.stability.wording import answer, figure, percent
@@ -155,12 +157,7 @@ def _text(design: Design, readings: Readings, areas: Mapping[str, float], warnin
         lines += [f"{said.sentence} {verdict}.", said.meaning, said.advice]
     else:
         lines += [f"No answer yet. The next step: {said.sentence}"]
-    lines += ["", "Readings"]
-    rows: list[tuple[str, ...]] = [
-        (r.label, figure(r.key, readings, units), r.verdict or r.missing or "")
-        for r in readings.table.values()
-    ]
-    lines += _aligned(rows, "lrl")
+    lines += _reading_lines(readings, units)
     if design.outlines or design.wings or design.tailplanes:
         lines += ["", "Outlines and surfaces"]
         lines += _aligned(_area_rows(design, readings, areas, units), "llrrrrr")
@@ -168,6 +165,36 @@ def _text(design: Design, readings: Readings, areas: Mapping[str, float], warnin
     if warnings:
         lines += ["", "Warnings", *(f"  {one_line(warning)}" for warning in warnings)]
     return lines
+
+
+def _reading_lines(readings: Readings, units: DisplayUnits) -> list[str]:
+    """Every reading by groups; a group that is missing altogether in one line, with what it would tell."""
+    groups = given(readings)
+    first = ["cla_fraction", "cla_fraction_error", "cg_x", "cg_z"]
+    blocks = [("Readings", first), *((f"{g.title}: {g.tells}", list(g.readings)) for g in groups)]
+    rest = [key for key in readings.table if key not in GROUPED and key not in first]
+    known = [key for key in rest if readings.value(key) is not None]
+    if known:
+        blocks.append(("Further readings", rest))
+    rows = _aligned([_reading_row(key, readings, units) for _, keys in blocks for key in keys], "lrl")
+    lines: list[str] = []
+    at = 0
+    for title, keys in blocks:
+        lines += ["", title, *rows[at : at + len(keys)]]
+        at += len(keys)
+    gone: list[tuple[str, ...]] = [
+        (g.title, f"{g.tells}: {readings[g.readings[0]].missing}") for g in GROUPS if g not in groups
+    ]
+    if not known:
+        gone.append(("Further readings", f"{', '.join(readings[key].label for key in rest)}: not given"))
+    if gone:
+        lines += ["", "Not given", *_aligned(gone, "ll")]
+    return lines
+
+
+def _reading_row(key: str, readings: Readings, units: DisplayUnits) -> tuple[str, ...]:
+    reading = readings[key]
+    return reading.label, figure(key, readings, units), reading.verdict or reading.missing or ""
 
 
 def _area_rows(

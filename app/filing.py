@@ -19,6 +19,7 @@ from app.scans.opening import picture_dpi
 from app.scans.picture import Picture
 from app.scans.placing import place_by_dpi, place_unscaled
 from app.scans.shelf import Shelf
+from app.sentences import as_sentence
 from core.design import EMPTY, Design, Scan
 from core.design_file import ENDING, DesignFileError
 from core.redesign.design_edits import add_scan, fresh_id
@@ -34,6 +35,8 @@ class Filing(QObject):
     """What the File menu does."""
 
     scan_opened = Signal()
+    leaving = Signal()
+    """The design may be given up next: what is half drawn must be put into it now."""
     opened = Signal(str)
     saved = Signal(str)
     busy = Signal(str, float)
@@ -123,6 +126,7 @@ class Filing(QObject):
 
     def may_leave(self) -> bool:
         """Whether the design may be given up: saved, thrown away on purpose, or unchanged."""
+        self.leaving.emit()
         self._document.commit()
         if not self._document.dirty:
             return True
@@ -146,7 +150,7 @@ class Filing(QObject):
         if len(sentences) > 6:
             shown.append(f"and {len(sentences) - 6} more; “sternpost check” lists them all")
         box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", f"{title}.", parent=self._window)
-        box.setInformativeText("\n".join(f"{s[:1].upper()}{s[1:]}." for s in shown))
+        box.setInformativeText("\n".join(map(as_sentence, shown)))
         box.exec()
 
     def _folder(self) -> str:
@@ -196,7 +200,7 @@ class Filing(QObject):
     def _scan_failed(self, name: str, sentence: str) -> None:
         self._incoming.pop(name, None)
         self.busy.emit("", 1.0)
-        self._fault("The scan could not be opened", [sentence.rstrip(".")])
+        self._fault(f"{name} could not be opened", [sentence.removeprefix(f"{name}: ")])
 
     def _scan_ready(self, name: str, picture: Picture) -> None:
         data = self._incoming.pop(name, None)

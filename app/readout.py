@@ -29,6 +29,7 @@ class Readout:
         return self._engine.counted_areas(self._document.design)
 
     def _changed(self, change: Change) -> None:
-        self.readings = self._engine.read(self._document.design)
+        quick = change.what == "preview"
+        self.readings = self._engine.read(self._document.design, quick=quick)
         for listener in tuple(self._listeners):
             listener(change)

@@ -12,11 +12,12 @@ NodeKey = tuple[str, int]
 
 @dataclass(frozen=True)
 class Selection:
-    """Outlines by id, nodes by (outline id, index), at most one edge likewise."""
+    """Outlines by id, nodes by (outline id, index), at most one edge likewise; or else one weight by id."""
 
     outlines: tuple[str, ...] = ()
     nodes: frozenset[NodeKey] = frozenset()
     edge: NodeKey | None = None
+    weight: str | None = None
 
     def nodes_of(self, outline_id: str) -> list[int]:
         """Indices of the selected nodes of one outline, rising."""
@@ -36,6 +37,7 @@ class Selection:
             tuple(o for o in self.outlines if o in sizes),
             frozenset(n for n in self.nodes if n[1] < sizes.get(n[0], 0)),
             edge if edge and edge[1] < sizes.get(edge[0], 0) else None,
+            self.weight if any(w.id == self.weight for w in design.weights) else None,
         )
 
 

@@ -75,7 +75,12 @@ def theme_of(app: QApplication) -> Theme:
     """The theme that goes with the system's colours."""
     scheme = app.styleHints().colorScheme()
     if scheme == Qt.ColorScheme.Unknown:
-        return NIGHT if app.palette().window().color().lightness() < 110 else DAY
+        # The application's palette is our own by now: the system's shows when ours is taken off.
+        ours = app.palette()
+        app.setPalette(QPalette())
+        dark = app.palette().window().color().lightness() < 110
+        app.setPalette(ours)
+        return NIGHT if dark else DAY
     return NIGHT if scheme == Qt.ColorScheme.Dark else DAY
 
 

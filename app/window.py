@@ -5,10 +5,10 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from threading import Thread
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
-from PySide6.QtCore import QByteArray, QEvent, QPointF, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QEvent, QPointF, QSettings, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
@@ -19,22 +19,19 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QApplication,
-    QHBoxLayout,
     QMainWindow,
-    QScrollArea,
-    QSplitter,
     QStackedWidget,
     QTabWidget,
-    QVBoxLayout,
-    QWidget,
 )
 
 from app.canvas.arm_rule import ArmRule
+from app.canvas.band_place import BandPlace
 from app.canvas.canvas import Canvas
 from app.document import Change, Document
 from app.edit_commands import EditCommands
 from app.filing import Filing, home_paper
 from app.keeping import Keeper
+from app.layout import lay_out
 from app.menu_entries import build_menus
 from app.panels.answer import AnswerPanel
 from app.panels.hand_strip import HandStrip
@@ -43,6 +40,8 @@ from app.panels.outlines import OutlinesPanel
 from app.panels.readings import ReadingsPanel
 from app.panels.scans import ScansPanel
 from app.panels.status import StatusLine
+from app.panels.surfaces import SurfacesPanel
+from app.panels.weights import WeightsPanel
 from app.panels.welcome import Welcome
 from app.readout import Readout
 from app.recent import note, recent
@@ -51,17 +50,17 @@ from app.selection import Picked
 from app.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
 from core.design import DisplayUnits
 
+if TYPE_CHECKING:
+    from app.canvas.area_band import AreaBand
+    from app.panels.slip_curve import SlipCurveWindow
+
 
 class Window(QMainWindow):
     """One design in one window."""
 
-    _plots_there = Signal()
-
     def __init__(self, document: Document | None = None) -> None:
         super().__init__()
-        app = QApplication.instance()
-        assert isinstance(app, QApplication)
-        self._app = app
+        self._app = application()
         self.document = document or Document()
         self.readout = Readout(self.document)
         self.picked = Picked()
@@ -69,14 +68,17 @@ class Window(QMainWindow):
         self._choice = str(QSettings().value("theme", "system"))
         self.theme = self._chosen_theme()
         self._begun_blank = False
+        self._slip_curve: SlipCurveWindow | None = None
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
         self.resize(1360, 820)
         self.setMinimumSize(760, 520)
         self._dress()
 
+        self.tabs, self.middle = QTabWidget(), QStackedWidget()
         self.canvas = Canvas(self.document, self.readout, self.picked, self.shelf, self.theme)
         self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
+        self.band_place = BandPlace(self.readout, self.canvas, self.theme)
         self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
         self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
         self.keeper = Keeper(self, self.document)
@@ -89,75 +91,22 @@ class Window(QMainWindow):
             self.document, self.readout, self.picked, self.theme, self.strip.say
         )
         self.scans = ScansPanel(self.document, self.readout, self.shelf, self.theme)
+        self.surfaces = SurfacesPanel(self.document, self.readout, self.theme, self.strip.say)
+        self.weights = WeightsPanel(self.document, self.readout, self.picked, self.theme, self.strip.say)
         self.answer = AnswerPanel(self.document, self.readout, self.theme)
         self.readings = ReadingsPanel(self.document, self.readout, self.theme, self.strip.say)
         self.welcome = Welcome(self.theme)
         self.status = StatusLine(self.document, self.readout, self.canvas, self.theme)
-        self._lay_out()
+        lay_out(self)
         self.menus = build_menus(self)
         self._connect()
         self._refresh()
-
-    # Layout
-
-    def _lay_out(self) -> None:
-        self._tabs = QTabWidget()
-        self._tabs.setDocumentMode(True)
-        self._tabs.addTab(self.outlines, "Outlines")
-        self._tabs.addTab(self.scans, "Scans")
-        left = QWidget()
-        column = QVBoxLayout(left)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.hands)
-        column.addWidget(self._tabs, 1)
-        left.setMinimumWidth(232)
-
-        bands = QWidget()
-        self._bands = QVBoxLayout(bands)
-        self._bands.setContentsMargins(0, 0, 0, 0)
-        self._bands.setSpacing(0)
-        self._bands.addWidget(self.strip)
-        self._bands.addWidget(self.canvas, 1)
-        self._bands.addWidget(self.arm_rule)
-        self._band_place = QWidget()
-        self._band_place.setFixedHeight(104)
-        self._bands.addWidget(self._band_place)
-        self.area_band: QWidget | None = None
-        self._middle = QStackedWidget()
-        self._middle.addWidget(self.welcome)
-        self._middle.addWidget(bands)
-
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setWidget(self.readings)
-        right = QWidget()
-        column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.answer)
-        column.addWidget(scroll, 1)
-        right.setMinimumWidth(280)
-
-        self._split = QSplitter(Qt.Orientation.Horizontal)
-        self._split.setHandleWidth(1)
-        self._split.setChildrenCollapsible(False)
-        for part in (left, self._middle, right):
-            self._split.addWidget(part)
-        self._split.setStretchFactor(1, 1)
-        self._split.setSizes([272, 760, 328])
-        frame = QWidget()
-        row = QHBoxLayout(frame)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.addWidget(self._split)
-        self.setCentralWidget(frame)
-        self.setStatusBar(self.status)
 
     def _connect(self) -> None:
         self.readout.listen(self._changed)
         self.picked.listen(lambda _: self._refresh_actions())
         self.scans.open_button.clicked.connect(self.filing.open_scan)
+        self.filing.leaving.connect(lambda: self.canvas.hand.keep_draft())
         self.filing.scan_opened.connect(self._scan_opened)
         for told in (self.filing.opened, self.filing.saved):
             told.connect(self._file_used)
@@ -166,42 +115,23 @@ class Window(QMainWindow):
         self.shelf.failed.connect(lambda name, why: self.strip.say(why))
         self.status.cancelled.connect(self.filing.cancel)
         self.canvas.menu_wanted.connect(self._context_menu)
-        self.canvas.outline_traced.connect(lambda _: self._tabs.setCurrentWidget(self.outlines))
+        self.canvas.outline_traced.connect(lambda _: self.tabs.setCurrentWidget(self.outlines))
         self.welcome.scan_wanted.connect(self.filing.open_scan)
         self.welcome.open_wanted.connect(self.filing.open)
         self.welcome.sample_wanted.connect(self.open_sample)
         self.welcome.recent_wanted.connect(lambda path: self.filing.open_path(Path(path)))
         self.welcome.blank_wanted.connect(self.begin_blank)
-        self._plots_there.connect(self._add_area_band)
+        self.readings.curve_button.clicked.connect(self.show_slip_curve)
         self._fill_recent()
 
-    # The plot library is slow to import: the window is on the screen before it is asked for.
+    @property
+    def area_band(self) -> AreaBand | None:
+        """The area band, once the plot library is there."""
+        return self.band_place.band
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
-        if self.area_band is None:
-            # Well after the first paint: an import in a thread still holds the interpreter.
-            QTimer.singleShot(150, self._import_plots)
-
-    def _import_plots(self) -> None:
-        def work() -> None:
-            import pyqtgraph  # noqa: F401
-
-            self._plots_there.emit()
-
-        if "pyqtgraph" in sys.modules:
-            self._add_area_band()
-        else:
-            self._importing = Thread(target=work, daemon=True)
-            self._importing.start()
-
-    def _add_area_band(self) -> None:
-        from app.canvas.area_band import AreaBand
-
-        if self.area_band is None:
-            self.area_band = AreaBand(self.readout, self.canvas, self.theme)
-            self._bands.replaceWidget(self._band_place, self.area_band)
-            self._band_place.deleteLater()
+        self.band_place.prepare()
 
     # What changes
 
@@ -221,7 +151,7 @@ class Window(QMainWindow):
     def _refresh(self) -> None:
         design = self.document.design
         empty = not (design.outlines or design.scans or design.wings or self._begun_blank)
-        self._middle.setCurrentIndex(0 if empty else 1)
+        self.middle.setCurrentIndex(0 if empty else 1)
         self.setWindowTitle(f"{self.document.name}[*] – Sternpost")
         self.setWindowModified(self.document.dirty)
         self._refresh_actions()
@@ -279,6 +209,23 @@ class Window(QMainWindow):
             return
         self.document.start(found.design, dict(found.pictures))
 
+    def tab_changed(self) -> None:
+        """Another list is worked on: the weights show themselves only with theirs."""
+        self.canvas.show_weights = self.tabs.currentWidget() is self.weights
+
+    def show_slip_curve(self) -> None:
+        """Yaw through the whole range of sideslip, in a window that follows the design."""
+        from app.panels.slip_curve import SlipCurveWindow
+
+        if self._slip_curve is None:
+            self._slip_curve = SlipCurveWindow(self, self.readout, self.theme)
+            self._slip_curve.destroyed.connect(self._slip_curve_closed)
+        self._slip_curve.show()
+        self._slip_curve.raise_()
+
+    def _slip_curve_closed(self) -> None:
+        self._slip_curve = None
+
     def set_units(self, units: DisplayUnits) -> None:
         """Show lengths in other units."""
         self.document.apply("change units", lambda d: replace(d, display_units=units), "window")
@@ -289,7 +236,7 @@ class Window(QMainWindow):
         self.set_units(order[(order.index(self.document.design.display_units) + 1) % 3])
 
     def _scan_opened(self) -> None:
-        self._tabs.setCurrentWidget(self.scans)
+        self.tabs.setCurrentWidget(self.scans)
         self.canvas.fit()
         if self.document.design.scans[-1].scale_from == "none" and len(self.document.design.scans) == 1:
             self.canvas.take_hand("scale")
@@ -353,12 +300,13 @@ class Window(QMainWindow):
             self.theme = theme
             self._dress()
             for part in (
-                self.canvas, self.arm_rule, self.strip, self.hands, self.outlines, self.scans, self.answer,
-                self.readings, self.welcome, self.status,
+                self.canvas, self.arm_rule, self.band_place, self.strip, self.hands, self.outlines,
+                self.scans, self.surfaces, self.weights, self.answer, self.readings, self.welcome,
+                self.status,
             ):
                 part.set_theme(theme)
-            if self.area_band is not None:
-                self.area_band.set_theme(theme)  # type: ignore[attr-defined]
+            if self._slip_curve is not None:
+                self._slip_curve.set_theme(theme)
         self._refresh_actions()
 
     def _dress(self) -> None:
@@ -369,9 +317,6 @@ class Window(QMainWindow):
         if event.type() == QEvent.Type.ThemeChange and self._choice == "system":
             QTimer.singleShot(0, self._retheme)
         super().changeEvent(event)
-
-    def sizeHint(self) -> QSize:  # noqa: D102
-        return QSize(1360, 820)
 
 
 def application() -> QApplication:
@@ -393,8 +338,11 @@ def run(path: Path | None = None) -> int:
     if isinstance(geometry, QByteArray):
         window.restoreGeometry(geometry)
     window.show()
-    if path is not None:
-        QTimer.singleShot(0, lambda: window.filing.open_path(path))
-    else:
-        QTimer.singleShot(0, window.keeper.offer)
+
+    def begin() -> None:
+        # Lost work is offered whatever was asked for: opening a file must not bury it.
+        if not window.keeper.offer() and path is not None:
+            window.filing.open_path(path)
+
+    QTimer.singleShot(0, begin)
     return app.exec()

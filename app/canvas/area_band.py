@@ -14,6 +14,7 @@ from app.document import Change
 from app.readout import Readout
 from app.theme import Theme
 from core.geometry.ring import Array
+from core.units import format_length
 
 HEIGHT = 104
 _STATIONS = 480
@@ -136,7 +137,7 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
             self.getPlotItem().vb.setYRange(0, wanted, padding=0)
         text = "side area per mm: plain single, hatched doubled"
         if self._readout.readings.scale_known and highest > 0:
-            text += f" · greatest depth counted {highest:.0f} mm"
+            text += f" · greatest depth counted {format_length(highest, self._canvas.design.display_units)}"
         self._words.setText(text)
 
     def _look(self) -> None:

@@ -30,7 +30,7 @@ from core.stability.wording import aim_words, percent
 
 Grip = Literal["low", "aim", "high", "span"]
 GRAB_PX = 8.0
-HEIGHT = 78
+HEIGHT = 90
 _BAR_TOP, _BAR_HIGH = 34.0, 14.0
 
 
@@ -159,6 +159,32 @@ class ArmRule(QWidget):
         marks.draw_fin_centre(painter, (x1, _BAR_TOP + _BAR_HIGH / 2), theme, 6.0)
         if reading.value is not None:
             self._paint_pointer(painter, reading.value)
+        self._paint_yaw_neutral(painter)
+
+    def _paint_yaw_neutral(self, painter: QPainter) -> None:
+        """The yaw neutral point beside the CLA: a diamond, named under the rule."""
+        arm, station = self._arm(), self._readout.readings.value("yaw_neutral_x")
+        if arm is None or station is None:
+            return
+        x = self._x((station - arm[0]) / arm[1])
+        if not -20 <= x <= self.width() + 20:
+            return
+        y = _BAR_TOP + _BAR_HIGH / 2
+        painter.setPen(QPen(QColor(self._theme.ink), 1.3))
+        painter.setBrush(QColor(self._theme.paper))
+        corners = ((0, -6), (6, 0), (0, 6), (-6, 0))
+        painter.drawPolygon(QPolygonF([QPointF(x + dx, y + dy) for dx, dy in corners]))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        font = QFont(painter.font())
+        font.setBold(False)
+        font.setPointSizeF(max(7.0, self.font().pointSizeF() * 0.82))
+        painter.setFont(font)
+        painter.setPen(QColor(self._theme.ink_soft))
+        words = "yaw neutral point"
+        wide = QFontMetricsF(font).horizontalAdvance(words)
+        left = min(max(x - wide / 2, 4.0), self.width() - wide - 4)
+        painter.drawLine(QPointF(x, y + 7), QPointF(x, HEIGHT - 14))
+        painter.drawText(QPointF(left, HEIGHT - 3), words)
 
     def _paint_ticks(self, painter: QPainter, x0: float, x1: float) -> None:
         theme = self._theme

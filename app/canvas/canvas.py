@@ -20,8 +20,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.canvas.frame import Frame, draw_frame, mark_places, mark_px, slip_px
-from app.canvas.ink import box_px
+from app.canvas.extent import extent
+from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
 from app.canvas.layers import Layers, moving_outlines
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import Hand, Pointer
@@ -34,8 +34,7 @@ from app.scans.shelf import Shelf
 from app.selection import Picked, Selection
 from app.theme import Theme
 from core.design import Design, Kind
-from core.redesign.scan_edits import Size, corners_of
-from core.stability.side_area import form_of, surface_patch
+from core.redesign.scan_edits import Size
 
 _KEYS = {
     Qt.Key.Key_Return: "Return", Qt.Key.Key_Enter: "Return", Qt.Key.Key_Escape: "Escape",
@@ -75,13 +74,11 @@ class Canvas(QWidget):
         self._space = False
         self._figure_at = QPointF()
         self._moved = QRegion()
-        self.hands: dict[str, Hand] = {
-            hand.name: hand
-            for hand in (
-                EditHand(self), TraceHand(self), ScaleHand(self), LevelHand(self), DatumHand(self),
-                CgHand(self),
-            )
-        }
+        self._edit_hand = EditHand(self)
+        hands: tuple[Hand, ...] = (
+            self._edit_hand, TraceHand(self), ScaleHand(self), LevelHand(self), DatumHand(self), CgHand(self),
+        )
+        self.hands = {hand.name: hand for hand in hands}
         self.hand: Hand = self.hands["edit"]
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -166,6 +163,16 @@ class Canvas(QWidget):
         self._layers.drop()
         self.update()
 
+    @property
+    def show_weights(self) -> bool:
+        """Whether the weights are what is worked on: labelled, and taken hold of before anything else."""
+        return self._edit_hand.weights_first
+
+    @show_weights.setter
+    def show_weights(self, show: bool) -> None:
+        self._edit_hand.weights_first = show
+        self.update()
+
     def set_view(self, view: View) -> None:
         """Look elsewhere; the bands beneath follow."""
         if view != self.view:
@@ -176,27 +183,9 @@ class Canvas(QWidget):
 
     def fit(self) -> None:
         """Show everything there is."""
-        box = self._everything()
+        box = extent(self._document.design, self.scan_sizes)
         self.set_view(fitted(box, self.width(), self.height()))
         self._fit_wanted = True
-
-    def _everything(self) -> tuple[float, float, float, float]:
-        design = self._document.design
-        boxes = [form_of(o).box for o in design.outlines if o.nodes]
-        boxes += [surface_patch(s).box for s in design.surfaces if s.in_side_area]
-        sizes = self.scan_sizes
-        for scan in design.scans:
-            if scan.id in sizes and not scan.hidden and not design.outlines:
-                corners = corners_of(scan, sizes[scan.id])
-                low, high = corners.min(axis=0), corners.max(axis=0)
-                boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
-        boxes = [b for b in boxes if b[0] == b[0]]
-        if not boxes:
-            return (-50.0, -150.0, 1000.0, 300.0)
-        return (
-            min(b[0] for b in boxes), min(b[1] for b in boxes),
-            max(b[2] for b in boxes), max(b[3] for b in boxes),
-        )
 
     def zoom(self, factor: float) -> None:
         """Zoom about the middle."""
@@ -215,7 +204,8 @@ class Canvas(QWidget):
         super().resizeEvent(event)
 
     def _scans_changed(self) -> None:
-        if self._fit_wanted:
+        # With outlines there, a picture that arrives changes nothing about where to look.
+        if self._fit_wanted and not self._document.design.outlines:
             self.fit()
         self.update()
 
@@ -239,14 +229,9 @@ class Canvas(QWidget):
         """Have only that painted anew which a gesture moves: a frame's cost is mostly its area."""
         document = self._document
         moving = moving_outlines(document.design, document.committed, self._picked.now.outlines)
-        region = QRegion(slip_px(self._figure_at))
-        for outline in document.design.outlines:
-            if outline.id in moving:
-                region += box_px(outline, self.view, 34.0).toAlignedRect()
-        for place in mark_places(self._readout.readings):
-            region += mark_px(self.view.to_px(*place))
-        if document.design.scans != document.committed.scans:
-            region = QRegion(self.rect())
+        region = QRegion(self.rect())
+        if not moves_everything(document.design, document.committed, show_weights=self.show_weights):
+            region = moving_px(document.design, self._readout.readings, self.view, moving, self._figure_at)
         self.update(region + self._moved)
         self._moved = region
 
@@ -261,12 +246,13 @@ class Canvas(QWidget):
         painter = QPainter(self)
         painter.drawPixmap(0, 0, resting)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        hover = self.hand.hover if isinstance(self.hand, EditHand) else None
+        hand = self.hand if isinstance(self.hand, EditHand) else None
         draw_frame(
             painter,
             Frame(
-                document.design, readings, self.view, self._picked.now, moving, hover,
-                self.hand.overlay(), self._figure_at, self.hand.name == "edit",
+                document.design, readings, self.view, self._picked.now, moving,
+                hand.hover if hand else None, self.hand.overlay(), self._figure_at, hand is not None,
+                self.show_weights, hand.hover_weight if hand else None,
             ),
             self._theme, self.size(),
         )

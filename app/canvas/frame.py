@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QRegion
 
 from app.canvas import marks
 from app.canvas.hits import Hit, shown_handles
-from app.canvas.ink import draw_outline, transform_of
+from app.canvas.ink import box_px, draw_outline, transform_of
+from app.canvas.layers import RULER_PX
 from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
+from app.canvas.tools.weights import weight_size
 from app.canvas.view import View
 from app.selection import Selection
 from app.theme import Theme
-from core.design import Design, Outline
+from core.design import Design, Mark, Outline, Weight
 from core.redesign.outline_edits import is_smooth
+from core.stability.ballast import weighed
 from core.stability.readings import Readings
 from core.stability.side_area import form_of
 from core.stability.wording import percent
@@ -35,6 +39,9 @@ class Frame:
     overlay: Overlay
     figure_at: QPointF
     editing: bool
+    show_weights: bool = False
+    """Whether the weights are what is worked on: their labels and the other CG are shown too."""
+    hover_weight: str | None = None
 
 
 def draw_frame(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
@@ -55,7 +62,11 @@ def draw_frame(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> No
         grip = scale_grip(frame.design, frame.selection)
         if grip is not None:
             marks.draw_grip(painter, grip_offset(*frame.view.to_px(*grip)), theme)
-    _draw_marks(painter, frame, theme, size)
+    if frame.editing or frame.show_weights:
+        _draw_weights(painter, frame, theme)
+    taken = _draw_marks(painter, frame, theme, size)
+    if frame.editing or frame.show_weights:
+        _label_weights(painter, frame, taken, theme, size)
     _draw_overlay(painter, frame, theme, size)
 
 
@@ -95,7 +106,42 @@ def _draw_nodes(painter: QPainter, outline: Outline, frame: Frame, theme: Theme)
         )
 
 
-def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
+def _weights(frame: Frame) -> list[Weight]:
+    """The heavy ones first, so that the small ones lie on top; the selected one last of all."""
+    return sorted(frame.design.weights, key=lambda w: (w.id == frame.selection.weight, -w.grams))
+
+
+def _draw_weights(painter: QPainter, frame: Frame, theme: Theme) -> None:
+    for weight in _weights(frame):
+        marks.draw_weight(
+            painter, frame.view.to_px(weight.x, weight.z), weight_size(weight.grams), theme,
+            selected=weight.id in (frame.selection.weight, frame.hover_weight), faint=not frame.show_weights,
+        )
+
+
+def _label_weights(
+    painter: QPainter, frame: Frame, taken: list[QRectF], theme: Theme, size: QSize
+) -> None:
+    shown = (frame.selection.weight, frame.hover_weight)
+    labels = [
+        (w.name, frame.view.to_px(w.x, w.z), weight_size(w.grams),
+         theme.pick if w.id in shown else theme.ink, w.id in shown)
+        for w in _weights(frame) if frame.show_weights or w.id in shown
+    ]
+    inside = QRectF(2, 2, size.width() - 4, size.height() - RULER_PX - 4)
+    moves = frame.selection.weight is not None
+    marks.draw_small_labels(painter, labels, taken, theme, inside, last_moves=moves)
+
+
+def other_cg(design: Design) -> tuple[Mark | None, str]:
+    """The CG that the design does not go by, and what to call it."""
+    if design.cg_from == "weights":
+        return design.cg_mark, "mark"
+    now = weighed(design)
+    return (None if isinstance(now, str) else Mark(now.x, now.z)), "weights"
+
+
+def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> list[QRectF]:
     view, readings = frame.view, frame.readings
     labels: list[tuple[str, tuple[float, float], str]] = []
     if readings.fin_centre is not None:
@@ -107,17 +153,41 @@ def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> N
         marks.draw_cla(painter, at, theme)
         fraction = readings.value("cla_fraction")
         labels.append(("CLA" if fraction is None else f"CLA {percent(fraction)}", at, theme.cla))
+    neutral = neutral_place(readings)
+    if neutral is not None:
+        at = view.to_px(*neutral)
+        marks.draw_neutral(painter, at, theme)
+        margin = readings.value("static_margin")
+        words = "" if margin is None else f", margin {percent(margin, 0)}"
+        labels.append((f"neutral point{words}", at, theme.ink))
+    other, name = other_cg(frame.design) if frame.show_weights else (None, "")
+    if other is not None:
+        at = view.to_px(other.x, other.z)
+        marks.draw_other_cg(painter, at, theme)
+        # Where the two fall together one label says it.
+        if readings.cg is None or math.dist(at, view.to_px(readings.cg.x, readings.cg.z)) > 4.0:
+            labels.append((name, at, theme.ink_soft))
     if readings.cg is not None:
         at = view.to_px(readings.cg.x, readings.cg.z)
         marks.draw_cg(painter, at, theme)
         labels.append(("CG", at, theme.ink))
-    marks.draw_labels(painter, labels, theme, size.width(), size.height())
+    return marks.draw_labels(painter, labels, theme, size.width(), size.height())
 
 
 def mark_places(readings: Readings) -> list[tuple[float, float]]:
     """Where marks stand, in mm."""
     cg = (readings.cg.x, readings.cg.z) if readings.cg else None
-    return [place for place in (readings.fin_centre, readings.cla, cg) if place is not None]
+    places = (readings.fin_centre, readings.cla, cg, neutral_place(readings))
+    return [place for place in places if place is not None]
+
+
+def neutral_place(readings: Readings) -> tuple[float, float] | None:
+    """Where the neutral point in pitch is marked, in mm: under the root of the first wing."""
+    station, wings = readings.value("neutral_point_x"), readings.aeroplane.design.wings
+    if station is None or not wings or not wings[0].stations:
+        return None
+    root = wings[0].stations[0]
+    return station, root.z - 0.5 * wings[0].section.thickness * root.chord
 
 
 def mark_px(at: tuple[float, float]) -> QRect:
@@ -128,6 +198,25 @@ def mark_px(at: tuple[float, float]) -> QRect:
 def slip_px(at: QPointF) -> QRect:
     """What the figure beside the cursor may cover."""
     return QRect(round(at.x()) - 300, round(at.y()) - 70, 620, 140)
+
+
+def moving_px(
+    design: Design, readings: Readings, view: View, moving: frozenset[str], figure_at: QPointF
+) -> QRegion:
+    """What has to be painted anew while only the ``moving`` outlines and the marks move."""
+    region = QRegion(slip_px(figure_at))
+    for outline in design.outlines:
+        if outline.id in moving:
+            region += box_px(outline, view, 34.0).toAlignedRect()
+    for place in mark_places(readings):
+        region += mark_px(view.to_px(*place))
+    return region
+
+
+def moves_everything(shown: Design, committed: Design, *, show_weights: bool) -> bool:
+    """Whether a gesture may change the picture anywhere: labels of weights make room for what moves."""
+    labels = show_weights and bool(shown.weights)
+    return labels or shown.weights != committed.weights or shown.scans != committed.scans
 
 
 def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:

@@ -44,6 +44,17 @@ def draw_cla(painter: QPainter, at: Place, theme: Theme, size: float = 9.0) -> N
     painter.fillPath(bob, QColor(theme.cla))
 
 
+def draw_neutral(painter: QPainter, at: Place, theme: Theme, size: float = 7.0) -> None:
+    """The neutral point in pitch: the edge that the wing would balance on."""
+    x, y = at
+    foot = ((0.0, 0.0), (-0.8, 1.5), (0.8, 1.5))
+    wedge = QPolygonF([QPointF(x + dx * size, y + dy * size) for dx, dy in foot])
+    painter.setPen(QPen(QColor(theme.ink), 1.4))
+    painter.setBrush(QColor(theme.paper))
+    painter.drawPolygon(wedge)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
 def draw_fin_centre(painter: QPainter, at: Place, theme: Theme, radius: float = 6.5) -> None:
     """The fin centre: a ring with a cross through it."""
     x, y = at
@@ -54,10 +65,99 @@ def draw_fin_centre(painter: QPainter, at: Place, theme: Theme, radius: float = 
         painter.drawLine(QPointF(x, y - 1.6 * radius), QPointF(x, y + 1.6 * radius))
 
 
+def draw_weight(
+    painter: QPainter, at: Place, size: float, theme: Theme, *, selected: bool, faint: bool = False
+) -> None:
+    """Something that weighs: a weight of scales, a dot on the point; ``size`` is half its height."""
+    x, y = at
+    colour = QColor(theme.pick if selected else theme.ink_soft)
+    rim = QColor(theme.paper)
+    if faint:
+        colour.setAlpha(150)
+        rim.setAlpha(150)
+    body = QPainterPath(QPointF(x - 0.62 * size, y - 0.45 * size))
+    body.lineTo(x + 0.62 * size, y - 0.45 * size)
+    body.lineTo(x + 0.92 * size, y + size)
+    body.lineTo(x - 0.92 * size, y + size)
+    body.closeSubpath()
+    knob = QRectF(x - 0.3 * size, y - size, 0.6 * size, 0.6 * size)
+    shape = QPainterPath()
+    shape.addEllipse(knob)
+    shape = shape.united(body)
+    painter.strokePath(shape, QPen(rim, 2.6))
+    painter.fillPath(shape, colour)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(rim)
+    painter.drawEllipse(QPointF(x, y), 1.5, 1.5)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def draw_other_cg(painter: QPainter, at: Place, theme: Theme, radius: float = 6.5) -> None:
+    """The CG that the design does not go by: the quartered circle in outline only."""
+    x, y = at
+    for colour, width in ((theme.paper, 3.6), (theme.ink_soft, 1.4)):
+        painter.setPen(QPen(QColor(colour), width))
+        painter.drawEllipse(QPointF(x, y), radius, radius)
+        painter.drawLine(QPointF(x - radius, y), QPointF(x + radius, y))
+        painter.drawLine(QPointF(x, y - radius), QPointF(x, y + radius))
+
+
+def draw_small_labels(
+    painter: QPainter, labels: Sequence[tuple[str, Place, float, str, bool]], taken: Sequence[QRectF],
+    theme: Theme, inside: QRectF, *, last_moves: bool,
+) -> None:
+    """(text, the mark's place, its half height, colour, whether it must be) each, in small letters.
+
+    What ``taken`` or another mark or label covers is kept free; a label that finds no room is left
+    out unless it must be. With ``last_moves`` the last makes room for the others, but they none for
+    it: dragged past them, it pushes none about.
+    """
+    usual = painter.font()
+    font = QFont(usual)
+    font.setPointSizeF(max(7.5, 0.88 * font.pointSizeF()))
+    painter.setFont(font)
+    metrics = QFontMetricsF(font)
+    still = labels[:-1] if last_moves else labels
+    held = [QRectF(x - s, y - s, 2 * s, 2 * s) for _, (x, y), s, _, _ in still]
+    written = list(taken)
+    for number, (full, (x, y), size, colour, must) in enumerate(labels):
+        text = metrics.elidedText(full, Qt.TextElideMode.ElideRight, 120.0)
+        wide, high = metrics.horizontalAdvance(text), metrics.height()
+        right, left = x + size + 5, x - size - 5 - wide
+        choices = [
+            QRectF(right, y - high / 2, wide, high), QRectF(left, y - high / 2, wide, high),
+            QRectF(x - wide / 2, y - size - high - 3, wide, high),
+            QRectF(x - wide / 2, y + size + 3, wide, high),
+            QRectF(right, y - size - high, wide, high), QRectF(left, y - size - high, wide, high),
+            QRectF(right, y + size, wide, high), QRectF(left, y + size, wide, high),
+        ]
+        full_up = (*written, *(box for i, box in enumerate(held) if i != number))
+        free = [
+            c for c in choices
+            if inside.contains(c) and not any(c.adjusted(-3, 0, 3, 0).intersects(t) for t in full_up)
+        ]
+        if not free and not must:
+            continue
+        box = free[0] if free else choices[0]
+        written.append(box)
+        slip = QColor(theme.paper)
+        slip.setAlpha(205)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(slip)
+        painter.drawRoundedRect(box.adjusted(-2, 0, 2, 0), 2, 2)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QColor(colour))
+        painter.drawText(QPointF(box.left(), box.top() + metrics.ascent()), text)
+    painter.setFont(usual)
+
+
 def draw_labels(
     painter: QPainter, labels: Sequence[tuple[str, Place, str]], theme: Theme, width: float, height: float
-) -> None:
-    """(text, the mark's place, colour) each, set beside its mark where it covers none of the others."""
+) -> list[QRectF]:
+    """(text, the mark's place, colour) each, set beside its mark where it covers none of the others.
+
+    Returns what marks and labels cover, in pixels.
+    """
     font = QFont(painter.font())
     font.setBold(True)
     painter.setFont(font)
@@ -85,6 +185,7 @@ def draw_labels(
         painter.drawText(QPointF(box.left(), box.top() + metrics.ascent()), text)
     font.setBold(False)
     painter.setFont(font)
+    return taken
 
 
 def draw_node(painter: QPainter, at: Place, theme: Theme, *, smooth: bool, selected: bool) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -68,7 +68,17 @@ class AnswerPanel(QWidget):
         y = 12.0
         y = self._words(painter, y, "The answer" if found.figure else "Next step", theme.ink_soft)
         if found.figure:
-            y = self._words(painter, y - 4, found.figure, theme.ink, 3.4, bold=True)
+            top = y - 4
+            y = self._words(painter, top, found.figure, theme.ink, 3.4, bold=True)
+            if found.spread:
+                big = QFont(self.font())
+                big.setPointSizeF(big.pointSizeF() * 3.4)
+                big.setBold(True)
+                metrics = QFontMetricsF(big)
+                painter.setFont(self.font())
+                painter.setPen(QColor(theme.ink_soft))
+                x = _EDGE + metrics.horizontalAdvance(found.figure) + 10
+                painter.drawText(QPointF(x, top + metrics.ascent()), f"{found.spread} for tracing")
         y = self._words(painter, y, found.sentence, theme.ink, 1.15)
         if not found.figure:
             self._steps(painter, y + 4)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app.canvas.marks import draw_verdict
+from core.stability.readings import Verdict
 
 
 class FigureLabel(QWidget):
@@ -13,6 +16,8 @@ class FigureLabel(QWidget):
     def __init__(self, name: str, room: str) -> None:
         super().__init__()
         self._text, self._colour = "", QColor()
+        self._verdict: Verdict | None = None
+        self._verdict_colour = QColor()
         self._room = room
         self.setAccessibleName(name)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -25,6 +30,12 @@ class FigureLabel(QWidget):
         """Say something else."""
         if text != self._text:
             self._text = text
+            self.update()
+
+    def set_verdict(self, verdict: Verdict | None, colour: QColor) -> None:
+        """Show a verdict's shape before the figure; None for none."""
+        if verdict != self._verdict or colour != self._verdict_colour:
+            self._verdict, self._verdict_colour = verdict, colour
             self.update()
 
     def set_colour(self, colour: QColor) -> None:
@@ -43,4 +54,11 @@ class FigureLabel(QWidget):
         painter = QPainter(self)
         painter.setPen(self._colour if self._colour.isValid() else self.palette().windowText().color())
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._text)
+        if self._verdict is not None:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            size = 0.62 * self.fontMetrics().height()
+            wide = self.fontMetrics().horizontalAdvance(self._text)
+            left = max(self.width() - wide - size - 6.0, 0.0)
+            box = QRectF(left, (self.height() - size) / 2, size, size)
+            draw_verdict(painter, box, self._verdict, self._verdict_colour)
         painter.end()

@@ -10,6 +10,7 @@ from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
 from app.document import Change, Document
 from app.readout import Readout
+from app.sentences import as_sentence
 from app.theme import Theme
 from core.design import KINDS, Kind
 from core.redesign.outline_edits import EditError
@@ -75,10 +76,7 @@ class HandStrip(QWidget):
 
     def say(self, sentence: str) -> None:
         """Show one sentence until the next gesture changes something; empty to take it away."""
-        sentence = sentence.strip()
-        if sentence:
-            sentence = sentence[0].upper() + sentence[1:]
-            sentence += "" if sentence[-1] in ".!?" else "."
+        sentence = as_sentence(sentence)
         if self._said.text() != sentence:
             self._said.setText(sentence)
             self._said.setToolTip(sentence)

@@ -45,8 +45,8 @@ class HandsPanel(QWidget):
                 button.setText(hand.label)
                 button.setCheckable(True)
                 button.clicked.connect(lambda _checked=False, n=name: self._take(n))
-                shortcut = QShortcut(QKeySequence(hand.letter), self.window())
-                shortcut.setContext(Qt.ShortcutContext.ApplicationShortcut)
+                # For its own window: a second one would make the letter ambiguous, and neither would take it.
+                shortcut = QShortcut(QKeySequence(hand.letter), self)
                 shortcut.activated.connect(lambda n=name: self._take(n))
             button.setAccessibleName(button.text())
             self.buttons[name] = button

@@ -8,17 +8,24 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLabel, QLineEdit, QSpinBox
 
 from app.document import Document
+from app.panels.loading import format_loading, parse_loading, unit_of_loading
 from app.selection import Picked
 from app.theme import Theme
 from core.design import KINDS, MOST_COUNT, Design, Outline, default_stance
 from core.redesign.design_edits import change_outlines, with_outlines
 from core.redesign.outline_edits import place_node
+from core.redesign.weight_edits import called, set_area_weight
 from core.units import UnitError, format_length, parse_length
 
 _STANCES = ("joined", "clear")
 _STANCE_TIP = (
     "joined: grows out of the centreline silhouette, so what lies behind it is not seen.\n"
     "clear: stands away from it and is counted whole."
+)
+
+_WEIGHS_TIP = (
+    "What a square decimetre of it weighs (or a square foot, in ounces), with all that is in it.\n"
+    "Its area times this, times its count, is a weight at its centroid. Empty: it weighs nothing here."
 )
 
 
@@ -30,7 +37,7 @@ class OutlineForm(QFrame):
         self._document, self._picked, self._say = document, picked, say
         self._label = QLineEdit()
         self._kind, self._stance, self._count = QComboBox(), QComboBox(), QSpinBox()
-        self._x, self._z = QLineEdit(), QLineEdit()
+        self._x, self._z, self._weighs = QLineEdit(), QLineEdit(), QLineEdit()
         self._kind.addItems(list(KINDS))
         self._stance.addItems(list(_STANCES))
         self._stance.setToolTip(_STANCE_TIP)
@@ -44,7 +51,8 @@ class OutlineForm(QFrame):
         grid.setVerticalSpacing(5)
         places = (
             ("Label", self._label, 0, 0, 3), ("Kind", self._kind, 1, 0, 1), ("Count", self._count, 1, 2, 1),
-            ("Stance", self._stance, 2, 0, 3), ("Node x", self._x, 3, 0, 1), ("z", self._z, 3, 2, 1),
+            ("Stance", self._stance, 2, 0, 3), ("Weighs", self._weighs, 3, 0, 3),
+            ("Node x", self._x, 4, 0, 1), ("z", self._z, 4, 2, 1),
         )
         for words, field, row, column, span in places:
             label = QLabel(words)
@@ -57,6 +65,8 @@ class OutlineForm(QFrame):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.setPlaceholderText("–")
             field.setToolTip("Exact coordinates of one selected node, in any unit.")
+        self._weighs.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self._weighs.setToolTip(_WEIGHS_TIP)
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         self._label.editingFinished.connect(self._labelled)
@@ -65,6 +75,7 @@ class OutlineForm(QFrame):
         self._count.valueChanged.connect(lambda value: self._set("count", value))
         self._x.editingFinished.connect(self._placed)
         self._z.editingFinished.connect(self._placed)
+        self._weighs.editingFinished.connect(self._weighed)
         self._filling = False
         self.set_theme(theme)
         self.refresh()
@@ -102,9 +113,15 @@ class OutlineForm(QFrame):
         if not self._count.lineEdit().isModified() or not self._count.hasFocus():
             self._count.setValue(first.count if first else 1)
         self._label.setEnabled(len(outlines) == 1)
-        for field in (self._kind, self._stance, self._count):
+        for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
         units = self._document.design.display_units
+        if not (self._weighs.hasFocus() and self._weighs.isModified()):
+            loading = first.grams_per_dm2 if first else None
+            text = format_loading(loading, units, least_places=True) if loading is not None else ""
+            if self._weighs.text() != text:
+                self._weighs.setText(text)
+        self._weighs.setPlaceholderText(f"{unit_of_loading(units)}, nothing")
         for line, axis in ((self._x, "x"), (self._z, "z")):
             line.setEnabled(node is not None)
             if line.hasFocus() and line.isModified():
@@ -136,6 +153,23 @@ class OutlineForm(QFrame):
             return changed
 
         self._apply(f"set {field}", edit)
+
+    def _weighed(self) -> None:
+        if not self._weighs.isModified():
+            return
+        self._weighs.setModified(False)
+        text, outlines = self._weighs.text().strip(), self._outlines()
+        units = self._document.design.display_units
+        try:
+            loading = parse_loading(text, units, "Weight by area") if text else None
+        except UnitError as error:
+            self._say(str(error))
+        else:
+            ids = [o.id for o in outlines]
+            words = called(outlines[0]) if len(outlines) == 1 else "outlines"
+            if ids:
+                self._apply(f"weigh {words} by area", lambda d: set_area_weight(d, ids, loading))
+        self.refresh()
 
     def _placed(self) -> None:
         node = self._node()

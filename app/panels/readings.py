@@ -5,31 +5,28 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QColor, QFont
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.cautions import CAUTIONS
 from app.document import Change, Document
-from app.panels.figure_label import FigureLabel
+from app.panels.reading_group import ReadingGroup
+from app.panels.setting_up import setting_up_lines
 from app.readout import Readout
 from app.theme import Theme
 from core.design import Design, DisplayUnits, Mark
 from core.redesign.design_edits import set_aim, set_cg
-from core.stability.readings import Reading, Readings
-from core.stability.wording import figure, percent
+from core.stability import catalogue
+from core.stability.readings import Readings
+from core.stability.wording import figure
 from core.units import (
     UnitError,
-    format_area,
     format_fraction,
-    format_length,
     parse_fraction,
     parse_length,
 )
 
-GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Side area", ("side_area", "cla_x", "cla_z", "cla_aft_of_cg", "cla_above_cg")),
-    ("Vertical tail", ("fin_area", "fin_centre_x", "fin_centre_z", "tail_arm")),
-)
+GROUPS = tuple((group.title, group.readings) for group in catalogue.GROUPS)
 _FLASH_MS = 1400
 
 
@@ -41,7 +38,6 @@ class ReadingsPanel(QWidget):
     ) -> None:
         super().__init__()
         self._document, self._readout, self._theme, self._say = document, readout, theme, say
-        self._rows: dict[str, tuple[FigureLabel, FigureLabel]] = {}
         self._inputs: dict[str, QLineEdit] = {}
         self._before: Readings | None = None
         self._fade = QTimer(self)
@@ -49,11 +45,20 @@ class ReadingsPanel(QWidget):
         self._fade.setInterval(_FLASH_MS)
         self._fade.timeout.connect(self._fade_changes)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(16, 8, 16, 12)
+        layout.setContentsMargins(16, 8, 12, 12)
         layout.setSpacing(10)
         layout.addLayout(self._typed_group())
-        for title, keys in GROUPS:
-            layout.addLayout(self._group(title, keys))
+        self.groups = {group.key: ReadingGroup(group, theme) for group in catalogue.GROUPS}
+        for group in self.groups.values():
+            layout.addWidget(group)
+        self.curve_button = QPushButton("Yaw from 0° to 90°…")
+        self.curve_button.setToolTip("What holds or turns it from a small slip to broadside on")
+        self.groups["yaw"].add_below(self.curve_button)
+        self._setting_up = QLabel()
+        self._setting_up.setWordWrap(True)
+        self._setting_up.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        layout.addWidget(self._heading("Setting up"))
+        layout.addWidget(self._setting_up)
         self._note = QLabel()
         self._note.setWordWrap(True)
         self._note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -107,30 +112,11 @@ class ReadingsPanel(QWidget):
         grid.setColumnStretch(1, 1)
         return grid
 
-    def _group(self, title: str, keys: tuple[str, ...]) -> QGridLayout:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(8)
-        grid.setVerticalSpacing(3)
-        grid.addWidget(self._heading(title), 0, 0, 1, 3)
-        for at, key in enumerate(keys, start=1):
-            reading = self._readout.readings[key]
-            name = QLabel(reading.label)
-            value = FigureLabel(reading.label, "00000.0 mm")
-            change = FigureLabel(f"{reading.label}: change", "+000 00/64 in")
-            change.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-            name.setToolTip(_origin(reading))
-            self._rows[key] = (value, change)
-            grid.addWidget(name, at, 0)
-            grid.addWidget(value, at, 1)
-            grid.addWidget(change, at, 2)
-        grid.setColumnStretch(1, 1)
-        return grid
-
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         self._theme = theme
-        for _, change in self._rows.values():
-            change.set_colour(QColor(theme.cla))
+        for group in self.groups.values():
+            group.set_theme(theme)
         self._note.setStyleSheet(f"color: {theme.below};")
         self._caution.setStyleSheet(f"color: {theme.ink_soft};")
         self.refresh()
@@ -152,24 +138,23 @@ class ReadingsPanel(QWidget):
 
     def _fade_changes(self) -> None:
         self._before = None
-        for _, change in self._rows.values():
-            change.set_text("")
+        self.refresh()
 
     def refresh(self) -> None:
         """Show the readings as they are now."""
         readings, units = self._readout.readings, self._document.design.display_units
         if self._settled is None:
             self._settled = readings
-        for key, (value, change) in self._rows.items():
-            reading = readings[key]
-            value.set_text(figure(key, readings, units))
-            tip = _origin(reading)
-            if value.toolTip() != tip:
-                value.setToolTip(tip)
-            change.set_text(_difference(reading, self._before, units))
+        design, settled = self._document.design, not self._document.busy
+        for group in self.groups.values():
+            group.show_readings(design, readings, self._before, settled)
+        if settled:
+            _set(self._setting_up, _setting_up_words(design))
         self._fill_inputs(readings, units)
-        missing = [r for r in (readings[k] for _, keys in GROUPS for k in keys) if r.missing]
-        reasons = list(dict.fromkeys(str(r.missing) for r in missing))
+        # What the first two groups lack; the others say themselves what they need.
+        lacking = [readings[key].missing for _, keys in GROUPS[:1] for key in keys]
+        lacking += [readings[key].missing for key in ("fin_centre_x", "tail_arm")]
+        reasons = [reason for reason in dict.fromkeys(lacking) if reason]
         lines = [f"– {reason[:1].upper()}{reason[1:]}." for reason in reasons]
         lines += [f"! {warning}." for warning in readings.warnings]
         _set(self._note, "\n".join(lines))
@@ -225,26 +210,11 @@ def _with_aim(design: Design, key: str, fraction: float) -> Design:
     return set_aim(design, min(low, fraction), fraction, max(high, fraction))
 
 
-def _origin(reading: Reading) -> str:
-    kind = {"exact geometry": "exact geometry of what was traced"}.get(reading.source, reading.source)
-    lines = [f"{reading.label} = {reading.formula}", f"Kind of source: {kind}."]
-    if reading.missing:
-        lines.append(f"Missing: {reading.missing}.")
-    return "\n".join(lines)
-
-
-def _difference(reading: Reading, before: Readings | None, units: DisplayUnits) -> str:
-    if before is None or reading.value is None:
-        return ""
-    old = before.value(reading.key)
-    if old is None:
-        return ""
-    change = reading.value - old
-    if reading.unit == "mm":
-        return format_length(change, units, signed=True) if abs(change) >= 0.05 else ""
-    if reading.unit == "mm2":
-        return format_area(change, units, signed=True) if abs(change) >= 1.0 else ""
-    return percent(change)
+def _setting_up_words(design: Design) -> str:
+    lines = setting_up_lines(design)
+    if not design.surfaces:
+        return "Tells what to measure while gluing the tail on. Needs a wing and a tailplane."
+    return "\n".join(f"{what}: {reads}." for what, reads in lines)
 
 
 def _set(label: QLabel, text: str) -> None:

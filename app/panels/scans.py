@@ -135,6 +135,7 @@ class ScansPanel(QScrollArea):
         self._document, self._shelf, self._theme = document, shelf, theme
         self.open_button = QPushButton("Open a scan…")
         self.setWidgetResizable(True)
+        self.setAccessibleName("Scans")
         self._inside = QWidget()
         self._layout = QVBoxLayout(self._inside)
         self._layout.setContentsMargins(0, 0, 0, 0)

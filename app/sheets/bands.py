@@ -15,14 +15,14 @@ from core.stability.readings import Readings
 from core.stability.wording import aim_words, percent
 from core.units import MM_PER_IN
 
-RULE_TALL = 13.5
-AREA_LEAST = 11.0
+RULE_TALL = 12.8
+AREA_LEAST = 9.5
 STATIONS_TALL = 4.0
 
 
 def rule_line(top: float) -> float:
     """Paper y of the rule in a band that begins at ``top``."""
-    return top + 7.2
+    return top + 6.9
 
 
 def draw_arm_rule(ink: Ink, design: Design, readings: Readings, frame: Frame, top: float) -> None:

@@ -27,11 +27,11 @@ from app.sheets.bands import (
     draw_stations,
     rule_line,
 )
-from app.sheets.frame import Extents, Frame, extents_of, fit, ratio_words
+from app.sheets.frame import Extents, Frame, extents_of, fit
 from app.sheets.ink import SOFT, Ink, Paper, one_line
 from app.sheets.profile import draw_grid, draw_profile
 from app.sheets.signs import check_bar, verdict_sign
-from app.sheets.tables import AreaRow, area_rows, draw_outlines, draw_readings, shown_rows, table_height
+from app.sheets.tables import AreaRow, Tables, area_rows, draw_outlines, draw_readings, lay_out, shown_rows
 from core.design import Design
 from core.design_file import DesignFileError, write_bytes
 from core.stability.readings import Readings
@@ -44,7 +44,7 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
 _PAGES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 _AIR = 3.0
 _AIR_ABOVE = 2.0
-_FOOT = 8.5
+_FOOT = 18.2
 
 
 @dataclass(frozen=True)
@@ -143,13 +143,15 @@ def paint_bench_sheet(
         inner = page_rect_mm.adjusted(MARGIN, MARGIN, -MARGIN, -MARGIN)
         top = _draw_head(ink, design, readings, inner, today)
         foot = inner.bottom() - _FOOT
-        tables = foot - table_height() - 1.5
-        middle = QRectF(inner.left(), top, inner.width(), tables - top - 1.5)
-        frame, bands = _lay_out(design, readings, middle)
         rows = area_rows(design, counted_areas)
+        tables = lay_out(ink, readings, rows, inner.width())
+        below = foot - tables.height
+        middle = QRectF(inner.left(), top, inner.width(), below - top - 1.0)
+        frame, bands = _share_out(design, readings, middle)
         _draw_bands(ink, design, readings, frame, bands, {row.key: row.name for row in shown_rows(rows)})
-        _draw_tables(ink, design, readings, rows, QRectF(inner.left(), tables, inner.width(), foot - tables))
-        bar = _draw_foot(ink, design, readings, inner, foot, frame.ratio)
+        room = QRectF(inner.left(), below, inner.width(), foot - below)
+        _draw_tables(ink, design, readings, tables, rows, room)
+        bar = _draw_foot(ink, design, readings, inner, foot)
         return Places(frame.area, bar, frame.ratio)
     finally:
         ink.done()
@@ -159,7 +161,7 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     """The title line and the answer; returns where they end."""
     left, right, y = inner.left(), inner.right(), inner.top()
     date = f"{today.day} {_MONTHS[today.month - 1]} {today.year}"
-    wide = ink.text(right, y + 5.0, f"Bench sheet  ·  {date}", 8.5, align="right", colour=SOFT)
+    wide = ink.text(right, y + 5.0, f"Sternpost bench sheet  ·  {date}", 8.5, align="right", colour=SOFT)
     ink.text(left, y + 5.0, design.title or "Untitled", 15.0, bold=True, room=inner.width() - wide - 8.0)
     ink.pen(0.5)
     ink.line(left, y + 7.2, right, y + 7.2)
@@ -169,10 +171,14 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     note_wide = inner.width() * 0.29 if notes else 0.0
     words = left
     if said.figure:
-        wide = ink.text(left, y + 10.2, said.figure, 29.0, bold=True)
+        # "24.6 ± 0.4 %": the figure large, how sure it is beside it.
+        large = said.figure.removesuffix(" %") if said.spread else said.figure
+        wide = ink.text(left, y + 10.2, large, 29.0, bold=True)
+        if said.spread:
+            wide += 2.0 + ink.text(left + wide + 2.0, y + 10.2, said.spread, 16.0, bold=True)
         badge = 0.0
         if said.verdict is not None:
-            badge = verdict_sign(ink, left, y + 15.7, said.verdict, 4.2, tight=True)
+            badge = verdict_sign(ink, left, y + 15.5, said.verdict, 3.6)
             badge += 1.8 + ink.text(left + badge + 1.8, y + 16.8, said.verdict_words, 9.0, bold=True)
         words = left + max(wide, badge) + 7.0
     room = right - note_wide - (6.0 if notes else 0.0) - words
@@ -185,10 +191,10 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     if notes:
         x = right - note_wide
         ink.pen(0.15, SOFT)
-        ink.stroke(QRectF(x, y + 0.6, note_wide, 18.0))
+        ink.stroke(QRectF(x, y + 0.6, note_wide, 17.6))
         ink.caption(x + 1.8, y + 3.7, "NOTES")
         ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
-    return y + 19.5
+    return y + 19.0
 
 
 def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> None:
@@ -210,7 +216,7 @@ class _Bands:
     bottom: float
 
 
-def _lay_out(design: Design, readings: Readings, room: QRectF) -> tuple[Frame, _Bands]:
+def _share_out(design: Design, readings: Readings, room: QRectF) -> tuple[Frame, _Bands]:
     """Share out the height: the profile as large as its scale allows, the area band where it costs none."""
     traced = extents_of(design, readings)
     extents = traced or (0.0, 0.0, 400.0, 100.0)
@@ -258,65 +264,46 @@ def _draw_bands(
 
 
 def _draw_tables(
-    ink: Ink, design: Design, readings: Readings, rows: list[AreaRow], room: QRectF
+    ink: Ink, design: Design, readings: Readings, tables: Tables, rows: list[AreaRow], room: QRectF
 ) -> None:
-    gap = 5.0
-    usable = room.width() - 2 * gap
-    first, second = usable * 0.355, usable * 0.365
-    x = room.left()
-    draw_readings(ink, design, readings, x, room.top(), first)
-    x += first + gap
-    draw_outlines(ink, design, readings, rows, x, room.top(), second)
-    x += second + gap
-    _draw_cautions(ink, readings, x, room.top(), room.right() - x)
+    draw_readings(ink, design, readings, tables, room.left(), room.top())
+    x = room.right() - tables.outlines_wide
+    draw_outlines(ink, design, readings, rows, x, room.top(), tables.outlines_wide)
 
 
-def _draw_cautions(ink: Ink, readings: Readings, x: float, y: float, width: float) -> None:
-    ink.caption(x, y + 3.0, "BEFORE YOU CUT, BEFORE YOU FLY")
-    ink.pen(0.3)
-    ink.line(x, y + 4.0, x + width, y + 4.0)
-    at = y + 7.1
-    for caution in CAUTIONS:
-        ink.text(x, at, "–", 7.0)
-        at = ink.block(x + 2.6, at, caution, 7.0, width - 2.6, 3, pitch=3.05) + 0.45
-    ink.caption(x, at + 1.3, "HOW GOOD THE FIGURES ARE")
-    words = sources_words(readings)
-    if len(ink.wrapped(words, 7.0, width, 3)) > 2:
-        words = sources_words(readings, short=True)
-    ink.block(x, at + 4.4, words, 7.0, width, 2, pitch=3.05)
-
-
-def sources_words(readings: Readings, *, short: bool = False) -> str:
-    """Which kind of source the figures have, by name or (``short``) by number, the commonest last."""
+def sources_words(readings: Readings) -> str:
+    """Which kind of source the figures given have: by name where they are few, the commonest last."""
     by_source: dict[str, list[str]] = {}
     for reading in readings.table.values():
-        by_source.setdefault(reading.source, []).append(reading.label)
+        if reading.value is not None:
+            by_source.setdefault(reading.source, []).append(reading.label)
+    if not by_source:
+        return ""
     ranked = sorted(by_source.items(), key=lambda item: len(item[1]))
     parts = [
-        f"{f'{len(labels)} figures' if short else ', '.join(labels)}: {source}."
+        f"{', '.join(labels) if len(labels) <= 3 else f'{len(labels)} figures'}: {source}."
         for source, labels in ranked[:-1]
     ]
-    rest = f"All others: {ranked[-1][0]}." if len(ranked) > 1 else f"All: {ranked[0][0]}."
+    rest = f"All others: {ranked[-1][0]}." if len(ranked) > 1 else f"All figures: {ranked[0][0]}."
     return " ".join([*parts, rest])
 
 
 def _draw_foot(
-    ink: Ink, design: Design, readings: Readings, inner: QRectF, top: float, ratio: float | None
+    ink: Ink, design: Design, readings: Readings, inner: QRectF, top: float
 ) -> QRectF:
+    """On the left the check bar and how good the figures are, on the right what to mind."""
     ink.pen(0.2)
     ink.line(inner.left(), top, inner.right(), top)
     inches = design.display_units != "mm"
-    y = top + 2.2
-    length = check_bar(ink, inner.left(), y, inches=inches)
-    x = inner.left() + length + 7.0
+    x, y = inner.left(), top + 1.8
+    length = check_bar(ink, x, y, inches=inches)
     name = "4 in" if inches else "100 mm"
-    ruler = (f"Lay a ruler on this bar: it must be {name} long. If it is not, print at 100 %, "
-             "without “fit to page”.")
-    ink.text(x, y + 2.0, ruler, 7.0, room=inner.right() - x)
-    drawn = (f"Profile drawn to {ratio_words(ratio)}." if ratio is not None
-             else "" if readings.scale_known
-             else "Scale not set: the profile is not to scale and lengths cannot be given.")
-    ink.text(x, y + 5.2, f"{drawn} CLA: centre of lateral area, the centroid of the side area.".strip(), 7.0,
-             colour=SOFT, room=inner.right() - x - 22)
-    ink.text(inner.right(), y + 5.2, "Sternpost", 7.0, bold=True, align="right", colour=SOFT)
+    ruler = f"This bar must be {name} long. If it is not, print at 100 %, without “fit to page”."
+    ink.text(x, y + 7.7, ruler, 6.8, room=length + 2.0)
+    ink.block(x, y + 10.5, sources_words(readings), 6.2, length + 2.0, 3, pitch=2.5, colour=SOFT)
+    x += length + 7.0
+    ink.caption(x, y + 1.6, "BEFORE YOU CUT, BEFORE YOU FLY")
+    ink.text(inner.right(), y + 1.6, "CLA: centre of lateral area, the centroid of the side area", 6.5,
+             align="right", colour=SOFT)
+    ink.block(x, y + 4.9, " ".join(CAUTIONS), 7.2, inner.right() - x, 4, pitch=3.3)
     return QRectF(inner.left(), y, length, 2.0)

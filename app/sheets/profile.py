@@ -12,10 +12,10 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainterPath
 from shapely.geometry.base import BaseGeometry
 
-from app.sheets.frame import Frame, ratio_words, station_step
+from app.sheets.frame import Frame, length_words, ratio_words, station_step
 from app.sheets.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from app.sheets.placing import Place, Room, nearest_point
-from app.sheets.signs import cg_sign, cla_sign, fin_sign
+from app.sheets.signs import cg_sign, cla_box, cla_sign, fin_sign
 from core.design import VERTICAL_TAIL, Design
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
@@ -106,7 +106,7 @@ def draw_profile(
     for piece in pieces.values():
         _draw_lines(ink, piece)
     painter.restore()
-    marks = _marks(readings, frame)
+    marks = _marks(design, readings, frame)
     ink.pen(0.14, INK, (8, 4, 2, 4))
     for _, _, x, y in marks:
         ink.line(x, y, x, rule_y)
@@ -140,10 +140,11 @@ def _draw_lines(ink: Ink, piece: Piece) -> None:
                 ink.stroke(path)
 
 
-def _marks(readings: Readings, frame: Frame) -> list[tuple[str, str, float, float]]:
+def _marks(design: Design, readings: Readings, frame: Frame) -> list[tuple[str, str, float, float]]:
     found: list[tuple[str, str, float, float]] = []
     if readings.cg is not None:
-        found.append(("cg", "CG", frame.x(readings.cg.x), frame.y(readings.cg.z)))
+        station = length_words(readings.cg.x, design.display_units, known=readings.scale_known)
+        found.append(("cg", f"CG {station}".strip(), frame.x(readings.cg.x), frame.y(readings.cg.z)))
     if readings.cla is not None:
         found.append(("cla", "CLA", frame.x(readings.cla[0]), frame.y(readings.cla[1])))
     if readings.fin_centre is not None:
@@ -160,8 +161,8 @@ def _room(
     room = Room(frame.area, lines, covered)
     shapely.prepare(room.lines)
     shapely.prepare(room.covered)
-    for _, _, x, y in marks:
-        room.take(QRectF(x - 2.9, y - 2.9, 5.8, 5.8))
+    for key, _, x, y in marks:
+        room.take(cla_box(x, y) if key == "cla" else QRectF(x - 2.9, y - 2.9, 5.8, 5.8))
         room.take(QRectF(x - 0.4, y, 0.8, rule_y - y))
     return room
 

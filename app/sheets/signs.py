@@ -9,7 +9,7 @@ from app.sheets.ink import INK, WHITE, Ink, closed_path
 from core.stability.readings import Verdict
 
 CG_RADIUS = 2.3
-CLA_RADIUS = 2.1
+CLA_SIZE = 2.3
 
 
 def cg_sign(ink: Ink, x: float, y: float, radius: float = CG_RADIUS) -> None:
@@ -27,55 +27,59 @@ def cg_sign(ink: Ink, x: float, y: float, radius: float = CG_RADIUS) -> None:
     ink.stroke(disc)
 
 
-def cla_sign(ink: Ink, x: float, y: float, radius: float = CLA_RADIUS) -> None:
-    """A plumb bob: the point from which a card copy would hang level."""
-    bob = closed_path([
-        (x - radius, y - radius * 0.55), (x + radius, y - radius * 0.55), (x, y + radius * 1.25),
-    ])
-    ink.fill(bob, WHITE)
-    ink.pen(0.45)
+def cla_sign(ink: Ink, x: float, y: float, size: float = CLA_SIZE) -> None:
+    """A plumb bob on its string, as it hangs from a card copy; its tip is the point."""
+    middle = y - size
+    wide, shoulder = 0.62 * size, middle - 0.2 * size
+    bob = QPainterPath(QPointF(x, y))
+    bob.lineTo(x - wide, shoulder)
+    bob.cubicTo(x - wide, middle - size, x + wide, middle - size, x + wide, shoulder)
+    bob.closeSubpath()
+    for width, colour in ((0.95, WHITE), (0.35, INK)):
+        ink.pen(width, colour)
+        ink.line(x, middle - 0.8 * size, x, middle - 2.1 * size)
+    ink.pen(0.7, WHITE)
     ink.stroke(bob)
-    dot = QPainterPath()
-    dot.addEllipse(QPointF(x, y), 0.5, 0.5)
-    ink.fill(dot, INK)
+    ink.fill(bob, INK)
 
 
-def fin_sign(ink: Ink, x: float, y: float, radius: float = 1.7) -> None:
-    """A square with a cross in it."""
-    box = QRectF(x - radius, y - radius, 2 * radius, 2 * radius)
-    ink.fill(box, WHITE)
-    ink.pen(0.3)
-    ink.stroke(box)
-    ink.line(x - radius * 1.5, y, x + radius * 1.5, y)
-    ink.line(x, y - radius * 1.5, x, y + radius * 1.5)
+def cla_box(x: float, y: float, size: float = CLA_SIZE) -> QRectF:
+    """The room that ``cla_sign`` takes."""
+    return QRectF(x - 0.62 * size - 0.5, y - 3.1 * size, 1.24 * size + 1.0, 3.1 * size + 0.6)
 
 
-def verdict_sign(
-    ink: Ink, x: float, y: float, verdict: Verdict, size: float, *, tight: bool = False
-) -> float:
-    """The range as two posts, and the figure ahead of, between or past them.
+def fin_sign(ink: Ink, x: float, y: float, radius: float = 1.6) -> None:
+    """A ring with a cross through it."""
+    ring = QPainterPath()
+    ring.addEllipse(QPointF(x, y), radius, radius)
+    for width, colour in ((0.95, WHITE), (0.4, INK)):
+        ink.pen(width, colour)
+        ink.stroke(ring)
+        ink.line(x - radius * 1.6, y, x + radius * 1.6, y)
+        ink.line(x, y - radius * 1.6, x, y + radius * 1.6)
+
+
+def verdict_sign(ink: Ink, x: float, y: float, verdict: Verdict, size: float) -> float:
+    """A wedge that points the way the figure is off, or a disc with a tick: as in the window.
 
     ``x`` is the left end, ``y`` the middle, ``size`` the height, in mm; returns the width.
-    ``tight`` leaves no room for the pointers that are not there.
     """
-    half, gap = size / 2, size * 0.85
-    left = x + (0.0 if tight and verdict != "below" else gap)
-    right = left + gap * 1.1
-    ink.pen(size * 0.13)
-    for post, inward in ((left, 1), (right, -1)):
-        ink.line(post, y - half, post, y + half)
-        for end in (y - half, y + half):
-            ink.line(post, end, post + inward * size * 0.2, end)
+    r = size / 2
+    middle = x + r
     if verdict == "within":
-        dot = QPainterPath()
-        dot.addEllipse(QPointF((left + right) / 2, y), size * 0.24, size * 0.24)
-        ink.fill(dot, INK)
+        disc = QPainterPath()
+        disc.addEllipse(QPointF(middle, y), r, r)
+        ink.fill(disc, INK)
+        tick = QPainterPath(QPointF(middle - r / 2, y))
+        tick.lineTo(middle - r / 8, y + r / 2.4)
+        tick.lineTo(middle + r / 2, y - r / 2.4)
+        ink.pen(max(0.2, r / 4), WHITE)
+        ink.stroke(tick)
     else:
-        away = -1.0 if verdict == "below" else 1.0
-        foot = (left if away < 0 else right) + away * gap * 0.25
-        tip = foot + away * gap * 0.65
-        ink.fill(closed_path([(foot, y - half * 0.75), (foot, y + half * 0.75), (tip, y)]), INK)
-    return right + (0.0 if tight and verdict != "above" else gap) - x
+        way = -1.0 if verdict == "below" else 1.0
+        back = middle - way * r * 0.7
+        ink.fill(closed_path([(middle + way * r, y), (back, y - r), (back, y + r)]), INK)
+    return size
 
 
 def check_bar(ink: Ink, x: float, y: float, *, inches: bool) -> float:

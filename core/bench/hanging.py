@@ -32,7 +32,7 @@ Place = tuple[float, float]
 
 @dataclass(frozen=True)
 class PlumbLine:
-    """The line to draw on the card: from the pin through the CLA to ``end``, where it leaves the card."""
+    """A line to draw on the card, from the pin through the CLA to ``end``, where it last leaves it."""
 
     pin: Place
     end: Place

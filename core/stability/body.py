@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from core.design import Design
 from core.geometry.memo import IdentityMemo
 from core.geometry.patch import Patch
-from core.geometry.regions import union
+from core.geometry.regions import rings_of, union
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import form_of
@@ -89,11 +88,14 @@ def mid_depth(patch: Patch, x: float) -> float:
 
     Where the profile does not reach ``x``: the height of its centroid.
     """
-    low, high = patch.box[1], patch.box[3]
-    cut = shapely.intersection(shapely.LineString(((x, low - 1.0), (x, high + 1.0))), patch.region)
-    if not cut.is_empty:
-        _, bottom, _, top = shapely.bounds(cut)
-        return 0.5 * (float(bottom) + float(top))
+    found: list[float] = []
+    for corners, _ in rings_of(patch.region):
+        x0, x1 = corners[:-1, 0], corners[1:, 0]
+        hit = np.nonzero((x0 <= x) != (x1 <= x))[0]
+        z0, z1 = corners[hit, 1], corners[hit + 1, 1]
+        found.extend((z0 + (x - x0[hit]) / (x1[hit] - x0[hit]) * (z1 - z0)).tolist())
+    if found:
+        return 0.5 * (min(found) + max(found))
     centre = patch.moments.centroid()
     return centre[1] if centre else 0.0
 

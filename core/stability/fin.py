@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from core.design import VERTICAL_TAIL, Design, Outline
 from core.geometry.memo import IdentityMemo
 from core.geometry.patch import Patch
-from core.geometry.regions import NOTHING, moments_of, rings_of, union
+from core.geometry.regions import NOTHING, rings_of, union
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import SideArea, form_of
@@ -68,7 +68,7 @@ def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
     those of the chord-weighted straight fit of x_le + f·c over z (a convention of this project; for
     a straight-tapered fin it is exact). Loose parts below a hundredth of the area are left out.
     """
-    return _memo.get(patches, lambda: _form(union(p.region for p in patches)))
+    return _memo.get(patches, lambda: _form(_united(patches).region) if patches else None)
 
 
 def fin_groups(design: Design, side: SideArea) -> tuple[FinGroup, ...]:
@@ -118,8 +118,8 @@ def _rudder_fraction(outlines: tuple[Outline, ...], count: int, patches: tuple[P
     rudders = tuple(p for kind, p in zip(kinds, patches, strict=True) if kind == "rudder")
     if not rudders:
         return 0.0
-    whole = _united(patches).moments.area
-    return min(_united(rudders).moments.area / whole, 1.0) if whole > 0.0 else 0.0
+    whole = float(shapely.area(_united(patches).region))
+    return min(float(shapely.area(_united(rudders).region)) / whole, 1.0) if whole > 0.0 else 0.0
 
 
 def _united(patches: tuple[Patch, ...]) -> Patch:
@@ -141,7 +141,7 @@ def _form(region: BaseGeometry) -> FinForm | None:
     turned = shapely.transform(region, lambda p: p[:, ::-1])
     chord = depths(turned, levels)
     leading = _leading(region, low_z, step)
-    area = moments_of(region).area
+    area = float(shapely.area(region))
     held = (chord > 0.0) & np.isfinite(leading)
     c, le, z = chord[held], leading[held], levels[held]
     weight = float(c.sum())

@@ -7,17 +7,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from core.design import VERTICAL_TAIL, Design, Mark
+from core.design import Design, Mark
+from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
-from core.stability.fin import quarter_chord_x
+from core.stability.catalogue import TERMS, Source, Spec
+from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.pitch import pitch_values
+from core.stability.rudder import LOOSE_CN_BETA, rudder_values
 from core.stability.side_area import SideArea, SideAreaCounter, form_of
+from core.stability.slip_range import slip_values
+from core.stability.spiral import spiral_values
+from core.stability.uncertainty import cla_fraction_error
+from core.stability.volumes import volume_values
+from core.stability.yaw import yaw_values, yaw_warnings
 
 Verdict = Literal["below", "within", "above"]
-Source = Literal["exact geometry", "common practice, no source"]
 
 NO_SCALE = "set the scale of the scan: two points and the true distance between them"
-NO_TAIL = "trace the fin or the rudder"
-COVERED_TAIL = "the fin and rudder are wholly covered by other outlines: check their kind and place"
 NO_OUTLINE = "trace an outline"
 
 
@@ -25,14 +31,35 @@ NO_OUTLINE = "trace an outline"
 class Reading:
     """One computed figure. ``value`` is None exactly when ``missing`` says why."""
 
-    key: str
-    label: str
-    unit: str
-    formula: str
-    source: Source
+    spec: Spec
     value: float | None = None
     verdict: Verdict | None = None
     missing: str | None = None
+
+    @property
+    def key(self) -> str:
+        """The name of the reading in files and on the command line."""
+        return self.spec.key
+
+    @property
+    def label(self) -> str:
+        """What a person calls it."""
+        return self.spec.label
+
+    @property
+    def unit(self) -> str:
+        """mm, mm2, g, deg, 1/rad, or 1 for a plain ratio."""
+        return self.spec.unit
+
+    @property
+    def formula(self) -> str:
+        """How it is computed, in words and symbols."""
+        return self.spec.formula
+
+    @property
+    def source(self) -> Source:
+        """What stands behind it."""
+        return self.spec.source
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +73,8 @@ class Readings:
     fin_centre: tuple[float, float] | None
     scale_known: bool
     warnings: tuple[str, ...]
+    aeroplane: Aeroplane
+    """What further readings, curves and sheets are computed from."""
 
     def __getitem__(self, key: str) -> Reading:
         return self.table[key]
@@ -55,26 +84,7 @@ class Readings:
         return self.table[key].value
 
 
-_FRACTION = "(x of the CLA − x of the CG) / (x of the fin centre − x of the CG)"
-_SPECS: tuple[tuple[str, str, str, str, Source], ...] = (
-    ("cla_fraction", "CLA fraction", "1", _FRACTION, "common practice, no source"),
-    ("side_area", "Side area", "mm2", "silhouette + Σ count × region + 2 × each wing and tailplane in view",
-     "exact geometry"),
-    ("cla_x", "CLA station", "mm", "Σ count × ∫x dA / side area", "exact geometry"),
-    ("cla_z", "CLA height", "mm", "Σ count × ∫z dA / side area", "exact geometry"),
-    ("cg_x", "CG station", "mm", "the mark, or Σ m x / Σ m", "exact geometry"),
-    ("cg_z", "CG height", "mm", "the mark, or Σ m z / Σ m", "exact geometry"),
-    ("fin_centre_x", "Fin centre station", "mm",
-     "centroid of the exposed fin and rudder, or the quarter chord of its MAC", "exact geometry"),
-    ("fin_centre_z", "Fin centre height", "mm", "centroid of the exposed fin and rudder", "exact geometry"),
-    ("tail_arm", "Tail arm", "mm", "x of the fin centre − x of the CG", "exact geometry"),
-    ("cla_aft_of_cg", "CLA aft of the CG", "mm", "x of the CLA − x of the CG", "exact geometry"),
-    ("cla_above_cg", "CLA above the CG", "mm", "z of the CLA − z of the CG", "exact geometry"),
-    ("fin_area", "Fin area", "mm2", "exposed fin and rudder, × count", "exact geometry"),
-)
-SPECS: Mapping[str, Reading] = {
-    key: Reading(key, label, unit, formula, source) for key, label, unit, formula, source in _SPECS
-}
+SPECS: Mapping[str, Spec] = TERMS
 
 
 class ReadingsEngine:
@@ -82,28 +92,48 @@ class ReadingsEngine:
 
     def __init__(self) -> None:
         self._counter = SideAreaCounter()
+        self._slow: Values = {}
 
-    def read(self, design: Design) -> Readings:
-        """The readings of ``design``."""
+    def read(self, design: Design, *, quick: bool = False) -> Readings:
+        """The readings of ``design``.
+
+        ``quick`` lets the error band and the yaw reversal stand as they were at the last whole
+        reading: for previews under a moving hand.
+        """
         side = self._counter.count(design)
         cg, no_cg = cg_of(design)
         known = scale_known(design)
         cla = side.cla
         fin = _fin_centre(design, side)
-        values: dict[str, float | str] = {}
-        traced = any(o.kind in VERTICAL_TAIL and form_of(o).patch.moments.area > 0 for o in design.outlines)
-        no_tail = COVERED_TAIL if traced else NO_TAIL
+        values: Values = {}
+        bare = no_tail(design)
         _put(values, ("cla_x", "cla_z"), cla, NO_OUTLINE)
         _put(values, ("cg_x", "cg_z"), (cg.x, cg.z) if cg else None, no_cg)
-        _put(values, ("fin_centre_x", "fin_centre_z"), fin, no_tail)
+        _put(values, ("fin_centre_x", "fin_centre_z"), fin, bare)
         values["side_area"] = side.moments.area if cla else NO_OUTLINE
-        values["fin_area"] = side.tail_moments.area if fin else no_tail
-        values["tail_arm"] = fin[0] - cg.x if fin and cg else (no_cg or no_tail)
+        values["fin_area"] = side.tail_moments.area if fin else bare
+        values["tail_arm"] = fin[0] - cg.x if fin and cg else (no_cg or bare)
         values["cla_aft_of_cg"] = cla[0] - cg.x if cla and cg else (no_cg or NO_OUTLINE)
         values["cla_above_cg"] = cla[1] - cg.z if cla and cg else (no_cg or NO_OUTLINE)
-        values["cla_fraction"] = _fraction(cla, cg, fin, no_cg, no_tail)
-        table = {key: _reading(key, values[key], design, known) for key in SPECS}
-        return Readings(table, side, cg, cla, fin, known, tuple(_warnings(design, known)))
+        values["cla_fraction"] = _fraction(cla, cg, fin, no_cg, bare)
+        aeroplane = Aeroplane(design, side, cg, no_cg, fin)
+        for part in (volume_values, yaw_values, rudder_values, spiral_values, pitch_values):
+            values.update(part(aeroplane))
+        self._add_slow(values, aeroplane, quick)
+        firm = values["cn_beta"]
+        loose = isinstance(firm, float) and firm < LOOSE_CN_BETA
+        table = {key: _reading(key, values[key], design, known, loose) for key in SPECS}
+        warnings = _warnings(design, known)
+        if design.wings:
+            warnings += yaw_warnings(aeroplane)
+        return Readings(table, side, cg, cla, fin, known, tuple(warnings), aeroplane)
+
+    def _add_slow(self, values: Values, aeroplane: Aeroplane, quick: bool) -> None:
+        """The error band and the reversal: while a hand drags, those of the last whole reading stand."""
+        if not quick or not self._slow:
+            error = cla_fraction_error(aeroplane)
+            self._slow = {**slip_values(aeroplane), "cla_fraction_error": error}
+        values.update(self._slow)
 
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area."""
@@ -128,12 +158,12 @@ def _fin_centre(design: Design, side: SideArea) -> tuple[float, float] | None:
 
 def _fraction(
     cla: tuple[float, float] | None, cg: Mark | None, fin: tuple[float, float] | None,
-    no_cg: str, no_tail: str,
+    no_cg: str, bare: str,
 ) -> float | str:
     if cla is None:
         return NO_OUTLINE
     if fin is None:
-        return no_tail
+        return bare
     if cg is None:
         return no_cg
     arm = fin[0] - cg.x
@@ -143,21 +173,33 @@ def _fraction(
     return fraction if math.isfinite(fraction) else "the tail arm is too short to measure by"
 
 
-def _reading(key: str, value: float | str, design: Design, known: bool) -> Reading:
+def _reading(key: str, value: float | str, design: Design, known: bool, loose: bool) -> Reading:
     spec = SPECS[key]
     if isinstance(value, str):
         found: float | None = None
         missing: str | None = value
-    elif not known and spec.unit in ("mm", "mm2"):
+    elif not known and key != "cla_fraction":
         found, missing = None, NO_SCALE
     elif not math.isfinite(value):
         found, missing = None, "a number in the design is out of reach"
     else:
         found, missing = value, None
     verdict: Verdict | None = None
-    if key == "cla_fraction" and found is not None:
-        verdict = verdict_of(found, design.aim.low, design.aim.high)
-    return Reading(key, spec.label, spec.unit, spec.formula, spec.source, found, verdict, missing)
+    if found is not None:
+        verdict = _verdict(spec, found, design, loose)
+    return Reading(spec, found, verdict, missing)
+
+
+def _verdict(spec: Spec, value: float, design: Design, loose: bool) -> Verdict | None:
+    if spec.key == "cla_fraction":
+        return verdict_of(value, design.aim.low, design.aim.high)
+    if spec.low is None and spec.high is None:
+        return None
+    if spec.key == "sideslip_full_rudder_deg" and not loose:
+        # Much sideslip is a fault only where little holds the heading.
+        return verdict_of(value, spec.low or 0.0, math.inf)
+    low = spec.low if spec.low is not None else -math.inf
+    return verdict_of(value, low, spec.high if spec.high is not None else math.inf)
 
 
 def verdict_of(value: float, low: float, high: float) -> Verdict:

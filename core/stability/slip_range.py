@@ -21,8 +21,9 @@ from core.geometry.ring import Array
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, bodies
 from core.stability.side_area import SideAreaCounter
+from core.stability.surfaces import wing_form
 from core.stability.volumes import OUT_OF_REACH, vertical_tail
-from core.stability.yaw import body_cn_beta, yaw_values
+from core.stability.yaw import CN_BETA_RANGE, body_cn_beta, yaw_values
 
 ROUND_BODY, FLAT_SIDES = 0.84, 1.2
 """Cross-flow drag coefficient of a long round body (1.2 × 0.7), and of flat sides and plates (Allen and
@@ -148,13 +149,15 @@ def slip_curve(a: Aeroplane, coefficients: CrossFlow = USUAL, attached: bool = T
     share = np.divide(by_area, whole, out=np.zeros_like(whole), where=whole > 0.0)
     start = couple + slope * tail.area * (tail.quarter_chord_x - cg_x)
     reversal, settles = _turns(degrees, total)
+    wing = wing_form(a.design.wings)
+    weak = not isinstance(wing, str) and start < CN_BETA_RANGE[0] * wing.area * wing.span
     all_force = force + coefficients.fin * tail.area
     return SlipCurve(
         beta_deg=degrees, total=total, body_attached=body, cross_flow=across, fin=fin_held + fin_stalled,
         slope=start, cross_flow_share=share, stall_deg=math.degrees(begin),
         broadside_x=cg_x + float(total[-1]) / all_force if all_force > 0.0 else None,
         reversal_deg=reversal, settles_deg=settles,
-        sentence=_sentence(degrees, total, reversal, settles, math.degrees(begin)),
+        sentence=_sentence(degrees, total, reversal, settles, math.degrees(begin), weak),
     )
 
 
@@ -221,7 +224,8 @@ def _crossing(degrees: Array, total: Array, index: int) -> float:
 
 
 def _sentence(
-    degrees: Array, total: Array, reversal: float | None, settles: float | None, stall: float
+    degrees: Array, total: Array, reversal: float | None, settles: float | None, stall: float,
+    weak: bool,
 ) -> str:
     if reversal is None:
         peak = float(total[degrees <= stall + 1e-9].max())
@@ -233,7 +237,8 @@ def _sentence(
                 f"beyond {stall:.0f}°, where the fin stalls, only gently: "
                 f"weakest near {degrees[weakest]:.0f}°."
             )
-        return "Left to itself in a slip or a knife edge it straightens from any angle up to 90°."
+        end = ", but near straight ahead only weakly: it will wander in yaw." if weak else "."
+        return f"Left to itself in a slip or a knife edge it straightens from any angle up to 90°{end}"
     if reversal < 1.0:
         where = "" if settles is None else f", out to about {settles:.0f}°"
         return (

@@ -8,8 +8,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.design import VERTICAL_TAIL, Aim, Design, DisplayUnits
-from core.stability.readings import NO_TAIL, Readings, Verdict
-from core.units import format_area, format_length
+from core.stability.catalogue import Spec
+from core.stability.fin import NO_TAIL
+from core.stability.readings import Readings, Verdict
+from core.units import (
+    format_angle,
+    format_area,
+    format_fraction,
+    format_length,
+    format_mass,
+    format_number,
+)
 
 
 @dataclass(frozen=True)
@@ -25,6 +34,8 @@ class Answer:
     verdict_words: str
     meaning: str
     advice: str
+    spread: str = ""
+    """How far the figure may be off for tracing alone: "± 0.4 %"; empty while it is not known."""
 
 
 def percent(fraction: float, decimals: int = 1) -> str:
@@ -57,8 +68,16 @@ def answer(design: Design, readings: Readings) -> Answer:
     sentence = f"The CLA lies {percent(abs(fraction))} of the tail arm {side} the CG."
     return Answer(
         percent(fraction), sentence, verdict, f"{_VERDICT_WORDS[verdict]} of {aim_words(aim)}",
-        _meaning(fraction, verdict), _advice(design, readings),
+        _meaning(fraction, verdict), _advice(design, readings), _spread(readings),
     )
+
+
+def _spread(readings: Readings) -> str:
+    error = readings.value("cla_fraction_error")
+    if error is None:
+        return ""
+    # Never "± 0.0 %": no tracing is that good.
+    return f"± {max(100.0 * error, 0.1):.1f} %"
 
 
 def next_step(design: Design, readings: Readings) -> str:
@@ -146,8 +165,19 @@ def figure(key: str, readings: Readings, units: DisplayUnits) -> str:
     reading = readings[key]
     if reading.value is None:
         return "–"
-    if reading.unit == "mm":
-        return format_length(reading.value, units)
-    if reading.unit == "mm2":
-        return format_area(reading.value, units)
-    return percent(reading.value)
+    return shown(reading.spec, reading.value, units)
+
+
+def shown(spec: Spec, value: float, units: DisplayUnits, *, signed: bool = False) -> str:
+    """A value of that kind of reading as the person sees it, unit included."""
+    if spec.shown == "length":
+        return format_length(value, units, signed=signed)
+    if spec.shown == "area":
+        return format_area(value, units, signed=signed)
+    if spec.shown == "mass":
+        return format_mass(value, units, signed=signed)
+    if spec.shown == "angle":
+        return format_angle(value, places=spec.places, signed=signed)
+    if spec.shown == "percent":
+        return format_fraction(value, places=spec.places, signed=signed)
+    return format_number(value, spec.places, signed=signed)

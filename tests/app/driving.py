@@ -7,7 +7,6 @@ comes to a place, and ``Driver.spot`` tells where in mm it really came to.
 from __future__ import annotations
 
 import sys
-import time
 import zipfile
 from collections.abc import Callable, Iterable
 from functools import cache
@@ -15,12 +14,13 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, Qt, QTimer
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QTimer
 from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu, QMessageBox, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QMenu, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
+from app.panels.figure_label import FigureLabel
 from app.scans.kinds import picture_kind
 from app.window import Window
 from core.design import Design, Outline
@@ -109,6 +109,12 @@ class Driver:
     def figure(self) -> str:
         """What stands beside the cursor."""
         return self.canvas.hand.overlay().figure
+
+    def reading(self, key: str, what: str = "") -> str:
+        """What stands in the row of a reading; ``what`` is "change" for how much it moved."""
+        label = self.window.readout.readings[key].label + (f": {what}" if what else "")
+        (row,) = (r for r in self.window.findChildren(FigureLabel) if r.accessibleName() == label)
+        return row.text()
 
     def until(self, true: Callable[[], bool]) -> None:
         """Wait until ``true``, no longer than needed."""
@@ -264,11 +270,6 @@ def drag_to(widget: QWidget, at: QPoint, button: Qt.MouseButton, held: Qt.Keyboa
     QApplication.sendEvent(widget, event)
 
 
-def click_row(widget: QWidget, at: QRect, held: Qt.KeyboardModifier = FREE) -> None:
-    """Click into a rectangle of a list's viewport."""
-    QTest.mouseClick(widget, LEFT, held, at.center())
-
-
 def close_menu(then: Callable[[QMenu], None], tries: int = 400) -> None:
     """Have ``then`` called with the menu that is about to pop up, which is closed afterwards."""
 
@@ -348,13 +349,3 @@ def apart(one: Outline, other: Outline) -> float:
     to_b = shapely.distance(shapely.points(line_of(one)), b)
     to_a = shapely.distance(shapely.points(line_of(other)), a)
     return float(max(to_b.max(), to_a.max()))
-
-
-def buttons_of(widget: QWidget) -> dict[str, QPushButton]:
-    """The push buttons in a widget by their words."""
-    return {b.text().replace("&", ""): b for b in widget.findChildren(QPushButton)}
-
-
-def after(seconds: float) -> float:
-    """The clock's reading ``seconds`` from now."""
-    return time.monotonic() + seconds

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -19,9 +20,19 @@ from PySide6.QtGui import QImage, QPageSize, QPainter
 from PySide6.QtPrintSupport import QPrinter
 
 from app.cautions import CAUTIONS
-from app.sheets.bench_sheet import Places, paint_bench_sheet, print_bench_sheet, write_bench_sheet
+from app.sheets.bench_sheet import (
+    Places,
+    paint_bench_sheet,
+    print_bench_sheet,
+    sources_words,
+    write_bench_sheet,
+)
 from app.sheets.frame import ratio_words, round_ratio
-from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Wing
+from app.sheets.grouped import columns, rows_of
+from app.sheets.ink import Ink
+from app.sheets.signs import cla_sign, verdict_sign
+from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
+from core.stability.catalogue import GROUPS
 from core.stability.readings import ReadingsEngine
 from core.stability.wording import answer, figure
 
@@ -84,6 +95,12 @@ def raster(document: pypdfium2.PdfDocument) -> NDArray[np.uint8]:
     return np.asarray(document[0].render(scale=DPI / 72).to_pil().convert("L"))
 
 
+def bar_ink(picture: NDArray[np.uint8], bar: QRectF) -> NDArray[np.intp]:
+    """Columns with ink at the bar's upper edge, up to 5 mm past its end, where nothing else stands."""
+    row = picture[round((bar.top() + 0.05) / 25.4 * DPI)]
+    return np.nonzero(row[: round((bar.right() + 5.0) / 25.4 * DPI)] < 160)[0]
+
+
 def mm(pixels: float) -> float:
     return pixels * 25.4 / DPI
 
@@ -96,19 +113,102 @@ def test_one_landscape_page_of_the_right_size(tmp_path: Path, paper: str) -> Non
     assert [side * 25.4 / 72 for side in document[0].get_size()] == pytest.approx(LANDSCAPE[paper], abs=0.2)
 
 
-def test_the_text_holds_the_figures_of_the_readings(tmp_path: Path) -> None:
-    document, _ = written(tmp_path, PLANK)
-    text = text_of(document)
+# With everything that the further readings need.
+WHOLE = replace(
+    PLANK, outlines=(*PLANK.outlines, box("rudder", "rudder", 960, 40, 1000, 190, label="Rudder")),
+    weights=(Weight("all", 1200, 310),), cg_from="weights", fuselage_width=70.0,
+)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("units", ["mm", "in64"])
+def test_the_text_holds_the_figures_of_all_groups(tmp_path: Path, units: Any, paper: str) -> None:
+    design = replace(WHOLE, display_units=units)
+    text = text_of(written(tmp_path, design, paper)[0])
+    readings = ReadingsEngine().read(design)
+    for group in GROUPS:
+        assert group.title.upper() in text
+        for key in group.readings:
+            reading = readings[key]
+            said = reading.missing if reading.value is None else figure(key, readings, units)
+            assert f"{reading.label} {said}" in text, key
+    assert "Not given" not in text and "…" not in text
+
+
+def test_the_text_holds_the_answer_and_what_to_mind(tmp_path: Path) -> None:
     readings = ReadingsEngine().read(PLANK)
-    for key, reading in readings.table.items():
-        assert f"{reading.label} {figure(key, readings, 'mm')}" in text, key
+    text = text_of(written(tmp_path, PLANK)[0])
     said = answer(PLANK, readings)
-    for words in (said.figure, said.sentence, said.verdict_words, "Plain Plank", "9 March 2031", "100 mm",
-                  "First flown in fine finish.", "scale 1:4", "Fin centre",
-                  "aim 22–28 %", "counted twice or more"):
+    assert re.fullmatch(r"± \d+\.\d %", said.spread)
+    for words in (f"{said.figure.removesuffix(' %')} {said.spread}", said.sentence, said.verdict_words,
+                  "Plain Plank", "9 March 2031", "100 mm",
+                  "First flown in fine finish.", "scale 1:4", "Fin centre", "CG 310.0 mm",
+                  "aim 22–28 %", "counted twice or more", "2 × wheel"):
         assert words in text, words
     for caution in CAUTIONS:
         assert caution in text
+
+
+def test_only_groups_whose_inputs_exist_are_shown(tmp_path: Path) -> None:
+    bare = replace(PLANK, wings=(), tailplanes=())
+    text = text_of(written(tmp_path, bare)[0])
+    for title in ("SIDE AREA", "VERTICAL TAIL"):
+        assert title in text
+    for title in ("WING", "YAW", "RUDDER", "SPIRAL", "PITCH", "WEIGHT"):
+        assert title not in text, title
+    assert ("Not given: Wing, Yaw, Spiral, Pitch – enter the wing; Rudder – trace the rudder; "
+            "Weight – enter the weights.") in text
+    assert "Fin volume V_v enter the wing" in text
+
+
+def test_groups_share_columns_without_being_broken() -> None:
+    for groups in (GROUPS, GROUPS[:2], GROUPS[2:], ()):
+        found = columns(groups, 13, 4)
+        assert sorted(g.key for c in found for g in c) == sorted(g.key for g in groups)
+        assert all(rows_of(column) <= 13 for column in found) and len(found) <= 4
+        for column in found:
+            assert column == sorted(column, key=GROUPS.index)
+
+
+def test_the_kinds_of_source_are_told() -> None:
+    readings = ReadingsEngine().read(WHOLE)
+    words = sources_words(readings)
+    known = [r for r in readings.table.values() if r.value is not None]
+    for source in {r.source for r in known}:
+        assert f"{source}." in words
+    counts = [int(n) for n in re.findall(r"(\d+) figures: ", words)]
+    named = sum(1 for r in known if r.label in words)
+    last = words.rsplit("All others: ", 1)[1].removesuffix(".")
+    assert sum(counts) + named + sum(1 for r in known if r.source == last) == len(known)
+    assert sources_words(ReadingsEngine().read(Design(1, ""))) == ""
+
+
+def test_signs_are_those_of_the_window() -> None:
+    """The bob's tip lies on the point; wedges point to their side; a disc stands for "within"."""
+
+    def drawn(sign: Any, *arguments: Any) -> NDArray[np.uint8]:
+        image = QImage(400, 400, QImage.Format.Format_Grayscale8)
+        image.setDotsPerMeterX(20_000)
+        image.setDotsPerMeterY(20_000)
+        image.fill(255)
+        painter = QPainter(image)
+        ink = Ink(painter)
+        sign(ink, *arguments)
+        ink.done()
+        painter.end()
+        return np.frombuffer(image.constBits(), dtype=np.uint8).reshape(400, -1)[:, :400] < 128
+
+    # 20 pixels a millimetre.
+    dark = drawn(cla_sign, 10.0, 12.0)
+    rows, across = np.nonzero(dark)
+    assert rows.max() / 20 == pytest.approx(12.0, abs=0.2)
+    assert across[rows == rows.max()].mean() / 20 == pytest.approx(10.0, abs=0.1)
+    sides = {}
+    for verdict in ("below", "within", "above"):
+        dark = drawn(verdict_sign, 5.0, 10.0, verdict, 8.0)
+        tall = dark.sum(axis=0)
+        sides[verdict] = tall[:180].sum() - tall[180:].sum()
+    assert sides["below"] < -500 and sides["above"] > 500 and abs(sides["within"]) < 500
 
 
 def test_fonts_are_embedded_and_named_data_is_set(tmp_path: Path) -> None:
@@ -128,8 +228,7 @@ def test_the_check_bar_measures_true(tmp_path: Path, units: Any, paper: str, len
     design = replace(PLANK, display_units=units)
     picture = raster(written(tmp_path, design, paper)[0])
     bar = places_of(design, paper).check_bar
-    row = picture[round((bar.top() + 0.05) / 25.4 * DPI)]
-    ink = np.nonzero(row < 160)[0]
+    ink = bar_ink(picture, bar)
     assert mm(ink[-1] + 1 - ink[0]) == pytest.approx(length, abs=0.1)
 
 
@@ -165,6 +264,8 @@ def test_an_unset_scale_is_said_and_no_length_given(tmp_path: Path) -> None:
     assert "scale not set: not to scale" in text and "1:4" not in text
     assert " mm²" not in text and "dm²" not in text
     assert answer(design, ReadingsEngine().read(design)).figure in text
+    assert ("Not given: Side area, Vertical tail, Wing, Yaw – set the scale of the scan; "
+            "Rudder – trace the rudder; ") in text
 
 
 def test_without_a_fin_the_sheet_says_what_to_do(tmp_path: Path) -> None:
@@ -196,7 +297,9 @@ def test_many_outlines_keep_the_largest_and_sum_up_the_rest(tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("case", ["plain", "crowded", "close together", "nothing entered"])
+@pytest.mark.parametrize(
+    "case", ["plain", "crowded", "close together", "nothing entered", "complete", "without a scale"]
+)
 def test_no_word_lies_on_another(tmp_path: Path, case: str, paper: str) -> None:
     bits = tuple(
         box(f"bit-{i}", "other", 230 + 9 * i, -30, 300 + 9 * i, 30, label=f"Former {i}") for i in range(12)
@@ -206,6 +309,8 @@ def test_no_word_lies_on_another(tmp_path: Path, case: str, paper: str) -> None:
         "crowded": replace(PLANK, outlines=PLANK.outlines + bits, title="W" * 200, notes="W w " * 900),
         "close together": replace(PLANK, cg_mark=Mark(520, 0)),
         "nothing entered": Design(1, "Nothing", outlines=PLANK.outlines[:1]),
+        "complete": replace(WHOLE, display_units="in64"),
+        "without a scale": replace(WHOLE, scans=(Scan("plan", "plan.png", scale_from="none"),)),
     }[case]
     page = written(tmp_path, design, paper)[0][0].get_textpage()
     boxes = np.array([page.get_charbox(i) for i in range(page.count_chars())])
@@ -262,8 +367,7 @@ def test_printing_is_the_same_sheet(tmp_path: Path) -> None:
     assert len(document) == 1
     assert text_of(document) == text_of(written(tmp_path, PLANK)[0])
     bar = places_of(PLANK).check_bar
-    row = raster(document)[round((bar.top() + 0.05) / 25.4 * DPI)]
-    ink = np.nonzero(row < 160)[0]
+    ink = bar_ink(raster(document), bar)
     assert mm(ink[-1] + 1 - ink[0]) == pytest.approx(100.0, abs=0.1)
     assert mm(ink[0]) == pytest.approx(bar.left(), abs=0.15)
 

@@ -9,10 +9,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from app.__main__ import main
-from core.design import Design, Mark, Node, Outline, Scan, Station, Wing
+from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.design_file import encode, write
+from core.stability.catalogue import GROUPS
+from core.stability.readings import ReadingsEngine
+from core.stability.wording import figure
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -64,9 +68,74 @@ def test_readings_prints_the_answer_the_table_and_the_outlines(
 
 def test_columns_of_the_table_line_up(sound: Path, capsys: pytest.CaptureFixture[str]) -> None:
     main(["readings", str(sound)])
-    lines = capsys.readouterr().out.split("Readings\n")[1].split("\n\n")[0].splitlines()
+    lines = capsys.readouterr().out.split("Readings\n")[1].split("Not given")[0].splitlines()
     ends = {line.index(" mm") for line in lines if line.endswith(" mm")}
     assert len(ends) == 1
+
+
+# All that the further readings need.
+WHOLE = replace(
+    SOUND,
+    outlines=(*SOUND.outlines, box("rudder", "rudder", 1000, 50, 1040, 250)),
+    wings=(Wing("wing", (Station(0, 300, 200, 60), Station(600, 300, 200, 120))),),
+    tailplanes=(Tailplane("tail", (Station(0, 900, 120), Station(200, 900, 120))),),
+    weights=(Weight("all", 1150, 345),), cg_from="weights", fuselage_width=80.0,
+)
+
+
+@pytest.mark.parametrize("design", [WHOLE, SOUND, Design(1, "Bare")], ids=["whole", "outlines", "bare"])
+def test_readings_are_printed_by_groups(
+    design: Design, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "design.json"
+    path.write_bytes(encode(design))
+    assert main(["readings", str(path)]) == 0
+    out = capsys.readouterr().out
+    readings = ReadingsEngine().read(design)
+    blocks = {block.splitlines()[0]: block.splitlines()[1:] for block in out.split("\n\n")}
+    for group in GROUPS:
+        title = f"{group.title}: {group.tells}"
+        known = [key for key in group.readings if readings.value(key) is not None]
+        if not known:
+            assert title not in blocks
+            (line,) = [li for li in blocks["Not given"] if li.split("  ")[1] == group.title]
+            assert line.endswith(f"{group.tells}: {readings[group.readings[0]].missing}")
+            continue
+        rows = blocks[title]
+        assert len(rows) == len(group.readings)
+        for key, row in zip(group.readings, rows, strict=True):
+            reading = readings[key]
+            assert row.startswith(f"  {reading.label}  ") and f" {figure(key, readings, 'mm')}" in row
+            assert row.endswith(reading.verdict or reading.missing or figure(key, readings, "mm"))
+    for reading in readings.table.values():
+        if reading.value is not None:
+            assert f"  {reading.label}  " in out
+    assert ("Not given" in blocks) == (design is not WHOLE)
+
+
+# The keys that the command line promises, with their units.
+KEYS = {
+    "mm": "cla_x cla_z cg_x cg_z fin_centre_x fin_centre_z tail_arm cla_aft_of_cg cla_above_cg wing_span mac "
+          "mac_le_x fin_exposed_height fin_mac fin_quarter_chord_x fin_arm yaw_neutral_x tailplane_arm "
+          "neutral_point_x",
+    "mm2": "side_area fin_area wing_area tailplane_area",
+    "g": "tail_load_g mass",
+    "deg": "dihedral_deg sideslip_full_rudder_deg trim_incidence_deg yaw_reversal_deg",
+    "1/rad": "fin_lift_slope cn_beta_fin cn_beta_body cn_beta cn_beta_low cn_beta_high cy_beta cn_rudder",
+    "1": "cla_fraction aspect_ratio fin_aspect_ratio fin_volume sidewash_factor rudder_fraction "
+         "rudder_effectiveness spiral_parameter roll_coupling tailplane_volume downwash_slope static_margin "
+         "lift_coefficient cla_fraction_error",
+}
+
+
+def test_json_has_every_key_with_its_unit(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "design.json"
+    path.write_bytes(encode(WHOLE))
+    assert main(["readings", str(path), "--json"]) == 0
+    table = json.loads(capsys.readouterr().out)["readings"]
+    units = {key: unit for unit, keys in KEYS.items() for key in keys.split()}
+    assert {key: reading["unit"] for key, reading in table.items()} == units
+    assert [key for key, r in table.items() if r["value"] is None and key != "yaw_reversal_deg"] == []
 
 
 def test_json_has_the_shape_of_the_contract(sound: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -256,7 +256,7 @@ def test_copy_in_one_window_and_paste_in_another(marsh: Driver, new_window: Call
     other.do("paste")
     (made,) = other.design.outlines
     assert made == marsh.outline("rudder"), "in another design it lies where it lay"
-    assert other.window._middle.currentIndex() == 1, "the page of the empty sheet gives way"
+    assert other.window.middle.currentIndex() == 1, "the page of the empty sheet gives way"
     assert marsh.design == bare_sample()
 
 

@@ -6,7 +6,20 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from driving import CTRL, FREE, LEFT, MIDDLE, SHIFT, Driver, Place, apart, bare_sample, drag_to, line_of, scan_bytes
+from driving import (
+    CTRL,
+    FREE,
+    LEFT,
+    MIDDLE,
+    SHIFT,
+    Driver,
+    Place,
+    apart,
+    bare_sample,
+    drag_to,
+    line_of,
+    scan_bytes,
+)
 from msgspec.structs import replace
 from numpy.typing import NDArray
 from plans import TRUE_PLANS

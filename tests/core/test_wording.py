@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import msgspec
 import pytest
 from hypothesis import given
@@ -9,8 +11,9 @@ from hypothesis import strategies as st
 from making import SOME, box, design_of
 
 from core.design import EMPTY, Aim, Design, Mark, Scan
+from core.stability.catalogue import TERMS
 from core.stability.readings import ReadingsEngine
-from core.stability.wording import Answer, aim_words, answer, figure, fin_change, next_step, percent
+from core.stability.wording import Answer, aim_words, answer, figure, fin_change, next_step, percent, shown
 
 BODY = box("body", "fuselage", 0, 0, 100, 20)
 FIN = box("fin", "fin", 80, 20, 100, 60)
@@ -35,7 +38,20 @@ def test_within() -> None:
         "within the aim of 22–28 %",
         "In the air it should hold its heading and still answer the rudder.",
         "Nothing needs to be done.",
+        "± 1.2 %",
     )
+
+
+def test_how_sure_it_is_in_one_decimal() -> None:
+    """From the reading of the error; never "± 0.0 %", and nothing where there is none."""
+    design = at(0.25)
+    readings = ReadingsEngine().read(design)
+    for error, spread in ((0.0124, "± 1.2 %"), (0.0126, "± 1.3 %"), (0.0009, "± 0.1 %"), (0.0, "± 0.1 %")):
+        reading = dataclasses.replace(readings["cla_fraction_error"], value=error)
+        table = {**readings.table, "cla_fraction_error": reading}
+        assert answer(design, dataclasses.replace(readings, table=table)).spread == spread
+    assert said(at(0.25, scans=(SCAN,))).spread == ""
+    assert said(design_of(BODY)).spread == ""
 
 
 def test_below_says_how_much_more() -> None:
@@ -172,6 +188,29 @@ def test_per_cents(fraction: float, decimals: int, text: str) -> None:
 def test_the_aim_in_words() -> None:
     assert aim_words(Aim()) == "22–28 %"
     assert aim_words(Aim(0.0, -0.05, 0.125)) == "−5–12.5 %"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "metric", "inches"),
+    (
+        ("fin_volume", 0.0412, "0.041", "0.041"),
+        ("cn_beta_body", -0.03545, "−0.0355", "−0.0355"),
+        ("aspect_ratio", 6.25, "6.2", "6.2"),
+        ("dihedral_deg", 5.7106, "5.7°", "5.7°"),
+        ("sideslip_full_rudder_deg", 28.6, "29°", "29°"),
+        ("rudder_fraction", 0.404, "40 %", "40 %"),
+        ("static_margin", 0.1092, "10.9 %", "10.9 %"),
+        ("mass", 1150.4, "1150 g", "40.6 oz"),
+        ("tail_load_g", -29.26, "−29.3 g", "−1.03 oz"),
+        ("wing_area", 240_000.0, "24.00 dm²", "372.0 sq in"),
+        ("mac", 203.2, "203.2 mm", "8.000 in"),
+    ),
+)
+def test_each_kind_of_reading_is_shown_in_its_own_way(
+    key: str, value: float, metric: str, inches: str
+) -> None:
+    assert shown(TERMS[key], value, "mm") == metric
+    assert shown(TERMS[key], value, "in") == inches
 
 
 def test_figures_as_shown() -> None:

@@ -52,7 +52,8 @@ def crossing(pins: np.ndarray, feet: np.ndarray) -> np.ndarray:
 def test_the_card_comes_to_rest_along_the_plumb_lines() -> None:
     """The cut-out weighs as its pieces: body and fin in one, the wheel glued on twice."""
     card = shapely.union(shapely.Polygon(BODY), shapely.Polygon(FIN))
-    pieces = [(shapely.get_coordinates(shapely.get_exterior_ring(card))[:-1], 1), (np.array(WHEEL, dtype=float), 2)]
+    rim = shapely.get_coordinates(shapely.get_exterior_ring(card))[:-1]
+    pieces = [(rim, 1), (np.array(WHEEL, dtype=float), 2)]
     found = hung(AEROPLANE)
     turns = np.radians(np.arange(0, 360, 0.01))
     for line in found.lines:

@@ -1,12 +1,14 @@
-"""The editing hand: drags nodes, handles, edges, outlines, the root scale and the CG mark."""
+"""The editing hand: drags nodes, handles, edges, outlines, the root scale, weights and the CG mark."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 from app.canvas.hits import Hit, hit
 from app.canvas.snapping import Snap, held_straight, snap
+from app.canvas.tools import weights as balance
 from app.canvas.tools.grip import factors_from_root, free, nodes_in, whole_selected
 from app.canvas.tools.grip import grip_offset as grip_offset
 from app.canvas.tools.grip import scale_grip as scale_grip
@@ -16,13 +18,12 @@ from app.selection import NOTHING, Selection
 from core.design import Design, Outline
 from core.geometry.ring import point_on
 from core.redesign import outline_edits as edits
-from core.redesign.design_edits import set_cg, with_outlines
+from core.redesign.design_edits import with_outlines
 from core.redesign.scan_edits import move_scan, scan_under
 from core.stability.side_area import form_of
 from core.units import format_angle, format_length
 
 START_PX = 3.0
-MARK_PX = 11.0
 GRIP_PX = 10.0
 
 Drag = Callable[[Pointer], None]
@@ -40,6 +41,9 @@ class EditHand(Hand):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.hover: Hit | None = None
+        self.hover_weight: str | None = None
+        self.weights_first = False
+        """Whether a weight is taken hold of before the node or edge that it hides."""
         self._pressed: Pointer | None = None
         self._drag: Drag | None = None
         self._start: Design | None = None
@@ -56,23 +60,7 @@ class EditHand(Hand):
         return self._pressed is not None
 
     def hint(self) -> str:
-        if self._drag is not None:
-            return "Shift: hold straight. Ctrl: no snapping. Escape: as it was."
-        selection = self.bench.selection
-        if selection.nodes:
-            return (
-                "Drag the nodes; arrow keys nudge (Shift: ten times). Delete takes them out, "
-                "double click turns corner into curve and back."
-            )
-        if selection.outlines:
-            return (
-                "Drag an edge along its normal (Alt: bend it), a node, or the inside for the whole; the grip "
-                "scales from the root. Double click an edge: new node."
-            )
-        return (
-            "Drag an edge to make a chord longer; click an outline to select it; "
-            "double click an edge: new node."
-        )
+        return balance.edit_hint(self.bench.selection, dragging=self._drag is not None)
 
     # Mouse
 
@@ -83,19 +71,36 @@ class EditHand(Hand):
         self._pressed, self._start = at, self.bench.design
         self._waiting = self._on_click = None
         self._selected_before = self.bench.selection
-        if self._mark_under(at):
-            self._waiting = ("move CG mark", self._drag_mark)
+        if balance.mark_under(self.bench, at):
+            self._waiting = ("move CG mark", lambda now: self._drag_balance(now, balance.drag_mark))
         elif self._grip_under(at):
             self._waiting = ("scale from the root", self._root_drag())
         else:
-            found = hit(self.bench.design, self.bench.view, self.bench.selection, at.px, at.py)
+            found = self._under(at)
             if found is None:
                 self._press_nothing(at)
+            elif isinstance(found, str):
+                self._press_weight(found)
             else:
                 {
                     "node": self._press_node, "handle": self._press_handle,
                     "edge": self._press_edge, "body": self._press_body,
                 }[found.kind](found, at)
+
+    def _under(self, at: Pointer) -> Hit | str | None:
+        """What of an outline, or which weight by its id, the hand would take hold of."""
+        weight = balance.weight_under(self.bench, at)
+        if weight and (self.weights_first or weight == self.bench.selection.weight):
+            return weight
+        found = hit(self.bench.design, self.bench.view, self.bench.selection, at.px, at.py)
+        return weight if weight and (found is None or found.kind == "body") else found
+
+    def _press_weight(self, weight_id: str) -> None:
+        self.bench.select(Selection(weight=weight_id))
+        self._waiting = (
+            balance.move_name(self.bench.design, weight_id),
+            lambda now: self._drag_balance(now, partial(balance.drag_weight, weight_id=weight_id)),
+        )
 
     def _press_nothing(self, at: Pointer) -> None:
         before = self.bench.selection
@@ -169,11 +174,10 @@ class EditHand(Hand):
 
     def move(self, at: Pointer, held: bool) -> None:
         if not held or self._pressed is None:
-            self._on_mark, self._on_grip = self._mark_under(at), self._grip_under(at)
-            over = None if self._on_mark or self._on_grip else hit(
-                self.bench.design, self.bench.view, self.bench.selection, at.px, at.py
-            )
-            self.hover = over
+            self._on_mark, self._on_grip = balance.mark_under(self.bench, at), self._grip_under(at)
+            over = None if self._on_mark or self._on_grip else self._under(at)
+            self.hover_weight = over if isinstance(over, str) else None
+            self.hover = over if isinstance(over, Hit) else None
             return
         if self._drag is None:
             moved = math.hypot(at.px - self._pressed.px, at.py - self._pressed.py)
@@ -201,11 +205,11 @@ class EditHand(Hand):
         if self._drag is not None:
             self.bench.abort()
         self._rest()
-        self.hover = None
+        self.hover = self.hover_weight = None
 
     def double(self, at: Pointer) -> None:
-        found = hit(self.bench.design, self.bench.view, self.bench.selection, at.px, at.py, bodies=False)
-        if found is None:
+        found = self._under(at)
+        if found is None or isinstance(found, str):
             return
         if found.kind == "edge":
             self.bench.apply(
@@ -234,13 +238,6 @@ class EditHand(Hand):
         assert self._start is not None and self._pressed is not None
         return self._start, self._pressed
 
-    def _mark_under(self, at: Pointer) -> bool:
-        mark = self.bench.design.cg_mark
-        if mark is None or self.bench.design.cg_from != "mark":
-            return False
-        px, py = self.bench.view.to_px(mark.x, mark.z)
-        return math.hypot(px - at.px, py - at.py) <= MARK_PX
-
     def _grip_under(self, at: Pointer) -> bool:
         grip = scale_grip(self.bench.design, self.bench.selection)
         if grip is None:
@@ -251,14 +248,9 @@ class EditHand(Hand):
     def _length(self, mm: float, signed: bool = True) -> str:
         return format_length(mm, self.bench.design.display_units, signed=signed)
 
-    def _drag_mark(self, at: Pointer) -> None:
-        start, pressed = self._from()
-        assert start.cg_mark is not None
-        x, z = start.cg_mark.x + at.x - pressed.x, start.cg_mark.z + at.z - pressed.z
-        if at.shift:
-            x, z = held_straight(x, z, start.cg_mark.x, start.cg_mark.z)
-        self._figure = f"CG {self._length(x, False)} ({self._length(x - start.cg_mark.x)})"
-        self.bench.preview(set_cg(start, x, z))
+    def _drag_balance(self, at: Pointer, moved: Callable[[Design, Pointer, Pointer], balance.Moved]) -> None:
+        design, self._figure = moved(*self._from(), at)
+        self.bench.preview(design)
 
     def _node_drag(self, found: Hit) -> Drag:
         loose = {o.id for o in self.bench.design.outlines if free(o)}
@@ -371,9 +363,10 @@ class EditHand(Hand):
             # Under the drag's feet: it would go on from a design that is no longer there.
             return key in ARROWS or key in ("Delete", "Backspace")
         if key in ARROWS:
-            return nudge(self.bench, *ARROWS[key], 10 if shift else 1)
+            step = (*ARROWS[key], 10 if shift else 1)
+            return balance.nudge_weight(self.bench, *step) or nudge(self.bench, *step)
         if key in ("Delete", "Backspace"):
-            return delete_selected(self.bench)
+            return balance.delete_weight(self.bench) or delete_selected(self.bench)
         return False
 
     def undo(self) -> bool:
@@ -390,7 +383,7 @@ class EditHand(Hand):
         return Overlay(figure=self._figure, snap=snapped, band=self._band)
 
     def cursor(self) -> Cursor:
-        if self._on_mark or self._on_grip:
+        if self._on_mark or self._on_grip or self.hover_weight:
             return "move"
         if self.hover is None:
             return "arrow"

@@ -130,6 +130,9 @@ class Hand:
         """Do it again; whether there was one."""
         return False
 
+    def keep_draft(self) -> None:
+        """The window is about to close: put what is half done into the design, as far as that can be."""
+
     def leave(self) -> None:
         """Another hand takes over: whatever is half done is dropped."""
 

@@ -213,6 +213,8 @@ class CgHand(Hand):
         if self._dragging:
             self._dragging = False
             self.bench.commit()
+            # Marked once, it is dragged with the editing hand: a stray click must not move it.
+            self.bench.take_hand("edit")
 
     def key(self, key: str, *, shift: bool = False) -> bool:
         if key in ARROWS:

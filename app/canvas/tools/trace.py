@@ -159,6 +159,10 @@ class TraceHand(Hand):
         self._undone = self._undone[:-1]
         return True
 
+    def keep_draft(self) -> None:
+        if self._draft.closable:
+            self._close()
+
     def leave(self) -> None:
         self._draft, self._undone, self._open = Draft(), (), Draft()
         self._at, self._pulling, self._closing = None, None, False

@@ -1,0 +1,72 @@
+"""Where the area band stands: empty until the plot library is there, which is slow to import."""
+
+from __future__ import annotations
+
+import sys
+from threading import Thread
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.canvas.canvas import Canvas
+from app.readout import Readout
+from app.theme import Theme
+
+if TYPE_CHECKING:
+    from app.canvas.area_band import AreaBand
+
+HEIGHT = 104
+# Well after the first paint: an import in a thread still holds the interpreter.
+_AFTER_MS = 150
+
+
+class BandPlace(QWidget):
+    """Takes the area band in when it can be made."""
+
+    _plots_there = Signal()
+
+    def __init__(self, readout: Readout, canvas: Canvas, theme: Theme) -> None:
+        super().__init__()
+        self._readout, self._canvas, self._theme = readout, canvas, theme
+        self.band: AreaBand | None = None
+        self.setFixedHeight(HEIGHT)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._importing: Thread | None = None
+        self._plots_there.connect(self._add)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+        if self.band is not None:
+            self.band.set_theme(theme)
+
+    def prepare(self) -> None:
+        """The window is on the screen: import what the band needs, if it is not there yet."""
+        if self.band is None and self._importing is None:
+            QTimer.singleShot(_AFTER_MS, self._import)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
+        super().showEvent(event)
+        self.prepare()
+
+    def _import(self) -> None:
+        if "pyqtgraph" in sys.modules:
+            self._add()
+        elif self._importing is None:
+            self._importing = Thread(target=self._work, daemon=True)
+            self._importing.start()
+
+    def _work(self) -> None:
+        import pyqtgraph  # noqa: F401
+
+        self._plots_there.emit()
+
+    def _add(self) -> None:
+        from app.canvas.area_band import AreaBand
+
+        if self.band is None:
+            self.band = AreaBand(self._readout, self._canvas, self._theme)
+            self._layout.addWidget(self.band)

@@ -1,0 +1,30 @@
+"""How far a design reaches, for fitting it into the view. Pure."""
+
+from __future__ import annotations
+
+from core.design import Design
+from core.redesign.scan_edits import Size, corners_of
+from core.stability.side_area import form_of, surface_patch
+
+Box = tuple[float, float, float, float]
+EMPTY_SHEET: Box = (-50.0, -150.0, 1000.0, 300.0)
+"""What an empty sheet shows, in mm: room for a fuselage a metre long."""
+
+
+def extent(design: Design, sizes: dict[str, Size]) -> Box:
+    """(x low, z low, x high, z high) in mm of what is drawn; of the scans while nothing is traced."""
+    boxes = [form_of(o).box for o in design.outlines if o.nodes]
+    boxes += [surface_patch(s).box for s in design.surfaces if s.in_side_area]
+    for scan in design.scans:
+        if scan.id in sizes and not scan.hidden and not design.outlines:
+            corners = corners_of(scan, sizes[scan.id])
+            low, high = corners.min(axis=0), corners.max(axis=0)
+            boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+    # A surface without area has a box of NaN.
+    boxes = [b for b in boxes if b[0] == b[0]]
+    if not boxes:
+        return EMPTY_SHEET
+    return (
+        min(b[0] for b in boxes), min(b[1] for b in boxes),
+        max(b[2] for b in boxes), max(b[3] for b in boxes),
+    )

@@ -1,0 +1,154 @@
+"""One group of readings that opens when its inputs exist, and says what it needs until then."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QColor, QFont
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+
+from app.panels.figure_label import FigureLabel
+from app.theme import Theme
+from core.design import Design, DisplayUnits
+from core.stability.catalogue import TERMS, Group, Spec
+from core.stability.plain_words import group_words
+from core.stability.readings import Reading, Readings
+from core.stability.wording import figure, percent, shown
+
+_LEAST_CHANGE = {"length": 0.05, "area": 1.0, "percent": 5e-4, "angle": 0.05, "mass": 0.05}
+
+
+class ReadingGroup(QWidget):
+    """A heading that folds, sentences that say what the figures mean, and a row a reading."""
+
+    def __init__(self, group: Group, theme: Theme) -> None:
+        super().__init__()
+        self._group, self._theme = group, theme
+        self._had: bool | None = None
+        self._rows: dict[str, tuple[QLabel, FigureLabel, FigureLabel]] = {}
+        self.heading = QToolButton()
+        self.heading.setText(group.title)
+        self.heading.setCheckable(True)
+        self.heading.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.heading.setIconSize(QSize(10, 10))
+        font = QFont(self.heading.font())
+        font.setBold(True)
+        self.heading.setFont(font)
+        self.heading.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.heading.setStyleSheet(
+            "QToolButton { border: none; padding: 2px 0; text-align: left; background: transparent; }"
+        )
+        self.heading.setAccessibleName(f"{group.title}: open or fold")
+        self.heading.toggled.connect(self._fold)
+        self._needs = QLabel(f"Tells {group.tells}. Needs {group.needs}.")
+        self._words = QLabel()
+        for label in (self._needs, self._words):
+            label.setWordWrap(True)
+        self.body = QWidget()
+        grid = QGridLayout(self.body)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(6)
+        grid.setVerticalSpacing(3)
+        for at, key in enumerate(group.readings):
+            self._add_row(grid, at, TERMS[key])
+        grid.setColumnStretch(1, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(3)
+        for widget in (self.heading, self._needs, self._words, self.body):
+            layout.addWidget(widget)
+        self.set_theme(theme)
+        self._fold(False)
+
+    def _add_row(self, grid: QGridLayout, at: int, spec: Spec) -> None:
+        name = QLabel(spec.label)
+        value = FigureLabel(spec.label, "0000.0 mm")
+        change = FigureLabel(f"{spec.label}: change", "+00.0 mm")
+        change.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self._rows[spec.key] = (name, value, change)
+        grid.addWidget(name, at, 0)
+        grid.addWidget(value, at, 1)
+        grid.addWidget(change, at, 2)
+
+    def add_below(self, widget: QWidget) -> None:
+        """Something that goes with the figures: it folds with them."""
+        grid = self.body.layout()
+        assert isinstance(grid, QGridLayout)
+        grid.addWidget(widget, grid.rowCount(), 0, 1, 3)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+        for _, _, change in self._rows.values():
+            change.set_colour(QColor(theme.cla))
+        for label in (self._needs, self._words):
+            label.setStyleSheet(f"color: {theme.ink_soft};")
+        self._fold(self.heading.isChecked())
+
+    def value_label(self, key: str) -> FigureLabel:
+        """The label that shows the reading of that key."""
+        return self._rows[key][1]
+
+    def _fold(self, opened: bool) -> None:
+        self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
+        self.body.setVisible(opened)
+        self._words.setVisible(opened and bool(self._words.text()))
+        self._needs.setVisible(not opened and not self._had)
+
+    def show_readings(
+        self, design: Design, readings: Readings, before: Readings | None, settled: bool
+    ) -> None:
+        """Show the figures; the sentences follow when the hand has let go."""
+        units = design.display_units
+        # The first of a group is what it is there for; what comes without it is a by-product.
+        has = readings[self._group.readings[0]].value is not None
+        if has != self._had:
+            # It opens when there is something to read, and folds when there is nothing left.
+            self._had = has
+            self.heading.setChecked(has)
+            self._fold(has)
+        for key, (name, value, change) in self._rows.items():
+            reading = readings[key]
+            none = reading.missing is not None and reading.missing.startswith("none ")
+            value.set_text("none" if none else figure(key, readings, units))
+            value.set_verdict(reading.verdict, self._theme.verdict(reading.verdict))
+            change.set_text(difference(reading, before, units))
+            tip = origin(reading)
+            if name.toolTip() != tip:
+                name.setToolTip(tip)
+                value.setToolTip(tip)
+        if settled:
+            words = group_words(self._group.key, design, readings)
+            if words != self._words.text():
+                self._words.setText(words)
+                self._words.setVisible(bool(words) and self.heading.isChecked())
+
+
+def origin(reading: Reading) -> str:
+    """Formula, kind of source, range, and why it is missing: what a tip says of a reading."""
+    spec = reading.spec
+    lines = [f"{spec.label} = {spec.formula}", f"Kind of source: {spec.source}."]
+    if spec.range_source:
+        low, high = (None if v is None else shown(spec, v, "mm") for v in (spec.low, spec.high))
+        limits = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}"
+        lines.append(f"Usual range: {limits} ({spec.range_source}).")
+    if reading.verdict is not None:
+        lines.append(f"Verdict: {reading.verdict} the range.")
+    if reading.missing:
+        lines.append(f"Missing: {reading.missing}.")
+    return "\n".join(lines)
+
+
+def difference(reading: Reading, before: Readings | None, units: DisplayUnits) -> str:
+    """How much the reading moved since ``before``; empty for what cannot be seen."""
+    if before is None or reading.value is None:
+        return ""
+    old = before.value(reading.key)
+    if old is None:
+        return ""
+    change, spec = reading.value - old, reading.spec
+    least = _LEAST_CHANGE.get(spec.shown, 0.5 * 10.0 ** -spec.places)
+    if abs(change) < least:
+        return ""
+    if reading.key == "cla_fraction":
+        return percent(change)
+    return shown(spec, change, units, signed=True)

@@ -1,0 +1,343 @@
+"""The table of what is in the aeroplane, edited in place; outlines that weigh are there to be read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from msgspec.structs import replace
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QAbstractTableModel,
+    QEvent,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRect,
+    QSize,
+    Qt,
+)
+from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QLineEdit,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
+
+from app.document import Document
+from app.panels.loading import format_loading
+from app.theme import Theme
+from core.design import EMPTY, Design, DisplayUnits, Weight
+from core.redesign.outline_edits import EditError
+from core.redesign.weight_edits import called, change_weight, weight_of
+from core.stability.balance import masses
+from core.units import UnitError, format_length, format_mass, parse_length, parse_mass
+
+Index = QModelIndex | QPersistentModelIndex
+_ROOM_FOR_ALL = 280
+FIELDS = ("label", "grams", "x", "z", "y")
+LABEL, GRAMS, X, Z, Y = range(5)
+_LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
+_WORDS = {"label": "label", "grams": "mass", "x": "station", "z": "height", "y": "offset"}
+_TIPS = {
+    "label": "What it is. Greyed: an outline that weighs by its area; set that in its own form.",
+    "grams": "Mass, typed in any unit: 185, 6.5 oz, 1.2 kg.",
+    "x": "Station: how far aft of the datum, typed in any unit.",
+    "z": "Height above the datum, typed in any unit.",
+    "y": "How far out to starboard of the centreline; to port with a minus.",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table; ``outline`` when it is one that weighs by its area."""
+
+    id: str
+    label: str
+    grams: float
+    x: float
+    z: float
+    y: float
+    outline: bool
+    tip: str = ""
+
+
+def rows_of(design: Design) -> tuple[Row, ...]:
+    """The weights in their order, then the outlines that weigh by area, in theirs."""
+    rows = [Row(w.id, w.name, w.grams, w.x, w.z, w.y, False) for w in design.weights]
+    for outline in design.outlines:
+        for grams, x, z in masses(replace(EMPTY, outlines=(outline,))):
+            per = format_loading(outline.grams_per_dm2 or 0.0, design.display_units, least_places=True)
+            times = f", × {outline.count}" if outline.count > 1 else ""
+            rows.append(Row(
+                outline.id, outline.name, grams, x, z, 0.0, True,
+                f"{outline.name}: its area at {per}{times}, at its centroid. Set in the form of the outline.",
+            ))
+    return tuple(rows)
+
+
+class WeightModel(QAbstractTableModel):
+    """Rows of the design; what is typed into a cell becomes one edit of the document."""
+
+    def __init__(self, document: Document, say: Callable[[str], None]) -> None:
+        super().__init__()
+        self._document, self._say = document, say
+        self.rows: tuple[Row, ...] = ()
+        self.soft = QColor()
+
+    @property
+    def _units(self) -> DisplayUnits:
+        return self._document.design.display_units
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
+        return 0 if parent.isValid() else len(self.rows)
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
+        return 0 if parent.isValid() else len(FIELDS)
+
+    def headerData(  # noqa: D102
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> object:
+        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(FIELDS):
+            return None
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return _TIPS[FIELDS[section]]
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignLeft if section == LABEL else Qt.AlignmentFlag.AlignRight
+            return side | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.DisplayRole:
+            mass, length = ("g", "mm") if self._units == "mm" else ("oz", "in")
+            return ("Weight", mass, f"x {length}", f"z {length}", f"y {length}")[section]
+        return None
+
+    def text(self, row: Row, column: int) -> str:
+        """A cell's text, without its unit: that stands at the head of the column."""
+        if column == LABEL:
+            return row.label
+        if column == GRAMS:
+            return format_mass(row.grams, self._units, with_unit=False)
+        value: float = getattr(row, FIELDS[column])
+        return format_length(value, self._units, with_unit=False)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
+        if not index.isValid() or index.row() >= len(self.rows):
+            return None
+        row, column = self.rows[index.row()], index.column()
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return self.text(row, column)
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{row.label}, {_WORDS[FIELDS[column]]} {self.text(row, column)}"
+        if role == Qt.ItemDataRole.TextAlignmentRole and column != LABEL:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.ForegroundRole and row.outline:
+            return self.soft
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return row.tip or (row.label if column == LABEL else _TIPS[FIELDS[column]])
+        return None
+
+    def flags(self, index: Index) -> Qt.ItemFlag:  # noqa: D102
+        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
+        if index.isValid() and index.row() < len(self.rows) and not self.rows[index.row()].outline:
+            flags |= Qt.ItemFlag.ItemIsEditable
+        return flags
+
+    def edit_of(self, index: Index, text: str) -> tuple[str, Callable[[Design], Design]]:
+        """(name for the menu, edit) that sets a cell to what was typed; UnitError, EditError otherwise."""
+        row, field = self.rows[index.row()], FIELDS[index.column()]
+        value: float | str = text.strip()
+        if field == "grams":
+            value = parse_mass(text, self._units)
+        elif field != "label":
+            value = parse_length(text, self._units)
+        changed = change_weight(self._document.committed, row.id, **{field: value})  # type: ignore[arg-type]
+        before: Weight = weight_of(self._document.committed, row.id)
+        name = f"rename {called(before)}" if field == "label" else f"set {called(before)} {_WORDS[field]}"
+        return name, lambda _: changed
+
+    def trouble(self, index: Index, text: str) -> str:
+        """Why the text cannot stand in that cell; empty where it can."""
+        try:
+            self.edit_of(index, text)
+        except (UnitError, EditError) as error:
+            return str(error)
+        return ""
+
+    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:  # noqa: D102
+        # What was shown and not touched is not an edit: it is rounded.
+        if role != Qt.ItemDataRole.EditRole or value == self.data(index):
+            return False
+        try:
+            name, edit = self.edit_of(index, str(value))
+        except (UnitError, EditError) as error:
+            self._say(str(error))
+            return False
+        self._document.apply(name, edit, "weights")
+        return True
+
+    def take(self, rows: tuple[Row, ...]) -> None:
+        """Show these; built anew only when other things are in the table, so that a cell in use stays."""
+        if [(r.id, r.outline) for r in rows] != [(r.id, r.outline) for r in self.rows]:
+            self.beginResetModel()
+            self.rows = rows
+            self.endResetModel()
+            return
+        before, self.rows = self.rows, rows
+        for number, (now, then) in enumerate(zip(rows, before, strict=True)):
+            if now != then:
+                self.dataChanged.emit(self.index(number, 0), self.index(number, len(FIELDS) - 1))
+
+    def renamed(self) -> None:
+        """Other units: every figure and the heads of the columns."""
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(FIELDS) - 1)
+        if self.rows:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, len(FIELDS) - 1))
+
+
+class CellEditor(QStyledItemDelegate):
+    """A field over the cell; while what stands in it cannot be taken, it stays open and says why."""
+
+    def __init__(self, model: WeightModel, say: Callable[[str], None]) -> None:
+        super().__init__()
+        self._model, self._say = model, say
+        self._at = QPersistentModelIndex()
+
+    def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:  # noqa: D102
+        field = QLineEdit(parent)
+        field.setFrame(False)
+        field.setStyleSheet("QLineEdit { padding: 0 2px; min-height: 0; }")
+        if index.column() != LABEL:
+            field.setAlignment(Qt.AlignmentFlag.AlignRight)
+        row = self._model.rows[index.row()]
+        field.setAccessibleName(f"{row.label}: {_WORDS[FIELDS[index.column()]]}")
+        self._at = QPersistentModelIndex(index)
+        return field
+
+    def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: D102
+        if isinstance(editor, QLineEdit) and not editor.isModified():
+            editor.setText(str(index.data() or ""))
+
+    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:  # noqa: D102
+        if isinstance(editor, QLineEdit) and editor.isModified():
+            model.setData(index, editor.text())
+
+    def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
+        holder = editor.parentWidget()
+        box = QRect(option.rect)
+        room = holder.width() if holder is not None else box.right()
+        # Wide enough for "2 lb 3 oz" whatever the column is.
+        if index.column() == LABEL:
+            box.setWidth(max(box.width(), min(180, room - box.left())))
+        elif index.column() == GRAMS:
+            # To the right: what it is about stays in sight.
+            box.setWidth(min(92, room - box.left()))
+        else:
+            box.setLeft(min(box.left(), max(0, box.right() - 92)))
+        editor.setGeometry(box)
+
+    def eventFilter(self, editor: QObject, event: QEvent) -> bool:  # noqa: D102
+        leaving = (
+            isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() in _LEAVING
+        )
+        if leaving and isinstance(editor, QLineEdit) and editor.isModified() and self._at.isValid():
+            why = self._model.trouble(self._at, editor.text())
+            if why:
+                self._say(why)
+                editor.selectAll()
+                return True
+        return super().eventFilter(editor, event)
+
+
+class WeightTable(QTableView):
+    """As high as its rows, so that the panel scrolls and not the table."""
+
+    def __init__(self, model: WeightModel, say: Callable[[str], None], delete: Callable[[], None]) -> None:
+        super().__init__()
+        self._delete, self._rows, self._sideways = delete, model, False
+        self._editor = CellEditor(model, say)
+        self.setModel(model)
+        self.setItemDelegate(self._editor)
+        self.setAccessibleName("What is in the aeroplane")
+        triggers = QAbstractItemView.EditTrigger
+        self.setEditTriggers(
+            triggers.DoubleClicked | triggers.SelectedClicked | triggers.EditKeyPressed
+            | triggers.AnyKeyPressed
+        )
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
+        self.setTabKeyNavigation(False)
+        self.verticalHeader().hide()
+        self.verticalHeader().setMinimumSectionSize(18)
+        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
+        head = self.horizontalHeader()
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        head.setSectionResizeMode(LABEL, QHeaderView.ResizeMode.Stretch)
+        head.setMinimumSectionSize(30)
+        head.setHighlightSections(False)
+        self.setColumnHidden(Y, True)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self.setStyleSheet(
+            f"QTableView {{ background: {theme.panel}; border: none;"
+            f" selection-background-color: {theme.desk}; selection-color: {theme.ink}; }}"
+            f"QHeaderView {{ background: {theme.panel}; }}"
+            f"QHeaderView::section {{ background: {theme.panel}; color: {theme.ink_soft}; border: none;"
+            f" border-bottom: 1px solid {theme.line}; padding: 2px 3px; }}"
+        )
+
+    def show_sideways(self, show: bool) -> None:
+        """Show y; in place of the heights where there is no room for both."""
+        self._sideways = show
+        self.setColumnHidden(Y, not show)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        self.setColumnHidden(Z, self._sideways and self.viewport().width() < _ROOM_FOR_ALL)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
+        super().resizeEvent(event)
+        self._make_room()
+
+    def fit(self) -> None:
+        """Take the room that the rows need, and that the figures in them need."""
+        metrics = self.fontMetrics()
+        for column in (GRAMS, X, Z, Y):
+            texts = [self._rows.text(row, column) for row in self._rows.rows]
+            texts += ["000.0", str(self._rows.headerData(column, Qt.Orientation.Horizontal))]
+            self.setColumnWidth(column, max(map(metrics.horizontalAdvance, texts)) + 9)
+        head, row = self.horizontalHeader().sizeHint().height(), self.verticalHeader().defaultSectionSize()
+        self.setFixedHeight(head + row * self.model().rowCount() + 2)
+
+    def event(self, event: QEvent) -> bool:  # noqa: D102
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            # Typing begins a change of the cell, whatever hand has that letter for its key.
+            plain = not event.modifiers() & ~(
+                Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
+            )
+            deletes = event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
+            if plain and self.currentIndex().isValid() and (deletes or event.text().isprintable()):
+                event.accept()
+                return True
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        if self.state() == QAbstractItemView.State.EditingState:
+            # What the field has let through, Return for one, is not for the table.
+            event.ignore()
+        elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self._delete()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
+            self.edit(self.currentIndex())
+        else:
+            super().keyPressEvent(event)
+
+    def sizeHint(self) -> QSize:  # noqa: D102
+        return QSize(240, self.height())

@@ -1,0 +1,78 @@
+"""The readings that a search looks at many times over, without the slow ones."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from core.design import Design
+from core.stability.aeroplane import Aeroplane, Values
+from core.stability.balance import cg_of
+from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.pitch import pitch_values
+from core.stability.readings import NO_OUTLINE, NO_SCALE, scale_known
+from core.stability.rudder import rudder_values
+from core.stability.side_area import SideArea, SideAreaCounter
+from core.stability.spiral import spiral_values
+from core.stability.volumes import volume_values
+from core.stability.yaw import yaw_values
+
+Target = Literal["cla_fraction", "cn_beta"]
+
+
+class Probe:
+    """Reads designs one after another, keeping what they share. Not for two threads at once."""
+
+    def __init__(self) -> None:
+        self._counter = SideAreaCounter()
+
+    def aeroplane(self, design: Design) -> Aeroplane:
+        """The design counted and balanced."""
+        return aeroplane_of(design, self._counter.count(design))
+
+    def read(self, design: Design, target: Target) -> float | str:
+        """One reading, the same as ``ReadingsEngine`` gives, or why it is missing."""
+        if target == "cn_beta" and not scale_known(design):
+            return NO_SCALE
+        a = self.aeroplane(design)
+        return cla_fraction(a) if target == "cla_fraction" else yaw_values(a)["cn_beta"]
+
+    def values(self, design: Design) -> Values:
+        """All readings but the error band and the yaw reversal; those in mm need a scale."""
+        a = self.aeroplane(design)
+        fraction = cla_fraction(a)
+        if not scale_known(design):
+            return {"cla_fraction": fraction}
+        found: Values = {"cla_fraction": fraction}
+        found["fin_area"] = a.side.tail_moments.area if a.fin_centre else no_tail(design)
+        found["side_area"] = a.side.moments.area
+        for part in (volume_values, yaw_values, rudder_values, spiral_values, pitch_values):
+            found.update(part(a))
+        return found
+
+
+def aeroplane_of(design: Design, side: SideArea) -> Aeroplane:
+    """What the further readings are computed from, the side area being counted already."""
+    cg, no_cg = cg_of(design)
+    centre = side.tail_moments.centroid()
+    if centre is not None and design.aim.fin_centre == "quarter_chord":
+        quarter = quarter_chord_x(side)
+        if quarter is not None:
+            centre = (quarter, centre[1])
+    return Aeroplane(design, side, cg, no_cg, centre)
+
+
+def cla_fraction(a: Aeroplane) -> float | str:
+    """(x_CLA − x_CG) / (x_fin centre − x_CG), or why it is missing (exact geometry)."""
+    cla = a.side.cla
+    if cla is None:
+        return NO_OUTLINE
+    if a.fin_centre is None:
+        return no_tail(a.design)
+    if a.cg is None:
+        return a.no_cg
+    arm = a.fin_centre[0] - a.cg.x
+    if arm <= 1e-9:
+        return "the fin centre does not lie behind the CG: check the CG mark; the nose belongs on the left"
+    fraction = (cla[0] - a.cg.x) / arm
+    return fraction if math.isfinite(fraction) else "the tail arm is too short to measure by"

@@ -1,0 +1,308 @@
+"""Refit: how large must the fin be now? The answer outright, by whichever way, and what it costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from core.design import Design
+from core.redesign.outline_edits import EditError
+from core.redesign.probe import Probe, Target
+from core.redesign.refit_ways import LABELS, WAYS, Way, WayKey, way_of
+from core.redesign.solving import roots_of
+from core.redesign.tail import stands
+from core.redesign.weight_edits import nose_x
+from core.stability.aeroplane import Values
+from core.stability.balance import cg_of
+from core.stability.ballast import weighed
+from core.stability.catalogue import TERMS
+from core.stability.rudder import LITTLE_DEG
+from core.stability.wording import shown
+from core.units import format_area, format_length, format_mass
+
+NAMES: dict[Target, str] = {"cla_fraction": "the CLA fraction", "cn_beta": "Cnβ"}
+
+
+class CancelledError(Exception):
+    """The caller no longer wants the result."""
+
+
+@dataclass(frozen=True)
+class Refit:
+    """What a refit came to. Lengths in mm, masses in g.
+
+    Where ``solved`` is false, ``design`` is the one that comes nearest: something to look at, not to
+    put in unasked.
+    """
+
+    way: WayKey
+    label: str
+    target: Target
+    wanted: float
+    solved: bool
+    design: Design
+    parameter: float
+    unit: Literal["×", "mm", "g"]
+    before: float | None
+    """The target reading of the design as it was; None where it was missing."""
+    reached: float
+    readings: Mapping[str, float | None]
+    """By reading key, those of ``design``; None where missing."""
+    other_roots: tuple[float, ...]
+    """Parameters that give the wanted value as well."""
+    words: tuple[str, ...]
+    """What is done, what it comes to, other answers."""
+    cautions: tuple[str, ...]
+    """What to look at before it is built."""
+
+
+@dataclass(frozen=True)
+class WayCost:
+    """What one way would cost. Figures are None where they are missing, all where ``why`` is set."""
+
+    way: WayKey
+    label: str
+    why: str | None
+    """Why this way does not lead there; None where it does."""
+    refit: Refit | None
+    """The answer, or the nearest that can be had; None where the way cannot be gone at all."""
+    fin_area: float | None = None
+    """mm²."""
+    fin_height: float | None = None
+    """mm, exposed, of one fin of the largest group."""
+    fin_chord: float | None = None
+    """mm, MAC of the same."""
+    mass: float | None = None
+    """g, lead not included."""
+    lead: float | None = None
+    """g of lead in the nose to bring the CG by the weights back; below 0: so much may come out."""
+    fin_volume: float | None = None
+    cn_beta: float | None = None
+    cla_fraction: float | None = None
+    sideslip_full_rudder_deg: float | None = None
+    spiral_parameter: float | None = None
+    static_margin: float | None = None
+
+
+def refit(
+    design: Design, way: WayKey, target: Target, value: float, *, length: float | None = None,
+    weight: str | None = None, cancelled: Callable[[], bool] | None = None,
+) -> Refit:
+    """The design changed by ``way`` until the reading ``target`` is ``value``.
+
+    Of several answers the one nearest to the present design is put in, the others are named. Where
+    outlines weigh by area and the CG comes from the weights, the fin's own weight moves the CG while
+    it is being solved. ``length`` and ``weight`` as in ``way_of``. EditError where the way cannot be
+    gone or the reading is missing all along it; ``CancelledError`` when ``cancelled`` says so.
+    """
+    chosen = way_of(design, way, length=length, weight=weight)
+    return _refit(design, chosen, target, value, Probe(), cancelled)
+
+
+def ways_table(
+    design: Design, target: Target, value: float, *, dorsal_length: float | None = None,
+    ventral_length: float | None = None, weight: str | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> list[WayCost]:
+    """What each way to ``value`` would cost, in the order of ``WAYS``, or why it does not lead there."""
+    probe = Probe()
+    rows = []
+    lengths: dict[str, float | None] = {"dorsal": dorsal_length, "ventral": ventral_length}
+    for key in WAYS:
+        try:
+            way = way_of(design, key, length=lengths.get(key), weight=weight)
+            found = _refit(design, way, target, value, probe, cancelled)
+        except EditError as error:
+            rows.append(WayCost(key, LABELS[key], str(error), None))
+            continue
+        rows.append(_cost(design, found))
+    return rows
+
+
+def present_cost(design: Design) -> Mapping[str, float | None]:
+    """The same figures of the design as it is, by the field names of ``WayCost``."""
+    return _figures(design, design, _numbers(Probe().values(design)))
+
+
+def lead_needed(before: Design, after: Design) -> float | None:
+    """Grams of lead in the nose that bring the CG of ``after`` where it has to be (moments, exact).
+
+    That is the mark of ``after`` where the CG comes from the mark, else where the weights of
+    ``before`` balance. Below 0: so much could be taken out of the nose. None without weights or nose.
+    """
+    now, then, nose = weighed(after), weighed(before), nose_x(after)
+    if isinstance(now, str) or nose is None:
+        return None
+    if after.cg_from == "mark":
+        wanted = after.cg_mark.x if after.cg_mark is not None else None
+    else:
+        wanted = None if isinstance(then, str) else then.x
+    if wanted is None or abs(wanted - nose) < 1.0:
+        return None
+    return now.grams * (now.x - wanted) / (wanted - nose)
+
+
+def _refit(
+    design: Design, way: Way, target: Target, value: float, probe: Probe,
+    cancelled: Callable[[], bool] | None,
+) -> Refit:
+    if not math.isfinite(value):
+        raise EditError(f"a refit needs a number to bring {NAMES[target]} to: type one")
+    reasons: list[str] = []
+
+    def function(x: float) -> float:
+        if cancelled is not None and cancelled():
+            raise CancelledError
+        try:
+            found = probe.read(way.make(x), target)
+        except EditError as error:
+            found = str(error)
+        if isinstance(found, str):
+            reasons.append(found)
+            return math.nan
+        return found
+
+    roots = roots_of(function, value, way.grid)
+    if roots.nearest is None:
+        raise EditError(f"{NAMES[target]} is missing: {reasons[0]}")
+    solved = bool(roots.roots)
+    parameter = min(roots.roots, key=lambda x: _away(way, x)) if solved else roots.nearest
+    others = tuple(x for x in roots.roots if x != parameter)
+    made = way.make(parameter)
+    reached = function(parameter)
+    before = probe.read(design, target)
+    start = None if isinstance(before, str) else before
+    numbers, old = _numbers(probe.values(made)), _numbers(probe.values(design))
+    return Refit(
+        way=way.key, label=way.label, target=target, wanted=value, solved=solved, design=made,
+        parameter=parameter, unit=way.unit, before=start, reached=reached, readings=numbers,
+        other_roots=others,
+        words=_words(
+            design, way, target, value, parameter, reached, solved, others, roots.at_limit, start,
+            numbers, old,
+        ),
+        cautions=_cautions(design, made, way, numbers, old) if _moves(way, parameter) else (),
+    )
+
+
+def _away(way: Way, x: float) -> float:
+    return abs(math.log(x)) if way.unit == "×" else abs(x - way.start)
+
+
+def _numbers(values: Values) -> dict[str, float | None]:
+    return {key: None if isinstance(value, str) else value for key, value in values.items()}
+
+
+def _words(
+    design: Design, way: Way, target: Target, value: float, parameter: float, reached: float,
+    solved: bool, others: tuple[float, ...], at_limit: bool, start: float | None,
+    numbers: Mapping[str, float | None], old: Mapping[str, float | None],
+) -> tuple[str, ...]:
+    spec, units = TERMS[target], design.display_units
+    name, got, wanted = NAMES[target], shown(spec, reached, units), shown(spec, value, units)
+    if not solved:
+        if start is not None and abs(reached - start) < 1e-9 and not _moves(way, parameter):
+            return (
+                f"{way.label}: this cannot bring {name} to {wanted}; it leads away from it, or not at "
+                f"all: {got} as it is.",
+            )
+        limit = ", as far as this way goes" if at_limit else ""
+        return (
+            f"{way.label}: this cannot bring {name} to {wanted}. The nearest is {got}{limit}: "
+            + _lower(way.told(parameter)),
+        )
+    if not _moves(way, parameter):
+        return (f"Nothing needs to be done: {name} is {got} already.",)
+    said = [way.told(parameter), f"{name[:1].upper()}{name[1:]} is then {got}."]
+    area, was = numbers.get("fin_area"), old.get("fin_area")
+    if area is not None and was is not None and abs(area - was) > 0.5:
+        size, more = format_area(area, units), format_area(area - was, units, signed=True)
+        high = numbers.get("fin_exposed_height")
+        tall = f", {format_length(high, units)} high" if high is not None else ""
+        said.append(f"Fin area {size} ({more}){tall}.")
+    if others:
+        also = "; ".join(_lower(way.told(x)).rstrip(".") for x in others)
+        said.append(f"There are {len(others) + 1} answers this way; the nearest is given. Also: {also}.")
+    return tuple(said)
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _moves(way: Way, parameter: float) -> bool:
+    return abs(parameter - way.start) > 1e-9
+
+
+def _cautions(
+    before: Design, after: Design, way: Way, now: Mapping[str, float | None],
+    then: Mapping[str, float | None],
+) -> tuple[str, ...]:
+    said = []
+    if way.key in ("scale", "height", "chord", "arm") and not stands(after):
+        said.append("The fin no longer touches the fuselage: draw its root on.")
+    if way.key == "ventral":
+        said.append("See that the ventral fin clears the ground at the attitude of take-off and landing.")
+        said.append("It counts as side area; Cnβ and the fin centre as computed here leave it out.")
+    margin, was = now.get("static_margin"), then.get("static_margin")
+    if margin is not None:
+        figure = shown(TERMS["static_margin"], margin, before.display_units)
+        if margin < 0.0:
+            said.append(f"Static margin {figure}: it would be unstable in pitch. Do not fly it so.")
+        elif margin < 0.05 and (was is None or margin < was - 1e-6):
+            said.append(f"Static margin {figure}: less than 5 % is touchy in pitch.")
+        elif margin > 0.15 and was is not None and margin > was + 1e-6:
+            said.append(f"Static margin {figure}: more than 15 % is nose-heavy; it may not flare.")
+    slip = now.get("sideslip_full_rudder_deg")
+    if slip is not None and slip < LITTLE_DEG:
+        said.append(f"Full rudder holds {slip:.0f}° of sideslip only: little rudder authority.")
+    volume = now.get("fin_volume")
+    low, high = TERMS["fin_volume"].low or 0.0, TERMS["fin_volume"].high or math.inf
+    if volume is not None and not low <= volume <= high:
+        side = "under" if volume < low else "over"
+        said.append(f"Fin volume {volume:.3f} is {side} the range {low:.2f}–{high:.2f}.")
+    lead = lead_needed(before, after)
+    already = lead_needed(before, before) or 0.0
+    if lead is not None and abs(lead - already) >= 1.0:
+        mass = format_mass(abs(lead), before.display_units)
+        said.append(
+            f"To balance there by the weights as entered, put {mass} of lead in the nose."
+            if lead > 0.0 else f"By the weights as entered it balances there with {mass} less in the nose."
+        )
+    grown = way.key not in ("arm", "cg") and _moves_mass(before, after)
+    if grown:
+        said.append(
+            "What the tail gains or loses weighs nothing here: give fin and rudder their grams per dm²."
+        )
+    return tuple(said)
+
+
+def _moves_mass(before: Design, after: Design) -> bool:
+    """Whether outlines were changed of which none weighs anything, though weights are entered."""
+    if not before.weights or cg_of(before)[0] is None:
+        return False
+    old = {id(o) for o in before.outlines}
+    return all(o.grams_per_dm2 is None for o in after.outlines if id(o) not in old) and any(
+        id(o) not in old for o in after.outlines
+    )
+
+
+def _cost(design: Design, found: Refit) -> WayCost:
+    figures = _figures(design, found.design, found.readings)
+    why = None if found.solved else found.words[0]
+    return WayCost(found.way, found.label, why, found, **figures)
+
+
+def _figures(before: Design, after: Design, numbers: Mapping[str, float | None]) -> dict[str, float | None]:
+    return {
+        "fin_area": numbers.get("fin_area"), "fin_height": numbers.get("fin_exposed_height"),
+        "fin_chord": numbers.get("fin_mac"), "mass": numbers.get("mass"),
+        "lead": lead_needed(before, after),
+        "fin_volume": numbers.get("fin_volume"), "cn_beta": numbers.get("cn_beta"),
+        "cla_fraction": numbers.get("cla_fraction"),
+        "sideslip_full_rudder_deg": numbers.get("sideslip_full_rudder_deg"),
+        "spiral_parameter": numbers.get("spiral_parameter"),
+        "static_margin": numbers.get("static_margin"),
+    }

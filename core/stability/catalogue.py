@@ -1,0 +1,156 @@
+"""The list of readings: what each is called, in which unit, from which formula, from what source.
+
+``shown`` says how a person sees it; ``low`` and ``high`` the range it should lie in, where the trade
+or a handbook has one (None: open on that side). Ranges from ``common practice`` or from memory of
+the source named in ``range_source``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+Source = Literal[
+    "exact geometry", "exact, from the typed figures", "common practice, no source", "handbook, read",
+    "handbook, from memory", "own estimate",
+]
+Shown = Literal["length", "area", "percent", "number", "angle", "mass"]
+
+EXACT: Source = "exact geometry"
+TYPED: Source = "exact, from the typed figures"
+TRADE: Source = "common practice, no source"
+READ: Source = "handbook, read"
+MEMORY: Source = "handbook, from memory"
+
+
+@dataclass(frozen=True)
+class Spec:
+    """One reading, apart from any design."""
+
+    key: str
+    label: str
+    unit: str
+    shown: Shown
+    source: Source
+    formula: str
+    places: int = 2
+    low: float | None = None
+    high: float | None = None
+    range_source: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """Readings shown together: what they tell, in one line, and what they need."""
+
+    key: str
+    title: str
+    tells: str
+    needs: str
+    readings: tuple[str, ...]
+
+
+_TERMS: tuple[Spec, ...] = (
+    Spec("cla_fraction", "CLA fraction", "1", "percent", TRADE,
+         "(x of the CLA − x of the CG) / (x of the fin centre − x of the CG)", 1),
+    Spec("cla_fraction_error", "± of the CLA fraction", "1", "percent", "own estimate",
+         "0.5 mm of tracing error at every node, carried to first order through areas and moments", 1),
+    Spec("side_area", "Side area", "mm2", "area", EXACT,
+         "silhouette + Σ count × region + 2 × each wing and tailplane in view"),
+    Spec("cla_x", "CLA station", "mm", "length", EXACT, "Σ count × ∫x dA / side area"),
+    Spec("cla_z", "CLA height", "mm", "length", EXACT, "Σ count × ∫z dA / side area"),
+    Spec("cg_x", "CG station", "mm", "length", EXACT, "the mark, or Σ m x / Σ m"),
+    Spec("cg_z", "CG height", "mm", "length", EXACT, "the mark, or Σ m z / Σ m"),
+    Spec("fin_centre_x", "Fin centre station", "mm", "length", EXACT,
+         "centroid of the exposed fin and rudder, or the quarter chord of its MAC"),
+    Spec("fin_centre_z", "Fin centre height", "mm", "length", EXACT,
+         "centroid of the exposed fin and rudder"),
+    Spec("tail_arm", "Tail arm", "mm", "length", EXACT, "x of the fin centre − x of the CG"),
+    Spec("cla_aft_of_cg", "CLA aft of the CG", "mm", "length", EXACT, "x of the CLA − x of the CG"),
+    Spec("cla_above_cg", "CLA above the CG", "mm", "length", EXACT, "z of the CLA − z of the CG"),
+    Spec("fin_area", "Fin area", "mm2", "area", EXACT, "exposed fin and rudder, × count"),
+    Spec("wing_area", "Wing area", "mm2", "area", TYPED, "2 ∫ c dy, all wings"),
+    Spec("wing_span", "Span", "mm", "length", TYPED, "the largest of 2 × tip station"),
+    Spec("aspect_ratio", "Aspect ratio", "1", "number", TYPED, "span² / wing area", 1),
+    Spec("mac", "Mean chord (MAC)", "mm", "length", TYPED, "2 ∫ c² dy / wing area"),
+    Spec("mac_le_x", "Leading edge of MAC", "mm", "length", TYPED, "x of its quarter chord − MAC / 4"),
+    Spec("dihedral_deg", "Effective dihedral", "deg", "angle", TYPED,
+         "∫ γ c y dy / ∫ c y dy, γ = atan(dz/dy)", 1),
+    Spec("fin_exposed_height", "Fin height, exposed", "mm", "length", EXACT, "of one fin"),
+    Spec("fin_aspect_ratio", "Fin aspect ratio", "1", "number", EXACT, "height² / exposed area of one fin"),
+    Spec("fin_mac", "Fin mean chord", "mm", "length", EXACT, "∫ c² dz / ∫ c dz by horizontal slices"),
+    Spec("fin_quarter_chord_x", "Fin quarter chord", "mm", "length", EXACT, "∫ (x_le + c/4) c dz / ∫ c dz"),
+    Spec("fin_arm", "Fin arm", "mm", "length", EXACT, "x of the fin's quarter chord − x of the CG"),
+    Spec("fin_volume", "Fin volume V_v", "1", "number", MEMORY, "fin area × fin arm / (wing area × span)", 3,
+         0.02, 0.05, "Drela, MIT Unified Engineering notes, 2006; from memory"),
+    Spec("fin_lift_slope", "Fin lift slope", "1/rad", "number", MEMORY,
+         "2πA / (2 + √(4 + A²(1 + tan² Λ))), A = 1.55 × aspect ratio for a single fin; up to 8 % high"),
+    Spec("sidewash_factor", "Sidewash factor", "1", "number", MEMORY,
+         "0.724 + 3.06 (S_v/S)/(1 + cos Λ) + 0.4 z_w/d + 0.009 A, kept within 0.6–1.4 (Datcom 5.4)"),
+    Spec("rudder_fraction", "Rudder share", "1", "percent", EXACT,
+         "rudder area / fin and rudder", 0),
+    Spec("cn_beta_fin", "Cnβ of the fin", "1/rad", "number", MEMORY, "sidewash factor × lift slope × V_v", 4),
+    Spec("cn_beta_body", "Cnβ of the body", "1/rad", "number", MEMORY,
+         "−1.3 ∫ (π/4) h² dx / (S b), h the depth (Raymer 16.50)", 4),
+    Spec("cn_beta", "Cnβ, all", "1/rad", "number", MEMORY, "fin + body + C_L² / (4πA)", 4, 0.03, 0.15,
+         "light aeroplanes 0.06–0.12 from memory; worked here for four invented models: no source"),
+    Spec("cn_beta_low", "Cnβ, at least", "1/rad", "number", MEMORY, "fin − 20 %, body by Munk's factors", 4),
+    Spec("cn_beta_high", "Cnβ, at most", "1/rad", "number", MEMORY, "fin + 20 %, body by the −1.3 rule", 4),
+    Spec("cy_beta", "Side force CYβ", "1/rad", "number", MEMORY,
+         "−sidewash × slope × S_v/S − 2 (π/4) h²/S", 3),
+    Spec("yaw_neutral_x", "Yaw neutral point", "mm", "length", MEMORY, "x of the CG + b Cnβ / (−CYβ)"),
+    Spec("yaw_reversal_deg", "Swings round beyond", "deg", "angle", MEMORY,
+         "the first sideslip at which the moment turns: Munk's couple, cross-flow drag, fin with stall", 0),
+    Spec("rudder_effectiveness", "Rudder effect τ", "1", "number", READ,
+         "(π − φ + sin φ)/π, cos φ = 2F − 1 (Aerodynamics for Engineering Students, 4.52)"),
+    Spec("cn_rudder", "Cn of the rudder", "1/rad", "number", MEMORY, "−0.9 × 0.8 τ × lift slope × V_v", 4),
+    Spec("sideslip_full_rudder_deg", "Sideslip on full rudder", "deg", "angle", TRADE,
+         "−Cn of the rudder × throw / Cnβ", 0, 10.0, 30.0, "common practice, no source"),
+    Spec("spiral_parameter", "Spiral parameter B", "1", "number", MEMORY,
+         "(fin arm / span) × dihedral in degrees / C_L", 1, 3.0, None,
+         "Drela, as above: over 5 stable, 3–5 easily held, less diverges; from memory"),
+    Spec("roll_coupling", "Roll coupling V_v B", "1", "number", MEMORY,
+         "V_v × B, for flying on the rudder alone", 3, 0.10, 0.20, "Drela, as above; from memory"),
+    Spec("tailplane_area", "Tailplane area", "mm2", "area", TYPED, "2 ∫ c dy"),
+    Spec("tailplane_arm", "Tailplane arm", "mm", "length", TYPED, "quarter chord of its MAC − x of the CG"),
+    Spec("tailplane_volume", "Tail volume V_h", "1", "number", MEMORY, "area × arm / (wing area × MAC)", 2,
+         0.30, 0.60, "Drela, as above; from memory"),
+    Spec("downwash_slope", "Downwash slope", "1", "number", READ,
+         "4.44 [K_A K_λ K_H √cos Λ]^1.19 (Datcom)"),
+    Spec("neutral_point_x", "Neutral point", "mm", "length", MEMORY,
+         "moments of wing, tailplane (η 0.9) and body (Multhopp's strips)"),
+    Spec("static_margin", "Static margin", "1", "percent", TRADE, "(neutral point − CG) / MAC", 1, 0.05, 0.15,
+         "common practice for sport models, no source"),
+    Spec("trim_incidence_deg", "Incidence to trim", "deg", "angle", MEMORY,
+         "zero moment at the flight speed; section by thin aerofoil theory", 1),
+    Spec("tail_load_g", "Tail load in trim", "g", "mass", MEMORY, "down negative, at the flight speed"),
+    Spec("mass", "Mass", "g", "mass", TYPED, "Σ m: weights, and outlines that weigh by area"),
+    Spec("lift_coefficient", "Lift coefficient", "1", "number", TYPED, "weight / (½ ρ V² × wing area)"),
+)
+TERMS: Mapping[str, Spec] = {spec.key: spec for spec in _TERMS}
+
+GROUPS: tuple[Group, ...] = (
+    Group("side", "Side area", "where the side area balances", "an outline",
+          ("side_area", "cla_x", "cla_z", "cla_aft_of_cg", "cla_above_cg")),
+    Group("tail", "Vertical tail", "where the tail arm ends", "a fin and the CG",
+          ("fin_area", "fin_centre_x", "fin_centre_z", "tail_arm", "rudder_fraction", "fin_exposed_height",
+           "fin_mac", "fin_arm", "fin_volume")),
+    Group("wing", "Wing", "area, mean chord and dihedral as they act", "a wing",
+          ("wing_area", "wing_span", "aspect_ratio", "mac", "mac_le_x", "dihedral_deg")),
+    Group("yaw", "Yaw", "how firmly it holds its heading, by handbook aerodynamics",
+          "a wing, a fin and the CG",
+          ("cn_beta", "cn_beta_low", "cn_beta_high", "cn_beta_fin", "cn_beta_body", "yaw_neutral_x",
+           "yaw_reversal_deg")),
+    Group("rudder", "Rudder", "how far full rudder slips it", "a wing, a rudder and the CG",
+          ("sideslip_full_rudder_deg", "rudder_effectiveness", "cn_rudder")),
+    Group("spiral", "Spiral", "whether it stays upright by itself", "a wing, weights and a speed",
+          ("spiral_parameter", "roll_coupling")),
+    Group("pitch", "Pitch", "whether the CG is safe, and the tailplane's incidence",
+          "a wing, a tailplane, the CG",
+          ("static_margin", "neutral_point_x", "tailplane_volume", "tailplane_area", "tailplane_arm",
+           "downwash_slope", "trim_incidence_deg", "tail_load_g")),
+    Group("weight", "Weight", "what it weighs and how hard the wing works", "weights and a wing",
+          ("mass", "lift_coefficient")),
+)
+"""As the window shows them; readings in no group stand in the table and on the command line alone."""
