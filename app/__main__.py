@@ -10,7 +10,9 @@ from typing import NoReturn
 
 from app.commands import COMMAND_LINE, DONE, CommandError, must_be_readable, no_screen, one_line, say
 
-COMMANDS = ("readings", "sheet", "check")
+COMMANDS = ("readings", "sheet", "check", "refit", "plug", "compare")
+# What follows these is a figure, though it may begin with a minus: "-1.5 in".
+_FIGURES = ("--length", "--at", "--to", "--cn-beta")
 _INTERRUPTED = 130
 
 _HELP = """\
@@ -22,11 +24,18 @@ behind the CG, as a part of the tail arm.
   sternpost sheet DESIGN -o FILE.pdf [--paper a4|letter]
                                           write the bench sheet, one page
   sternpost check DESIGN                  say what is wrong or missing in the file
+  sternpost refit DESIGN --by WAY [--to 0.25 | --cn-beta 0.06] [--length MM] -o NEW
+                                          bring the CLA fraction to the aim (or --to), or Cnβ to a value;
+                                          WAY: scale, height, chord, arm, dorsal, ventral, cg
+  sternpost plug DESIGN --at 180 --length 35 [--keep front|aft] -o NEW
+                                          let in (below 0: take out) a length of fuselage at a station
+  sternpost compare A B [--json]          set the readings of two designs side by side
   sternpost --version                     print the version
   sternpost --help                        print this
 
 DESIGN is a .sternpost file or a bare design.json with its scans beside it. A file that bears the
 name of a command is opened by its path: sternpost ./check
+NEW is written with the scans of DESIGN. Lengths take a unit ("1 3/8 in"); without one they are mm.
 
 Examples:
   sternpost marsh-harrow-52.sternpost
@@ -35,6 +44,9 @@ Examples:
   sternpost readings marsh-harrow-52.sternpost --json > readings.json
   sternpost sheet marsh-harrow-52.sternpost -o bench.pdf --paper letter
   sternpost check marsh-harrow-52.sternpost && echo sound
+  sternpost plug marsh-harrow-52.sternpost --at 180 --length 35 -o longer.sternpost
+  sternpost refit longer.sternpost --by height -o refitted.sternpost
+  sternpost compare marsh-harrow-52.sternpost refitted.sternpost
 
 Exit status: 0 done; 1 the file's content is at fault; 2 the command line is at fault.
 Errors are one line on standard error. The figures are hand-book estimates, not proof that an
@@ -56,13 +68,42 @@ def _parser(command: str | None) -> _Parser:
         parser.add_argument("--version", action="store_true")
         parser.add_argument("design", metavar="DESIGN", nargs="?")
         return parser
+    if command == "compare":
+        parser.add_argument("design", metavar="A")
+        parser.add_argument("other", metavar="B")
+        parser.add_argument("--json", action="store_true")
+        return parser
     parser.add_argument("design", metavar="DESIGN")
     if command == "readings":
         parser.add_argument("--json", action="store_true")
     elif command == "sheet":
         parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
         parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    elif command == "refit":
+        from core.redesign.refit_ways import WAYS
+
+        parser.add_argument("--by", choices=WAYS, required=True)
+        parser.add_argument("--to", metavar="FRACTION")
+        parser.add_argument("--cn-beta", metavar="VALUE")
+        parser.add_argument("--length", metavar="LENGTH")
+        parser.add_argument("-o", "--output", metavar="NEW", required=True)
+    elif command == "plug":
+        parser.add_argument("--at", metavar="STATION", required=True)
+        parser.add_argument("--length", metavar="LENGTH", required=True)
+        parser.add_argument("--keep", choices=("front", "aft"))
+        parser.add_argument("-o", "--output", metavar="NEW", required=True)
     return parser
+
+
+def _figures_joined(arguments: list[str]) -> list[str]:
+    """The arguments with every figure written to its option: "--length=-1.5 in"."""
+    joined: list[str] = []
+    for word in arguments:
+        if joined and joined[-1] in _FIGURES:
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
 
 
 def version() -> str:
@@ -105,7 +146,10 @@ def _run(arguments: list[str]) -> int:
 
     command = arguments[0] if arguments and arguments[0] in COMMANDS else None
     parser = _parser(command)
-    given, rest = parser.parse_known_args(arguments[1:] if command else arguments)
+    words = arguments[1:] if command else arguments
+    given, rest = parser.parse_known_args(
+        _figures_joined(words) if command in ("refit", "plug") else words
+    )
     if rest:
         more = "" if command else f" (the commands are {', '.join(COMMANDS)})"
         parser.error(f"found {rest[0]!r}, which has no place here{more}")
@@ -115,6 +159,16 @@ def _run(arguments: list[str]) -> int:
         return commands.write_sheet(given.design, given.output, given.paper)
     if command == "check":
         return commands.check(given.design)
+    if command in ("refit", "plug", "compare"):
+        from app import commands_redesign as redesign
+
+        if command == "refit":
+            return redesign.refit_design(
+                given.design, given.by, given.to, given.cn_beta, given.length, given.output
+            )
+        if command == "plug":
+            return redesign.plug_design(given.design, given.at, given.length, given.keep, given.output)
+        return redesign.compare(given.design, given.other, as_json=given.json)
     if given.version:
         say([f"sternpost {version()}"])
         return DONE
@@ -126,7 +180,7 @@ def _open_window(design: str | None) -> int:
         must_be_readable(design)
     if no_screen():
         raise CommandError(
-            ["sternpost: there is no screen to open a window on; use the commands readings, sheet or check"],
+            [f"sternpost: there is no screen to open a window on; use a command: {', '.join(COMMANDS)}"],
             COMMAND_LINE,
         )
     from app.window import run

@@ -22,10 +22,11 @@ from PySide6.QtWidgets import QWidget
 
 from app.canvas.extent import extent
 from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
-from app.canvas.layers import Layers, moving_outlines
+from app.canvas.layers import Ghost, Layers, moving_outlines
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import Hand, Pointer
 from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
+from app.canvas.tools.station import StationHand
 from app.canvas.tools.trace import TraceHand
 from app.canvas.view import View, fitted
 from app.document import Change, Document
@@ -66,6 +67,7 @@ class Canvas(QWidget):
         self._document, self._readout, self._picked, self._shelf = document, readout, picked, shelf
         self._theme = theme
         self._layers = Layers()
+        self._ghost: Ghost | None = None
         self.view = View()
         self._fit_wanted = True
         self.tracing_kind: Kind = "fuselage"
@@ -77,6 +79,7 @@ class Canvas(QWidget):
         self._edit_hand = EditHand(self)
         hands: tuple[Hand, ...] = (
             self._edit_hand, TraceHand(self), ScaleHand(self), LevelHand(self), DatumHand(self), CgHand(self),
+            StationHand(self),
         )
         self.hands = {hand.name: hand for hand in hands}
         self.hand: Hand = self.hands["edit"]
@@ -173,6 +176,16 @@ class Canvas(QWidget):
         self._edit_hand.weights_first = show
         self.update()
 
+    @property
+    def ghost(self) -> Ghost | None:
+        """A kept state that is shown under the outlines; None for none."""
+        return self._ghost
+
+    @ghost.setter
+    def ghost(self, ghost: Ghost | None) -> None:
+        self._ghost = ghost
+        self.update()
+
     def set_view(self, view: View) -> None:
         """Look elsewhere; the bands beneath follow."""
         if view != self.view:
@@ -227,11 +240,11 @@ class Canvas(QWidget):
 
     def _refresh_moving(self) -> None:
         """Have only that painted anew which a gesture moves: a frame's cost is mostly its area."""
-        document = self._document
-        moving = moving_outlines(document.design, document.committed, self._picked.now.outlines)
+        now, was = self._document.design, self._document.committed
+        moving = moving_outlines(now, was, self._picked.now.outlines)
         region = QRegion(self.rect())
-        if not moves_everything(document.design, document.committed, show_weights=self.show_weights):
-            region = moving_px(document.design, self._readout.readings, self.view, moving, self._figure_at)
+        if now.surfaces == was.surfaces and not moves_everything(now, was, show_weights=self.show_weights):
+            region = moving_px(now, self._readout.readings, self.view, moving, self._figure_at)
         self.update(region + self._moved)
         self._moved = region
 
@@ -241,7 +254,7 @@ class Canvas(QWidget):
         moving = moving_outlines(document.design, document.committed, selected)
         resting = self._layers.resting(
             document.design, moving, self._shelf.pictures, self.view, self.size(), self.devicePixelRatioF(),
-            self._theme, scale_known=readings.scale_known,
+            self._theme, scale_known=readings.scale_known, ghost=self._ghost,
         )
         painter = QPainter(self)
         painter.drawPixmap(0, 0, resting)
@@ -317,7 +330,7 @@ class Canvas(QWidget):
     def _follow(self, at: QPointF) -> None:
         self._figure_at = at
         self._show_cursor()
-        if self._document.busy:
+        if self._document.busy and self.hand.busy:
             # The preview has seen to what moved; the slip beside the cursor went on with it.
             self.update(slip_px(at))
         else:

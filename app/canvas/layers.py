@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPixmap
 
-from app.canvas.ink import box_px, draw_outline, draw_surface, transform_of
-from app.canvas.marks import nice_step
+from app.canvas.ink import box_px, draw_outline, draw_surface, path_of, transform_of
+from app.canvas.marks import draw_cla, draw_other_cg, nice_step
 from app.canvas.view import View
 from app.scans.drawing import draw_scan
 from app.scans.picture import Picture
@@ -17,6 +18,15 @@ from core.design import Design, DisplayUnits, Outline
 from core.units import MM_PER_IN
 
 RULER_PX = 20
+
+
+@dataclass(frozen=True, eq=False)
+class Ghost:
+    """A kept state to be seen under the outlines: its own outlines, its CG and its CLA, in mm."""
+
+    outlines: tuple[Outline, ...]
+    cg: tuple[float, float] | None
+    cla: tuple[float, float] | None
 
 
 class Layers:
@@ -32,7 +42,7 @@ class Layers:
 
     def resting(
         self, design: Design, moving: frozenset[str], pictures: Mapping[str, Picture], view: View,
-        size: QSize, ratio: float, theme: Theme, *, scale_known: bool,
+        size: QSize, ratio: float, theme: Theme, *, scale_known: bool, ghost: Ghost | None = None,
     ) -> QPixmap:
         """Everything but the ``moving`` outlines, in a pixmap of ``size`` logical pixels."""
         still = tuple(o for o in design.outlines if o.id not in moving and not o.hidden)
@@ -42,7 +52,7 @@ class Layers:
             design.display_units, scale_known,
         )
         key: Hashable = (
-            paper_key, tuple(map(id, still)), tuple(map(id, design.surfaces))
+            paper_key, tuple(map(id, still)), tuple(map(id, design.surfaces)), id(ghost)
         )
         if self._resting is not None and self._resting[0] == key:
             return self._resting[1]
@@ -52,6 +62,8 @@ class Layers:
         painter = QPainter(pixmap)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         seen = QRectF(0, 0, size.width(), size.height())
+        if ghost is not None:
+            draw_ghost(painter, ghost, view, theme)
         for surface in design.surfaces:
             if surface.in_side_area:
                 draw_surface(painter, surface, view, theme)
@@ -61,7 +73,7 @@ class Layers:
         draw_ruler(painter, view, size, theme, design.display_units if scale_known else None)
         painter.end()
         # The design is kept with its key: ids of what it holds must not be given out again meanwhile.
-        self._resting = (key, pixmap, (design, still))
+        self._resting = (key, pixmap, (design, still, ghost))
         return pixmap
 
 
@@ -135,6 +147,23 @@ def draw_ruler(painter: QPainter, view: View, size: QSize, theme: Theme, units: 
         text = f"{station:.10g}".replace("-", "−") + (" mm" if units == "mm" else " in") * (number == 0)
         painter.drawText(QPointF(x + 3, top + 4 + metrics.ascent()), text)
         number += 1
+
+
+def draw_ghost(painter: QPainter, ghost: Ghost, view: View, theme: Theme) -> None:
+    """A kept state: dashed grey lines without a wash, and its CG and CLA faint."""
+    painter.save()
+    pen = QPen(QColor(theme.ink_soft), 1.4)
+    pen.setDashPattern([6, 4])
+    to_px = transform_of(view)
+    for outline in ghost.outlines:
+        if not outline.hidden:
+            painter.strokePath(to_px.map(path_of(outline)), pen)
+    painter.setOpacity(0.55)
+    if ghost.cg is not None:
+        draw_other_cg(painter, view.to_px(*ghost.cg), theme)
+    if ghost.cla is not None:
+        draw_cla(painter, view.to_px(*ghost.cla), theme)
+    painter.restore()
 
 
 def moving_outlines(shown: Design, committed: Design, selected: tuple[str, ...]) -> frozenset[str]:

@@ -43,7 +43,7 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
            "November", "December")
 _PAGES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 _AIR = 3.0
-_AIR_ABOVE = 2.0
+_AIR_ABOVE = 1.3
 _FOOT = 18.2
 
 
@@ -146,7 +146,7 @@ def paint_bench_sheet(
         rows = area_rows(design, counted_areas)
         tables = lay_out(ink, readings, rows, inner.width())
         below = foot - tables.height
-        middle = QRectF(inner.left(), top, inner.width(), below - top - 1.0)
+        middle = QRectF(inner.left(), top, inner.width(), below - top - 0.7)
         frame, bands = _share_out(design, readings, middle)
         _draw_bands(ink, design, readings, frame, bands, {row.key: row.name for row in shown_rows(rows)})
         room = QRectF(inner.left(), below, inner.width(), foot - below)
@@ -165,7 +165,7 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     ink.text(left, y + 5.0, design.title or "Untitled", 15.0, bold=True, room=inner.width() - wide - 8.0)
     ink.pen(0.5)
     ink.line(left, y + 7.2, right, y + 7.2)
-    y += 8.2
+    y += 8.0
     said = answer(design, readings)
     notes = one_line(design.notes[:5000])
     note_wide = inner.width() * 0.29 if notes else 0.0
@@ -191,10 +191,10 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     if notes:
         x = right - note_wide
         ink.pen(0.15, SOFT)
-        ink.stroke(QRectF(x, y + 0.6, note_wide, 17.6))
+        ink.stroke(QRectF(x, y + 0.6, note_wide, 17.3))
         ink.caption(x + 1.8, y + 3.7, "NOTES")
         ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
-    return y + 19.0
+    return y + 18.6
 
 
 def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> None:

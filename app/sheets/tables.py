@@ -16,7 +16,7 @@ from core.stability.wording import figure, percent
 from core.units import format_area
 
 PITCH = 3.12
-HEAD = 4.3
+HEAD = 4.15
 SIZE = 6.8
 MOST_ROWS = 13
 MOST_COLUMNS = 4
@@ -80,8 +80,9 @@ def lay_out(ink: Ink, readings: Readings, rows: list[AreaRow], width: float) -> 
     count = max(1, len(shared))
     room = width - _OUTLINES_LEAST - 1.5 * GAP - (count - 1) * GAP
     wide = min(_WIDEST, room / count) if shared else 2 * _WIDEST
-    whole = count * wide + (count - 1) * GAP
-    note = ink.wrapped(wanting_words(readings), 6.5, whole, 2)
+    # A lone column leaves the note beside it room to be read.
+    whole = max(count * wide + (count - 1) * GAP, min(2 * _WIDEST, width - _OUTLINES_LEAST - 1.5 * GAP))
+    note = ink.wrapped(wanting_words(readings), 6.5, whole, 3)
     tall = max((_tall(column) for column in shared), default=HEAD) + len(note) * _NOTE + 0.6 * bool(note)
     # The rows, the line on what a share is, a warning.
     under = HEAD + (min(max(len(rows), 1), OUTLINE_ROWS) + 1 + bool(readings.warnings)) * PITCH
@@ -93,9 +94,9 @@ def _tall(column: list[Group]) -> float:
 
 
 def _head(ink: Ink, x: float, y: float, width: float, title: str) -> None:
-    ink.caption(x, y + 2.9, title)
+    ink.caption(x, y + 2.8, title)
     ink.pen(0.3)
-    ink.line(x, y + 3.8, x + width, y + 3.8)
+    ink.line(x, y + 3.65, x + width, y + 3.65)
 
 
 def draw_readings(
@@ -151,7 +152,7 @@ def draw_outlines(
     kind_right = area_right - 17.0
     kind_left = x + (kind_right - x) * 0.56
     for right, words in ((area_right, "counted area"), (share_right, "share")):
-        ink.text(right, y + 2.9, words, 6.5, align="right", colour=SOFT)
+        ink.text(right, y + 2.8, words, 6.5, align="right", colour=SOFT)
     if not rows:
         ink.text(x, y + HEAD + 2.3, "Nothing is traced yet.", SIZE, colour=SOFT)
         return

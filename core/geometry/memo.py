@@ -6,6 +6,7 @@ nodes at every mouse move would cost more than most of the results themselves.
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import Generic, TypeVar
@@ -16,22 +17,28 @@ T = TypeVar("T")
 class IdentityMemo(Generic[T]):
     """A least-recently-used store whose keys are objects compared by identity.
 
-    The objects are held while their result is, so an id is never reused under us.
+    The objects are held while their result is, so an id is never reused under us. Curves are
+    computed beside the window, so it may be asked by several threads.
     """
 
     def __init__(self, most: int = 512) -> None:
         self._most = most
         self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
+        self._lock = threading.Lock()
 
     def get(self, objects: tuple[object, ...], compute: Callable[[], T], extra: Hashable = None) -> T:
         """The result for ``objects`` (and the hashable ``extra``), computed once."""
         key = (tuple(map(id, objects)), extra)
-        found = self._kept.get(key)
-        if found is not None:
-            self._kept.move_to_end(key)
-            return found[1]
+        with self._lock:
+            found = self._kept.get(key)
+            if found is not None:
+                self._kept.move_to_end(key)
+                return found[1]
+        # Outside the lock: what is computed may ask this store again, and two threads may both
+        # compute the same, which costs time and harms nothing.
         value = compute()
-        self._kept[key] = (objects, value)
-        if len(self._kept) > self._most:
-            self._kept.popitem(last=False)
+        with self._lock:
+            self._kept[key] = (objects, value)
+            if len(self._kept) > self._most:
+                self._kept.popitem(last=False)
         return value

@@ -39,6 +39,7 @@ _TRIED = np.linspace(-1.0, 1.0, 9)
 _SAG = 0.7 * TOLERANCE
 
 
+_NOTHING = 1e-12
 _GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 
@@ -82,6 +83,8 @@ def ring_of(nodes: Sequence[NodeLike]) -> Ring:
         (n.x, n.z, *(n.handle_in or (0.0, 0.0)), *(n.handle_out or (0.0, 0.0))) for n in nodes
     ]
     table = np.array(rows, dtype=np.float64)
+    # A coordinate like 1e-308 mm is lawful in a file and overflows every slope that is divided by it.
+    table[np.abs(table) < _NOTHING] = 0.0
     p0 = table[:, 0:2]
     p3 = np.roll(p0, -1, axis=0)
     p1 = p0 + table[:, 4:6]

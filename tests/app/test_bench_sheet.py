@@ -186,7 +186,7 @@ def test_the_kinds_of_source_are_told() -> None:
 def test_signs_are_those_of_the_window() -> None:
     """The bob's tip lies on the point; wedges point to their side; a disc stands for "within"."""
 
-    def drawn(sign: Any, *arguments: Any) -> NDArray[np.uint8]:
+    def drawn(sign: Any, *arguments: Any) -> NDArray[np.bool_]:
         image = QImage(400, 400, QImage.Format.Format_Grayscale8)
         image.setDotsPerMeterX(20_000)
         image.setDotsPerMeterY(20_000)

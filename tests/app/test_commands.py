@@ -305,8 +305,13 @@ def test_a_file_that_bears_a_commands_name_opens_by_its_path(
     import types
 
     opened: list[Path | None] = []
+
+    def run_window(path: Path | None) -> int:
+        opened.append(path)
+        return 0
+
     window = types.ModuleType("app.window")
-    window.run = lambda path: opened.append(path) or 0  # type: ignore[attr-defined]
+    window.run = run_window  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "app.window", window)
     monkeypatch.setenv("QT_QPA_PLATFORM", "offscreen")
     monkeypatch.chdir(tmp_path)

@@ -49,7 +49,7 @@ Times = tuple[list[float], list[float]]
 
 
 def times(rounds: int, changed: Callable[[int], Design], work: Callable[[Design], object]) -> Times:
-    """Milliseconds of ``work`` by the clock and of the processor; making the changed design is not counted."""
+    """Milliseconds of ``work``, by the clock and of the processor; making the design is not counted."""
     clock, processor = [], []
     for i in range(rounds):
         design = changed(i)

@@ -1,0 +1,1 @@
+"""Windows of the redesign loop: plug, refit, kept states side by side, curves."""

@@ -1,0 +1,435 @@
+"""How the readings run over fin size, nose length or place of the CG, and a point to pull along them."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QButtonGroup,
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QToolButton,
+    QVBoxLayout,
+)
+
+from app.document import Change
+from app.redesign.curve_plot import CurvePlot, Shown
+from app.redesign.curve_worker import CurveWorker
+from app.sentences import as_sentence
+from app.theme import Theme
+from core.design import Design, DisplayUnits
+from core.geometry.ring import Array
+from core.redesign.alternatives import STATE
+from core.redesign.curves import CurveData, Over, design_at
+from core.redesign.outline_edits import EditError
+from core.stability.catalogue import TERMS
+from core.stability.readings import Reading
+from core.stability.wording import aim_words, shown
+from core.units import GRAMS_PER_OZ, MM_PER_IN, format_length, format_mass
+
+if TYPE_CHECKING:
+    from app.window import Window
+
+_PAUSE_MS = 150
+_CHOICES: tuple[tuple[Over, str, str, str], ...] = (
+    ("fin", "Fin size", "scale the fin", "Fin and rudder scaled from the root"),
+    ("nose", "Nose length", "lengthen the nose", "A straight length let into the nose, or taken out"),
+    ("cg", "CG position", "move the CG", "The CG mark moved; the lead is what it takes to bring it there"),
+)
+_PLOTS: tuple[tuple[str, str], ...] = (
+    ("cla_fraction", "CLA fraction"), ("cn_beta", "Cnβ, firmness in yaw"), ("fin_volume", "Fin volume V_v"),
+    ("lead", "Lead in the nose"),
+)
+_NOTE = (
+    "Pull the point sideways, or step it with the arrow keys: the canvas follows. Let go to keep it (Return, "
+    "after stepping), Escape to give up. Shaded green: where it should lie. Grey about Cnβ: how far the "
+    "handbook may be off. Dashed: where the design was. Lead: what has to go into the nose to hold the CG."
+)
+
+
+class CurvesWindow(QDialog):
+    """Stays open beside the window; its curves are computed beside both."""
+
+    def __init__(self, window: Window) -> None:
+        super().__init__(window)
+        self._window, self._document, self._readout = window, window.document, window.readout
+        self._theme = window.theme
+        self.over: Over = "fin"
+        self.data: CurveData | None = None
+        self._base: Design | None = None
+        self._dropped: list[tuple[Design, float]] = []
+        self._x: float | None = None
+        self._pulling = self._stepping = self._own = self._gone = False
+        self._pulled_from: float | None = None
+        self.worker = CurveWorker(self)
+        self.worker.ready.connect(self._ready)
+        self.worker.failed.connect(self._failed)
+        self.setWindowTitle("Curves")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setModal(False)
+        self._lay_out()
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_PAUSE_MS)
+        self._soon.timeout.connect(self.compute)
+        self.set_theme(window.theme)
+        self._readout.listen(self._changed)
+        self.destroyed.connect(self._forget)
+        app = QApplication.instance()
+        assert app is not None
+        app.aboutToQuit.connect(self._stop)
+        self.compute()
+
+    def _lay_out(self) -> None:
+        self.resize(760, 720)
+        row = QHBoxLayout()
+        row.setSpacing(4)
+        row.addWidget(QLabel("Over"))
+        group = QButtonGroup(self)
+        self.choices: dict[Over, QToolButton] = {}
+        for over, words, _, tip in _CHOICES:
+            button = QToolButton()
+            button.setText(words)
+            button.setToolTip(tip)
+            button.setCheckable(True)
+            button.clicked.connect(partial(self.choose, over))
+            group.addButton(button)
+            self.choices[over] = button
+            row.addWidget(button)
+        self.choices["fin"].setChecked(True)
+        row.addSpacing(12)
+        self.words = QLabel()
+        self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        row.addWidget(self.words, 1)
+        self.plots = {
+            key: CurvePlot(name, "aim" if key == "cla_fraction" else "usual range", self._theme)
+            for key, name in _PLOTS
+        }
+        self._missing, self._note = QLabel(), QLabel(_NOTE)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(16, 12, 16, 12)
+        layout.setSpacing(6)
+        layout.addLayout(row)
+        for plot in self.plots.values():
+            layout.addWidget(plot, 1)
+            plot.field.pressed.connect(self._press)
+            plot.field.moved.connect(self._pull)
+            plot.field.released.connect(self._release)
+            plot.field.nudged.connect(self._nudge)
+            plot.field.ended.connect(self._end_stepping)
+            plot.hide()
+        self._empty = QLabel()
+        for label in (self._empty, self._missing, self._note):
+            label.setWordWrap(True)
+        layout.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
+        layout.addWidget(self._missing)
+        layout.addWidget(self._note)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+        for plot in self.plots.values():
+            plot.set_theme(theme)
+        self._missing.setStyleSheet(f"color: {theme.below};")
+        self._note.setStyleSheet(f"color: {theme.ink_soft};")
+        self._show_point()
+
+    # The curves
+
+    def choose(self, over: Over) -> None:
+        """Change another thing; the curves begin at the design as it is now."""
+        self._abort()
+        self.over = over
+        self.choices[over].setChecked(True)
+        self.compute()
+
+    def compute(self) -> None:
+        """Have the curves of the present design computed beside the window."""
+        self._soon.stop()
+        if self._gone:
+            return
+        if self._document.busy:
+            # The hand pauses but has not let go: a curve of half a gesture is of no use.
+            self._soon.start()
+            return
+        self.worker.start(self._document.committed, self.over)
+        if self.data is None:
+            self._empty.setText("Computing…")
+
+    def _changed(self, change: Change) -> None:
+        if self._gone or self._own:
+            return
+        if (self._pulling or self._stepping) and not self._document.busy:
+            # Undone or overtaken from elsewhere.
+            self._pulling = self._stepping = False
+        if change.what == "preview":
+            self.worker.cancel()
+            self._soon.start()
+            return
+        place = self._place_of(self._document.committed)
+        if place is None or self.worker.busy:
+            self.worker.cancel()
+            self._soon.start()
+        else:
+            self._x = place
+            self._take_rest(self._document.committed)
+            self._show_all()
+
+    def _place_of(self, design: Design) -> float | None:
+        """Where ``design`` lies on the curve that is shown; None where it is another one."""
+        if self._base is None or self.data is None:
+            return None
+        for known, x in ((self._base, self.data.present), *self._dropped):
+            if all(getattr(known, field) is getattr(design, field) for field in (*STATE, "scans")):
+                return x
+        return None
+
+    def _take_rest(self, design: Design) -> None:
+        """What a curve does not depend on is taken from the design as it is now."""
+        assert self._base is not None
+        self._base = replace(
+            self._base, alternatives=design.alternatives, title=design.title, notes=design.notes,
+            display_units=design.display_units,
+        )
+
+    def _ready(self, design: Design, data: CurveData) -> None:
+        if self._gone or design is not self._document.committed:
+            self._soon.start()
+            return
+        self.data, self._base, self._x = data, design, data.present
+        self._dropped.clear()
+        self._show_all()
+
+    def _failed(self, why: str) -> None:
+        self.data, self._base, self._x = None, None, None
+        for plot in self.plots.values():
+            plot.hide()
+        self._missing.hide()
+        self._note.hide()
+        self.words.setText("")
+        self._empty.setText(f"Not yet: {why}.")
+        self._empty.show()
+
+    def _show_all(self) -> None:
+        data = self.data
+        if data is None:
+            return
+        units = self._document.design.display_units
+        per_x = MM_PER_IN if data.unit == "mm" and units != "mm" else 1.0
+        self._empty.hide()
+        self._note.show()
+        last: CurvePlot | None = None
+        for key, plot in self.plots.items():
+            there = bool((getattr(data, key) == getattr(data, key)).any())
+            plot.setVisible(there)
+            if there:
+                plot.show_curve(_shown(data, key, per_x, units), data.present / per_x)
+                plot.show_axis("")
+                last = plot
+        if last is not None:
+            last.show_axis(_axis_words(data, units))
+        self._missing.setText(_missing_words(data))
+        self._missing.setVisible(bool(self._missing.text()))
+        self._show_point()
+
+    def _show_point(self) -> None:
+        data, x = self.data, self._x
+        if data is None or x is None:
+            return
+        units = self._document.design.display_units
+        per_x = MM_PER_IN if data.unit == "mm" and units != "mm" else 1.0
+        readings = self._readout.readings
+        for key, plot in self.plots.items():
+            if plot.isHidden():
+                continue
+            if key == "lead":
+                y = plot.value_at(x / per_x)
+                words = "" if y is None else _lead_words(y * _per_gram(units), units)
+            else:
+                reading = readings[key]
+                # The curve's own scale is that of the reading, but for the CLA fraction: per cent.
+                y = None if reading.value is None else reading.value * (100.0 if key == "cla_fraction" else 1.0)
+                words = self._reading_words(reading, units)
+                low, high = readings.value("cn_beta_low"), readings.value("cn_beta_high")
+                if key == "cn_beta" and low is not None and high is not None:
+                    spec = TERMS["cn_beta"]
+                    words += f" &nbsp;({shown(spec, low, units)} to {shown(spec, high, units)})"
+            plot.show_point(x / per_x, y, words)
+        self.words.setText(_place_words(data, x, units))
+
+    def _reading_words(self, reading: Reading, units: DisplayUnits) -> str:
+        if reading.value is None:
+            return f"not now: {reading.missing}"
+        words = shown(reading.spec, reading.value, units)
+        if reading.verdict is None:
+            return words
+        sign = {"below": "◀", "within": "✓", "above": "▶"}[reading.verdict]
+        what = "the aim" if reading.key == "cla_fraction" else "the usual range"
+        aim = f" of {aim_words(self._document.design.aim)}" if reading.key == "cla_fraction" else ""
+        colour = self._theme.verdict(reading.verdict).name()
+        return f"{words} &nbsp;<span style='color:{colour}'>{sign} {reading.verdict} {what}{aim}</span>"
+
+    # Pulling the point
+
+    def _per_x(self) -> float:
+        mm = self.data is not None and self.data.unit == "mm"
+        return MM_PER_IN if mm and self._document.design.display_units != "mm" else 1.0
+
+    def _begin(self) -> bool:
+        if self.data is None or self._base is None or self._x is None or self.worker.busy:
+            return False
+        if self._document.busy:
+            self._document.commit("curves")
+        if self._place_of(self._document.committed) is None:
+            return False
+        self._pulled_from = self._x
+        self._document.begin({over: name for over, _, name, _ in _CHOICES}[self.over])
+        # The canvas only paints anew what moves, and has not seen where that lies now.
+        self._window.canvas.update()
+        return True
+
+    def _press(self, x: float) -> None:
+        self._end_stepping()
+        self._pulling = self._begin()
+
+    def _pull(self, x: float) -> None:
+        if self._pulling:
+            self._go_to(x * self._per_x())
+
+    def _go_to(self, x: float) -> None:
+        data, base = self.data, self._base
+        if data is None or base is None:
+            return
+        x = min(max(x, float(data.x[0])), float(data.x[-1]))
+        try:
+            made = design_at(base, self.over, x)
+        except EditError as error:
+            self.words.setText(as_sentence(str(error)))
+            return
+        self._x = x
+        self._own = True
+        self._document.preview(made, "curves")
+        self._own = False
+        self._show_point()
+
+    def _release(self) -> None:
+        if self._pulling:
+            self._pulling = False
+            self._commit()
+
+    def _commit(self) -> None:
+        x = self._x
+        self._own = True
+        self._document.commit("curves")
+        self._own = False
+        if x is not None:
+            self._dropped.append((self._document.committed, x))
+        self._show_point()
+
+    def _nudge(self, steps: int) -> None:
+        if self._pulling or self.data is None:
+            return
+        if not self._stepping:
+            self._stepping = self._begin()
+        if self._stepping and self._x is not None:
+            self._go_to(self._x + steps * float(self.data.x[-1] - self.data.x[0]) / 200.0)
+
+    def _end_stepping(self) -> None:
+        if self._stepping:
+            self._stepping = False
+            self._commit()
+
+    def _abort(self) -> bool:
+        if not (self._pulling or self._stepping):
+            return False
+        self._pulling = self._stepping = False
+        self._x = self._pulled_from
+        self._own = True
+        self._document.abort("curves")
+        self._own = False
+        self._show_point()
+        return True
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
+        if event.key() == Qt.Key.Key_Escape and self._abort():
+            return
+        super().keyPressEvent(event)
+
+    # The end
+
+    def _forget(self) -> None:
+        self._gone = True
+
+    def _stop(self) -> None:
+        if not self._gone:
+            self._gone = True
+            self._abort()
+            self._soon.stop()
+            self.worker.stop()
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
+        self._stop()
+        super().closeEvent(event)
+
+    def done(self, result: int) -> None:  # noqa: D102
+        self._stop()
+        super().done(result)
+
+
+def _per_gram(units: DisplayUnits) -> float:
+    """Grams to one of what the axis of the lead shows."""
+    return 1.0 if units == "mm" else GRAMS_PER_OZ
+
+
+def _shown(data: CurveData, key: str, per_x: float, units: DisplayUnits) -> Shown:
+    x: Array = data.x / per_x
+    y: Array = getattr(data, key)
+    if key == "cla_fraction":
+        return Shown(x, 100.0 * y, None, None, 100.0 * data.aim.low, 100.0 * data.aim.high)
+    if key == "lead":
+        return Shown(x, y / _per_gram(units))
+    spec = TERMS[key]
+    banded = key == "cn_beta"
+    return Shown(
+        x, y, data.cn_beta_low if banded else None, data.cn_beta_high if banded else None, spec.low, spec.high
+    )
+
+
+def _axis_words(data: CurveData, units: DisplayUnits) -> str:
+    unit = "mm" if units == "mm" else "in"
+    return {
+        "fin": "size of fin and rudder, 1 = as it was", "nose": f"let into the nose, {unit}",
+        "cg": f"station of the CG, {unit}",
+    }[data.over]
+
+
+def _place_words(data: CurveData, x: float, units: DisplayUnits) -> str:
+    if data.over == "fin":
+        return f"fin and rudder × {x:.3f} across and up, area × {x * x:.3f}"
+    if data.over == "nose":
+        return f"{format_length(abs(x), units)} {'let into' if x >= 0 else 'taken out of'} the nose"
+    moved = x - data.present
+    way = "aft" if moved >= 0 else "forward"
+    return f"CG at {format_length(x, units)}, moved {format_length(abs(moved), units)} {way}"
+
+
+def _lead_words(grams: float, units: DisplayUnits) -> str:
+    if grams < 0:
+        return f"{format_mass(-grams, units)} may come out"
+    return f"{format_mass(grams, units)} to put in"
+
+
+def _missing_words(data: CurveData) -> str:
+    """Why a curve is not there, or has a gap, one sentence a reason."""
+    named = dict(_PLOTS)
+    reasons: dict[str, list[str]] = {}
+    for key, why in data.missing.items():
+        if key in named:
+            reasons.setdefault(why, []).append(named[key])
+    return " ".join(f"{', '.join(names)}: {as_sentence(why)}" for why, names in reasons.items())
