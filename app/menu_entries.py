@@ -65,6 +65,21 @@ def build_menus(window: Window) -> Menus:
         None,
         Item("notes", "Title and &notes…", partial(edit_notes, window, window.document)),
     ))
+    side = window.side
+    menus.add("&Redesign", (
+        Item("plug", "Let in a &plug, or take one out…", partial(side.show, "plug"), "Ctrl+Shift+P"),
+        Item("refit", "&Refit the tail…", partial(side.show, "refit"), "Ctrl+Shift+R"),
+        None,
+        Item("kept", "&Kept states", partial(window.show_list, "kept")),
+        Item("compare", "&Compare…", partial(side.show, "compare")),
+        Item("curves", "C&urves…", partial(side.show, "curves")),
+        Item("slip", "&Yaw from 0° to 90°…", partial(side.show, "slip")),
+        None,
+        Item("arm-centroid", "Tail arm to the fin's &centroid", partial(window.set_fin_centre, "centroid"),
+             group="fin centre"),
+        Item("arm-quarter", "Tail arm to its &quarter chord", partial(window.set_fin_centre, "quarter_chord"),
+             group="fin centre"),
+    ))
     menus.add("&View", (
         Item("fit", "&Fit", canvas.fit, "Ctrl+0"),
         Item("zoom-in", "Zoom &in", partial(canvas.zoom, 1.25), Keys.ZoomIn),

@@ -130,7 +130,7 @@ def style_sheet(theme: Theme) -> str:
     QMenu {{ background: {theme.paper}; border: 1px solid {theme.line}; }}
     QMenu::item:disabled {{ color: {theme.ink_soft}; }}
     QListView {{ background: {theme.panel}; border: none; outline: none; }}
-    QTabBar::tab {{ padding: 5px 12px; border: none; border-bottom: 2px solid transparent;
+    QTabBar::tab {{ padding: 5px 7px; border: none; border-bottom: 2px solid transparent;
                     color: {theme.ink_soft}; background: transparent; }}
     QTabBar::tab:selected {{ color: {theme.ink}; border-bottom-color: {theme.ink}; }}
     QTabWidget::pane {{ border: none; }}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
 from PySide6.QtCore import QByteArray, QEvent, QPointF, QSettings, QTimer
@@ -45,14 +45,15 @@ from app.panels.weights import WeightsPanel
 from app.panels.welcome import Welcome
 from app.readout import Readout
 from app.recent import note, recent
+from app.redesign.alternatives_panel import AlternativesPanel
 from app.scans.shelf import Shelf
 from app.selection import Picked
+from app.side_windows import SideWindows
 from app.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
 from core.design import DisplayUnits
 
 if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
-    from app.panels.slip_curve import SlipCurveWindow
 
 
 class Window(QMainWindow):
@@ -68,7 +69,6 @@ class Window(QMainWindow):
         self._choice = str(QSettings().value("theme", "system"))
         self.theme = self._chosen_theme()
         self._begun_blank = False
-        self._slip_curve: SlipCurveWindow | None = None
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
         self.resize(1360, 820)
@@ -93,11 +93,15 @@ class Window(QMainWindow):
         self.scans = ScansPanel(self.document, self.readout, self.shelf, self.theme)
         self.surfaces = SurfacesPanel(self.document, self.readout, self.theme, self.strip.say)
         self.weights = WeightsPanel(self.document, self.readout, self.picked, self.theme, self.strip.say)
+        self.kept = AlternativesPanel(
+            self.document, self.readout, self.canvas, self.theme, self.strip.say
+        )
         self.answer = AnswerPanel(self.document, self.readout, self.theme)
         self.readings = ReadingsPanel(self.document, self.readout, self.theme, self.strip.say)
         self.welcome = Welcome(self.theme)
         self.status = StatusLine(self.document, self.readout, self.canvas, self.theme)
         lay_out(self)
+        self.side = SideWindows(self)
         self.menus = build_menus(self)
         self._connect()
         self._refresh()
@@ -106,7 +110,7 @@ class Window(QMainWindow):
         self.readout.listen(self._changed)
         self.picked.listen(lambda _: self._refresh_actions())
         self.scans.open_button.clicked.connect(self.filing.open_scan)
-        self.filing.leaving.connect(lambda: self.canvas.hand.keep_draft())
+        self.filing.leaving.connect(self._before_leaving)
         self.filing.scan_opened.connect(self._scan_opened)
         for told in (self.filing.opened, self.filing.saved):
             told.connect(self._file_used)
@@ -121,7 +125,8 @@ class Window(QMainWindow):
         self.welcome.sample_wanted.connect(self.open_sample)
         self.welcome.recent_wanted.connect(lambda path: self.filing.open_path(Path(path)))
         self.welcome.blank_wanted.connect(self.begin_blank)
-        self.readings.curve_button.clicked.connect(self.show_slip_curve)
+        self.kept.compare_button.clicked.connect(lambda: self.side.show("compare"))
+        self.readings.curve_button.clicked.connect(lambda: self.side.show("slip"))
         self._fill_recent()
 
     @property
@@ -168,6 +173,8 @@ class Window(QMainWindow):
             actions[name].setEnabled(bool(picked.nodes))
         actions[document.design.display_units].setChecked(True)
         actions[f"theme-{self._choice}"].setChecked(True)
+        quarter = document.design.aim.fin_centre == "quarter_chord"
+        actions["arm-quarter" if quarter else "arm-centroid"].setChecked(True)
 
     def undo(self) -> None:
         """Take back the last node of a trace, or else the last edit."""
@@ -213,18 +220,21 @@ class Window(QMainWindow):
         """Another list is worked on: the weights show themselves only with theirs."""
         self.canvas.show_weights = self.tabs.currentWidget() is self.weights
 
-    def show_slip_curve(self) -> None:
-        """Yaw through the whole range of sideslip, in a window that follows the design."""
-        from app.panels.slip_curve import SlipCurveWindow
+    def _before_leaving(self) -> None:
+        # What is only previewed is not the builder's yet; what is half traced is.
+        self.side.close()
+        self.canvas.hand.keep_draft()
 
-        if self._slip_curve is None:
-            self._slip_curve = SlipCurveWindow(self, self.readout, self.theme)
-            self._slip_curve.destroyed.connect(self._slip_curve_closed)
-        self._slip_curve.show()
-        self._slip_curve.raise_()
+    def show_list(self, name: str) -> None:
+        """Bring one of the lists at the left to the front."""
+        self.tabs.setCurrentWidget({"outlines": self.outlines, "kept": self.kept}[name])
 
-    def _slip_curve_closed(self) -> None:
-        self._slip_curve = None
+    def set_fin_centre(self, where: Literal["centroid", "quarter_chord"]) -> None:
+        """Where the tail arm ends: at the exposed fin's centroid, or the quarter chord of its MAC."""
+        self.document.apply(
+            "change the end of the tail arm",
+            lambda d: replace(d, aim=replace(d.aim, fin_centre=where)), "window",
+        )
 
     def set_units(self, units: DisplayUnits) -> None:
         """Show lengths in other units."""
@@ -301,12 +311,11 @@ class Window(QMainWindow):
             self._dress()
             for part in (
                 self.canvas, self.arm_rule, self.band_place, self.strip, self.hands, self.outlines,
-                self.scans, self.surfaces, self.weights, self.answer, self.readings, self.welcome,
+                self.scans, self.surfaces, self.weights, self.kept, self.answer, self.readings, self.welcome,
                 self.status,
             ):
                 part.set_theme(theme)
-            if self._slip_curve is not None:
-                self._slip_curve.set_theme(theme)
+            self.side.set_theme(theme)
         self._refresh_actions()
 
     def _dress(self) -> None:

@@ -114,6 +114,11 @@ _FRACTION = _Measure(
     spellings=dict.fromkeys(("%", "percent"), "%"),
 )
 
+# Exact by definition of mile, foot and nautical mile.
+_SPEED_IN_M_S = {
+    "m/s": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "mph": 0.44704, "ft/s": 0.3048, "kt": 1852 / 3600,
+}
+
 _ALIKE = str.maketrans(
     {
         **dict.fromkeys("−–‐‑", "-"),
@@ -190,6 +195,29 @@ def parse_number(text: str, *, low: float, high: float, what: str) -> float:
     if not low <= value <= high:
         raise UnitError(f"{what}: {_shown(text)} lies outside; give a number {wanted}.")
     return value
+
+
+def parse_speed(text: str, default: DisplayUnits) -> float:
+    """A speed above nothing and up to 400 m/s, in m/s: "12", "43 km/h", "27 mph", "40 ft/s".
+
+    A bare number is m/s for mm, mph for inches. UnitError says what is wrong.
+    """
+    words = text.strip().lower()[:_LONGEST]
+    number, unit = re.split(r"\s*([a-z]+(?:/[a-z]+)?)?$", words, maxsplit=1)[:2]
+    if unit and unit not in _SPEED_IN_M_S:
+        raise UnitError(f"{_shown(text)} is not a speed; give one such as 12 m/s, 43 km/h or 27 mph.")
+    size = _SPEED_IN_M_S[unit or ("m/s" if default == "mm" else "mph")]
+    speed = parse_number(number, low=0.0, high=400.0 / size, what="speed") * size
+    if not speed > 0.0:
+        raise UnitError("speed: it must move; give one such as 12 m/s, 43 km/h or 27 mph.")
+    return min(speed, 400.0)
+
+
+def format_speed(m_s: float, units: DisplayUnits) -> str:
+    """A speed as a person reads it: m/s for mm, mph for inches."""
+    if units == "mm":
+        return format_number(m_s, 1, unit="m/s")
+    return format_number(m_s / 0.44704, 1, unit="mph")
 
 
 def format_length(mm: float, units: DisplayUnits, *, signed: bool = False, with_unit: bool = True) -> str:

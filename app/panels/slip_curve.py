@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QPen
-from PySide6.QtWidgets import QDialog, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QVBoxLayout
 
 from app.document import Change
-from app.readout import Readout
 from app.theme import Theme
 from core.stability.slip_range import slip_curve
+
+if TYPE_CHECKING:
+    from app.window import Window
 
 _PAUSE_MS = 80
 
@@ -19,8 +23,9 @@ _PAUSE_MS = 80
 class SlipCurveWindow(QDialog):
     """Stays open beside the window and follows the design when the hand pauses."""
 
-    def __init__(self, parent: QWidget, readout: Readout, theme: Theme) -> None:
-        super().__init__(parent)
+    def __init__(self, window: Window) -> None:
+        super().__init__(window)
+        readout, theme = window.readout, window.theme
         self._readout, self._theme = readout, theme
         self.setWindowTitle("Yaw through the whole range of sideslip")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

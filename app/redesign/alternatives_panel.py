@@ -82,7 +82,12 @@ class AlternativesPanel(QWidget):
         top.setContentsMargins(12, 12, 12, 0)
         top.setSpacing(8)
         top.addWidget(self.invitation)
-        top.addWidget(self.keep_button, 0, Qt.AlignmentFlag.AlignLeft)
+        keeping = QHBoxLayout()
+        keeping.setSpacing(6)
+        keeping.addWidget(self.keep_button)
+        keeping.addWidget(self.compare_button)
+        keeping.addStretch(1)
+        top.addLayout(keeping)
         top.addWidget(self._naming)
         layout.addLayout(top)
         layout.addWidget(self.list, 1)
@@ -90,7 +95,7 @@ class AlternativesPanel(QWidget):
         row = QHBoxLayout(self._below)
         row.setContentsMargins(12, 0, 12, 0)
         row.setSpacing(6)
-        for button in (self.take_button, self.compare_button, self.delete_button):
+        for button in (self.take_button, self.delete_button):
             row.addWidget(button)
         row.addStretch(1)
         layout.addWidget(self._below)
@@ -143,6 +148,7 @@ class AlternativesPanel(QWidget):
         self._rest.setVisible(not some)
         self.list.setVisible(some)
         self._below.setVisible(some)
+        self.compare_button.setVisible(some)
         if some:
             ids = [kept.id for kept in design.alternatives]
             row = ids.index(current.id) if current and current.id in ids else len(ids) - 1

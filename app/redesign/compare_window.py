@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QMenu,
     QPushButton,
+    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
@@ -46,6 +47,7 @@ NOTHING_KEPT = (
 VERDICT = Qt.ItemDataRole.UserRole
 _PAUSE_MS = 120
 _AT_FIRST = 3
+_LONGEST = 22
 Index = QModelIndex | QPersistentModelIndex
 
 
@@ -90,9 +92,10 @@ class CompareModel(QAbstractTableModel):
             if role == Qt.ItemDataRole.DisplayRole:
                 if section == 0:
                     return "now"
-                return self.states[(section - 1) // 2][0] if section % 2 else "less now"
-            if role == Qt.ItemDataRole.ToolTipRole and section and section % 2 == 0:
-                return f"“{self.states[(section - 1) // 2][0]}” less the present design"
+                return _short(self.states[(section - 1) // 2][0]) if section % 2 else "less now"
+            if role == Qt.ItemDataRole.ToolTipRole and section:
+                name = self.states[(section - 1) // 2][0]
+                return name if section % 2 else f"“{name}” less the present design"
             return None
         heading = self.rows[section] is None
         if role == Qt.ItemDataRole.DisplayRole:
@@ -126,9 +129,13 @@ class CompareModel(QAbstractTableModel):
         here, there = self.now.value(key), self.states[(column - 1) // 2][1].value(key)
         if here is None or there is None:
             return ""
-        text = shown(TERMS[key], there - here, units, signed=True)
+        spec = TERMS[key]
         # What is the same to the last place that is shown needs no row of noughts.
-        return "=" if text == shown(TERMS[key], 0.0, units, signed=True) else text
+        if shown(spec, there, units) == shown(spec, here, units):
+            return "="
+        text = shown(spec, there - here, units, signed=True)
+        # Rounded apart, with less than a last place between them.
+        return "≈ 0" if text == shown(spec, 0.0, units, signed=True) else text
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
         if not index.isValid():
@@ -172,6 +179,10 @@ class CompareModel(QAbstractTableModel):
         return "\n".join(lines) + "\n"
 
 
+def _short(name: str) -> str:
+    return name if len(name) <= _LONGEST else f"{name[:_LONGEST - 1].rstrip()}…"
+
+
 class _Cell(QStyledItemDelegate):
     """A figure with its verdict's shape before it."""
 
@@ -179,11 +190,18 @@ class _Cell(QStyledItemDelegate):
         super().__init__()
         self.theme = theme
 
+    def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
+        """No frame about the cell that has the focus: nothing is chosen or changed here."""
+        super().initStyleOption(option, index)
+        option.state &= ~QStyle.StateFlag.State_HasFocus
+
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Room for the shape too."""
         size = super().sizeHint(option, index)
         return QSize(size.width() + 24, size.height())
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """The figure, then the shape."""
         super().paint(painter, option, index)
         verdict: Verdict | None = index.data(VERDICT)
         if verdict is None:
@@ -208,7 +226,6 @@ class CompareWindow(QDialog):
         self._read: IdentityMemo[Readings] = IdentityMemo(64)
         self._hidden: set[str] = set()
         self._met: set[str] = set()
-        self._gone = False
         self.setWindowTitle("Kept states side by side")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setModal(False)
@@ -229,6 +246,7 @@ class CompareWindow(QDialog):
         self.table.setAccessibleName("Readings of the kept states beside the present design")
         self.table.setShowGrid(False)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         across, down = self.table.horizontalHeader(), self.table.verticalHeader()
@@ -259,15 +277,14 @@ class CompareWindow(QDialog):
         self._said.timeout.connect(self._explain)
         self.set_theme(window.theme)
         self._readout.listen(self._changed)
-        self.destroyed.connect(self._forget)
+        # Slots of the window itself are gone before it is: what tells must not be one of them.
+        alive = self._alive = [True]
+        self.destroyed.connect(lambda: alive.clear())
         self.refresh()
         self.resize(self._wanted_width(), 640)
 
-    def _forget(self) -> None:
-        self._gone = True
-
     def _changed(self, change: Change) -> None:
-        if self._gone:
+        if not self._alive:
             return
         if change.what == "file" and change.name in ("opened", "recovered"):
             self._hidden.clear()
@@ -281,7 +298,8 @@ class CompareWindow(QDialog):
             f"QTableView {{ background: {theme.paper}; color: {theme.ink}; border: 1px solid {theme.line}; }}"
             f"QHeaderView, QTableCornerButton::section {{ background: {theme.panel}; border: none; }}"
             f"QHeaderView::section {{ background: {theme.panel}; color: {theme.ink}; border: none;"
-            f" border-bottom: 1px solid {theme.line}; padding: 2px 6px; }}"
+            f" padding: 2px 6px; }}"
+            f"QHeaderView::section:horizontal {{ border-bottom: 1px solid {theme.line}; }}"
         )
         self.table.viewport().update()
 

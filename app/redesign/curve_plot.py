@@ -29,10 +29,20 @@ class Shown:
     range_low: float | None = None
     range_high: float | None = None
     """The range to lie in; None: open on that side."""
+    least: float = 1.0
+    """The least that the y axis spans: a curve that is level is to look level."""
 
 
 class _Box(pg.ViewBox):  # type: ignore[misc]
     """A view box that takes no mouse: the plot itself does."""
+
+
+class _Axis(pg.AxisItem):  # type: ignore[misc]
+    """An axis whose minus is the one of all other figures."""
+
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
+        """The figures at the ticks."""
+        return [text.replace("-", "−") for text in super().tickStrings(values, scale, spacing)]
 
 
 class _Field(pg.PlotWidget):  # type: ignore[misc]
@@ -45,7 +55,10 @@ class _Field(pg.PlotWidget):  # type: ignore[misc]
     ended = Signal()
 
     def __init__(self) -> None:
-        super().__init__(viewBox=_Box(enableMouse=False, enableMenu=False))
+        super().__init__(
+            viewBox=_Box(enableMouse=False, enableMenu=False),
+            axisItems={side: _Axis(side) for side in ("left", "bottom")},
+        )
         self.point: tuple[float, float] | None = None
         self._held = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -134,10 +147,11 @@ class CurvePlot(QWidget):
         self._edges = self._range.lines
         self._range.setZValue(-20)
         self._range_words = pg.TextItem(range_words, anchor=(1, 0))
-        self._low, self._high = pg.PlotCurveItem(connect="finite"), pg.PlotCurveItem(connect="finite")
+        self._low, self._high, self._curve = (
+            pg.PlotCurveItem(connect="finite", antialias=True) for _ in range(3)
+        )
         self._band = pg.FillBetweenItem(self._low, self._high)
         self._band.setZValue(-10)
-        self._curve = pg.PlotCurveItem(connect="finite")
         self._zero = pg.InfiniteLine(0.0, angle=0)
         self._before = pg.InfiniteLine(angle=90)
         self._line = pg.InfiniteLine(angle=90)
@@ -205,8 +219,17 @@ class CurvePlot(QWidget):
             start = shown.range_low if shown.range_low is not None else low - (high - low)
             end = shown.range_high if shown.range_high is not None else high + (high - low)
             self._range.setRegion((start, end))
-            self._range_words.setPos(float(shown.x[-1]), min(end, high))
+            self._place_range_words(shown, min(end, high), high - low)
         self._zero.setVisible(low < 0.0 < high)
+
+    def _place_range_words(self, shown: Shown, top: float, span: float) -> None:
+        """At the end where the curve is further off."""
+        off_left, off_right = (
+            abs(float(y) - top + 0.1 * span) if np.isfinite(y) else span for y in (shown.y[0], shown.y[-1])
+        )
+        right = off_right >= off_left
+        self._range_words.setAnchor((1, 0) if right else (0, 0))
+        self._range_words.setPos(float(shown.x[-1 if right else 0]), top)
 
     def value_at(self, x: float) -> float | None:
         """The curve's own value there; None in a gap."""
@@ -239,5 +262,5 @@ def _reach(shown: Shown) -> tuple[float, float]:
         high = min(limits)
     if limits and all(v < low for v in limits):
         low = max(limits)
-    room = 0.12 * (high - low) or 0.1 * abs(high) or 1.0
+    room = max(0.12 * (high - low), (shown.least - (high - low)) / 2)
     return low - room, high + room

@@ -19,19 +19,27 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change
-from app.redesign.curve_plot import CurvePlot, Shown
+from app.redesign.curve_plot import CurvePlot
+from app.redesign.curve_words import (
+    PLOTS,
+    axis_words,
+    curve_of,
+    lead_words,
+    missing_words,
+    per_gram,
+    place_words,
+)
 from app.redesign.curve_worker import CurveWorker
 from app.sentences import as_sentence
 from app.theme import Theme
 from core.design import Design, DisplayUnits
-from core.geometry.ring import Array
 from core.redesign.alternatives import STATE
 from core.redesign.curves import CurveData, Over, design_at
 from core.redesign.outline_edits import EditError
 from core.stability.catalogue import TERMS
 from core.stability.readings import Reading
 from core.stability.wording import aim_words, shown
-from core.units import GRAMS_PER_OZ, MM_PER_IN, format_length, format_mass
+from core.units import MM_PER_IN
 
 if TYPE_CHECKING:
     from app.window import Window
@@ -41,10 +49,6 @@ _CHOICES: tuple[tuple[Over, str, str, str], ...] = (
     ("fin", "Fin size", "scale the fin", "Fin and rudder scaled from the root"),
     ("nose", "Nose length", "lengthen the nose", "A straight length let into the nose, or taken out"),
     ("cg", "CG position", "move the CG", "The CG mark moved; the lead is what it takes to bring it there"),
-)
-_PLOTS: tuple[tuple[str, str], ...] = (
-    ("cla_fraction", "CLA fraction"), ("cn_beta", "Cnβ, firmness in yaw"), ("fin_volume", "Fin volume V_v"),
-    ("lead", "Lead in the nose"),
 )
 _NOTE = (
     "Pull the point sideways, or step it with the arrow keys: the canvas follows. Let go to keep it (Return, "
@@ -65,7 +69,7 @@ class CurvesWindow(QDialog):
         self._base: Design | None = None
         self._dropped: list[tuple[Design, float]] = []
         self._x: float | None = None
-        self._pulling = self._stepping = self._own = self._gone = False
+        self._pulling = self._stepping = self._own = self._stopped = False
         self._pulled_from: float | None = None
         self.worker = CurveWorker(self)
         self.worker.ready.connect(self._ready)
@@ -80,7 +84,9 @@ class CurvesWindow(QDialog):
         self._soon.timeout.connect(self.compute)
         self.set_theme(window.theme)
         self._readout.listen(self._changed)
-        self.destroyed.connect(self._forget)
+        # Slots of the window itself are gone before it is: what tells must not be one of them.
+        alive = self._alive = [True]
+        self.destroyed.connect(lambda: alive.clear())
         app = QApplication.instance()
         assert app is not None
         app.aboutToQuit.connect(self._stop)
@@ -109,7 +115,7 @@ class CurvesWindow(QDialog):
         row.addWidget(self.words, 1)
         self.plots = {
             key: CurvePlot(name, "aim" if key == "cla_fraction" else "usual range", self._theme)
-            for key, name in _PLOTS
+            for key, name in PLOTS
         }
         self._missing, self._note = QLabel(), QLabel(_NOTE)
         layout = QVBoxLayout(self)
@@ -144,15 +150,19 @@ class CurvesWindow(QDialog):
 
     def choose(self, over: Over) -> None:
         """Change another thing; the curves begin at the design as it is now."""
+        self._end_stepping()
         self._abort()
         self.over = over
         self.choices[over].setChecked(True)
+        # The curve on show is of another thing: its point is not to be pulled any more.
+        self.data = self._base = None
+        self.words.setText("computing…")
         self.compute()
 
     def compute(self) -> None:
         """Have the curves of the present design computed beside the window."""
         self._soon.stop()
-        if self._gone:
+        if self._stopped:
             return
         if self._document.busy:
             # The hand pauses but has not let go: a curve of half a gesture is of no use.
@@ -163,7 +173,7 @@ class CurvesWindow(QDialog):
             self._empty.setText("Computing…")
 
     def _changed(self, change: Change) -> None:
-        if self._gone or self._own:
+        if self._own or self._stopped or not self._alive:
             return
         if (self._pulling or self._stepping) and not self._document.busy:
             # Undone or overtaken from elsewhere.
@@ -177,6 +187,7 @@ class CurvesWindow(QDialog):
             self.worker.cancel()
             self._soon.start()
         else:
+            self._soon.stop()
             self._x = place
             self._take_rest(self._document.committed)
             self._show_all()
@@ -199,7 +210,7 @@ class CurvesWindow(QDialog):
         )
 
     def _ready(self, design: Design, data: CurveData) -> None:
-        if self._gone or design is not self._document.committed:
+        if self._stopped or design is not self._document.committed:
             self._soon.start()
             return
         self.data, self._base, self._x = data, design, data.present
@@ -229,12 +240,12 @@ class CurvesWindow(QDialog):
             there = bool((getattr(data, key) == getattr(data, key)).any())
             plot.setVisible(there)
             if there:
-                plot.show_curve(_shown(data, key, per_x, units), data.present / per_x)
+                plot.show_curve(curve_of(data, key, per_x, units), data.present / per_x)
                 plot.show_axis("")
                 last = plot
         if last is not None:
-            last.show_axis(_axis_words(data, units))
-        self._missing.setText(_missing_words(data))
+            last.show_axis(axis_words(data, units))
+        self._missing.setText(missing_words(data))
         self._missing.setVisible(bool(self._missing.text()))
         self._show_point()
 
@@ -250,18 +261,19 @@ class CurvesWindow(QDialog):
                 continue
             if key == "lead":
                 y = plot.value_at(x / per_x)
-                words = "" if y is None else _lead_words(y * _per_gram(units), units)
+                words = "" if y is None else lead_words(y * per_gram(units), units)
             else:
                 reading = readings[key]
-                # The curve's own scale is that of the reading, but for the CLA fraction: per cent.
-                y = None if reading.value is None else reading.value * (100.0 if key == "cla_fraction" else 1.0)
+                y = reading.value
+                if key == "cla_fraction" and y is not None:
+                    y *= 100.0
                 words = self._reading_words(reading, units)
                 low, high = readings.value("cn_beta_low"), readings.value("cn_beta_high")
                 if key == "cn_beta" and low is not None and high is not None:
                     spec = TERMS["cn_beta"]
                     words += f" &nbsp;({shown(spec, low, units)} to {shown(spec, high, units)})"
             plot.show_point(x / per_x, y, words)
-        self.words.setText(_place_words(data, x, units))
+        self.words.setText(place_words(data, x, units))
 
     def _reading_words(self, reading: Reading, units: DisplayUnits) -> str:
         if reading.value is None:
@@ -363,13 +375,11 @@ class CurvesWindow(QDialog):
 
     # The end
 
-    def _forget(self) -> None:
-        self._gone = True
-
     def _stop(self) -> None:
-        if not self._gone:
-            self._gone = True
+        if not self._stopped:
+            self._end_stepping()
             self._abort()
+            self._stopped = True
             self._soon.stop()
             self.worker.stop()
 
@@ -380,56 +390,3 @@ class CurvesWindow(QDialog):
     def done(self, result: int) -> None:  # noqa: D102
         self._stop()
         super().done(result)
-
-
-def _per_gram(units: DisplayUnits) -> float:
-    """Grams to one of what the axis of the lead shows."""
-    return 1.0 if units == "mm" else GRAMS_PER_OZ
-
-
-def _shown(data: CurveData, key: str, per_x: float, units: DisplayUnits) -> Shown:
-    x: Array = data.x / per_x
-    y: Array = getattr(data, key)
-    if key == "cla_fraction":
-        return Shown(x, 100.0 * y, None, None, 100.0 * data.aim.low, 100.0 * data.aim.high)
-    if key == "lead":
-        return Shown(x, y / _per_gram(units))
-    spec = TERMS[key]
-    banded = key == "cn_beta"
-    return Shown(
-        x, y, data.cn_beta_low if banded else None, data.cn_beta_high if banded else None, spec.low, spec.high
-    )
-
-
-def _axis_words(data: CurveData, units: DisplayUnits) -> str:
-    unit = "mm" if units == "mm" else "in"
-    return {
-        "fin": "size of fin and rudder, 1 = as it was", "nose": f"let into the nose, {unit}",
-        "cg": f"station of the CG, {unit}",
-    }[data.over]
-
-
-def _place_words(data: CurveData, x: float, units: DisplayUnits) -> str:
-    if data.over == "fin":
-        return f"fin and rudder × {x:.3f} across and up, area × {x * x:.3f}"
-    if data.over == "nose":
-        return f"{format_length(abs(x), units)} {'let into' if x >= 0 else 'taken out of'} the nose"
-    moved = x - data.present
-    way = "aft" if moved >= 0 else "forward"
-    return f"CG at {format_length(x, units)}, moved {format_length(abs(moved), units)} {way}"
-
-
-def _lead_words(grams: float, units: DisplayUnits) -> str:
-    if grams < 0:
-        return f"{format_mass(-grams, units)} may come out"
-    return f"{format_mass(grams, units)} to put in"
-
-
-def _missing_words(data: CurveData) -> str:
-    """Why a curve is not there, or has a gap, one sentence a reason."""
-    named = dict(_PLOTS)
-    reasons: dict[str, list[str]] = {}
-    for key, why in data.missing.items():
-        if key in named:
-            reasons.setdefault(why, []).append(named[key])
-    return " ".join(f"{', '.join(names)}: {as_sentence(why)}" for why, names in reasons.items())

@@ -53,7 +53,7 @@ class LengthField(QWidget):
         row.setSpacing(4)
         row.addWidget(self.line, 1)
         self.less, self.more = QPushButton("−"), QPushButton("+")
-        for button, by, does in ((self.less, -1, "shorter"), (self.more, 1, "longer")):
+        for button, by, does in ((self.less, -1, "less"), (self.more, 1, "more")):
             button.setFixedWidth(30)
             button.setStyleSheet("padding: 3px 0;")
             button.setAutoRepeat(True)

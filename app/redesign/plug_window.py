@@ -44,7 +44,7 @@ class PlugWindow(QDialog):
         hand = self._canvas.hands["station"]
         assert isinstance(hand, StationHand)
         self._hand = hand
-        self.stage = Stage(window, self, self._changed_below, self.close)
+        self.stage = Stage(window, self, self.refresh, self.close, self.close)
         self._shown_units = self._units()
         self.station = LengthField("Station of the cut", self._units, "Aft of the datum, in any unit.")
         self.length = LengthField(
@@ -108,7 +108,7 @@ class PlugWindow(QDialog):
             told.addWidget(part)
         told.addStretch(1)
         # Tall enough for the longest that is said, so that the buttons stay under the mouse.
-        self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 12)
+        self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 10)
         row = QHBoxLayout()
         row.addStretch(1)
         row.addWidget(self.buttons)
@@ -118,7 +118,7 @@ class PlugWindow(QDialog):
         layout.addLayout(grid)
         layout.addWidget(self._box, 1)
         layout.addLayout(row)
-        self.resize(500, 420)
+        self.resize(520, 380)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -246,11 +246,8 @@ class PlugWindow(QDialog):
 
     # Doing it, or not
 
-    def _changed_below(self) -> None:
-        self.refresh()
-
     def _heard(self, change: Change) -> None:
-        if change.what == "file" and change.name in ("opened", "recovered"):
+        if self.stage.is_open and change.what == "file" and change.name in ("opened", "recovered"):
             # Another aeroplane: what was typed was not about it.
             QTimer.singleShot(0, self, self.close)
 
@@ -270,6 +267,8 @@ class PlugWindow(QDialog):
         super().closeEvent(event)
 
     def _leave(self) -> None:
+        if not self.stage.is_open:
+            return
         self.stage.close()
         self._hand.wanted, self._hand.mark = None, None
         self._give_back_hand()

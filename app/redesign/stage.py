@@ -13,6 +13,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
+from app.canvas.extent import extent
 from app.document import Change
 from app.window import Window
 from core.design import Design
@@ -26,16 +27,17 @@ _BEGINS = frozenset({
 class Stage(QObject):
     """One preview, of one window beside the main one.
 
-    ``changed`` is called when another design lies under the preview: show it anew, or nothing.
-    ``ended`` when the builder has taken the preview back or the main window goes away.
+    ``changed`` is called when another design lies under the preview: show it anew, or nothing;
+    ``taken_back`` when undo has taken the preview back; ``gone`` when the main window goes away.
     """
 
     def __init__(
-        self, window: Window, dialog: QDialog, changed: Callable[[], None], ended: Callable[[], None]
+        self, window: Window, dialog: QDialog, changed: Callable[[], object],
+        taken_back: Callable[[], object], gone: Callable[[], object],
     ) -> None:
         super().__init__(dialog)
         self._window, self._dialog, self._document = window, dialog, window.document
-        self._changed, self._ended = changed, ended
+        self._changed, self._taken_back, self._gone = changed, taken_back, gone
         self._wanted: tuple[str, Design] | None = None
         self._armed = False
         self._down = False
@@ -50,6 +52,11 @@ class Stage(QObject):
         application = QApplication.instance()
         if application is not None:
             application.installEventFilter(self)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the window is still there."""
+        return self._open
 
     @property
     def shown(self) -> bool:
@@ -112,6 +119,14 @@ class Stage(QObject):
             self._document.begin(name)
             self._armed = True
         self._document.preview(design, self._origin)
+        if self._in_sight(self._document.committed) and not self._in_sight(design):
+            self._window.canvas.fit()
+
+    def _in_sight(self, design: Design) -> bool:
+        """Whether the canvas shows the aeroplane from nose to tail."""
+        canvas = self._window.canvas
+        low, _, high, _ = extent(design, {})
+        return canvas.view.to_px(low, 0.0)[0] >= 0.0 and canvas.view.to_px(high, 0.0)[0] <= canvas.width()
 
     def _withdraw(self) -> None:
         if self._armed:
@@ -128,13 +143,13 @@ class Stage(QObject):
             if change.origin == "window" and self._document.committed is self._base:
                 # Undo: the preview is what it took back.
                 self._wanted = None
-                QTimer.singleShot(0, self, self._tell_ended)
+                self._soon(self._taken_back)
                 return
         self._again.start(0)
 
-    def _tell_ended(self) -> None:
-        if self._open:
-            self._ended()
+    def _soon(self, call: Callable[[], object]) -> None:
+        """Not from within what is being told: the dialog may close over it."""
+        QTimer.singleShot(0, self, lambda: call() if self._open else None)
 
     def _resume(self) -> None:
         if not self._open or self._armed or self._down or self._document.busy:
@@ -155,7 +170,7 @@ class Stage(QObject):
         elif what in _BEGINS and self._open and not self._ours(watched):
             self._make_way(watched, event)
         elif what == QEvent.Type.Hide and watched is self._window and not event.spontaneous():
-            QTimer.singleShot(0, self, self._tell_ended)
+            self._soon(self._gone)
         return False
 
     def _make_way(self, watched: QObject, event: QEvent) -> None:

@@ -90,7 +90,7 @@ class Worker(QObject):
             self._send(job, "failed", str(error))
         except Exception:
             _log.exception("working out a redesign")
-            self._send(job, "failed", "This could not be worked out; change the design a little and try again")
+            self._send(job, "failed", "it could not be worked out: change the design a little")
         else:
             self._send(job, "done", result)
 

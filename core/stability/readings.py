@@ -134,6 +134,8 @@ class ReadingsEngine:
             error = cla_fraction_error(aeroplane)
             self._slow = {**slip_values(aeroplane), "cla_fraction_error": error}
         values.update(self._slow)
+        if isinstance(values["cla_fraction"], str):
+            values["cla_fraction_error"] = values["cla_fraction"]
 
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area."""

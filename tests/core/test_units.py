@@ -22,12 +22,14 @@ from core.units import (
     format_length,
     format_mass,
     format_number,
+    format_speed,
     nudge_step,
     parse_angle,
     parse_fraction,
     parse_length,
     parse_mass,
     parse_number,
+    parse_speed,
 )
 
 ALL_UNITS: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
@@ -383,3 +385,31 @@ def test_formatters_take_any_float(value: float, units: DisplayUnits) -> None:
     for text in texts:
         assert 0 < len(text) < 30
         assert "-" not in text and "nan" not in text and "inf" not in text
+
+
+@pytest.mark.parametrize(
+    ("text", "m_s"),
+    [
+        ("12", 12.0), ("12.5 m/s", 12.5), ("36 km/h", 10.0), ("36kmh", 10.0), ("100 ft/s", 30.48),
+        ("60 mph", 26.8224), ("3600 kt", None), ("10 kt", 18520 / 3600),
+    ],
+)
+def test_speeds(text: str, m_s: float | None) -> None:
+    # Mile 1609.344 m, foot 0.3048 m, nautical mile 1852 m: exact by definition.
+    if m_s is None:
+        with pytest.raises(UnitError, match="speed"):
+            parse_speed(text, "mm")
+    else:
+        assert parse_speed(text, "mm") == pytest.approx(m_s, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["", "x", "0", "-3", "12 furlongs", "nan", "1e9", "m/s", "9" * 200])
+def test_what_is_no_speed(text: str) -> None:
+    with pytest.raises(UnitError):
+        parse_speed(text, "mm")
+
+
+def test_a_speed_comes_back_as_it_is_shown() -> None:
+    assert format_speed(12.0, "mm") == "12.0 m/s"
+    assert format_speed(0.44704 * 27, "in") == "27.0 mph"
+    assert parse_speed("27", "in") == pytest.approx(27 * 0.44704)

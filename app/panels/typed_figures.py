@@ -1,0 +1,209 @@
+"""Figures that can be typed: each field is one edit, and a field in use is not overwritten."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from msgspec.structs import replace
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
+
+from app.document import Document, Edit
+from app.readout import Readout
+from core.design import Design, Mark
+from core.redesign.design_edits import set_aim, set_cg
+from core.redesign.outline_edits import EditError
+from core.stability.readings import Readings
+from core.stability.wording import figure
+from core.units import (
+    UnitError,
+    format_angle,
+    format_fraction,
+    format_length,
+    format_number,
+    format_speed,
+    parse_angle,
+    parse_fraction,
+    parse_length,
+    parse_number,
+    parse_speed,
+)
+
+
+@dataclass(frozen=True)
+class Field:
+    """One figure: how it reads in a design, and the edit that a typed text means (UnitError, EditError)."""
+
+    key: str
+    words: str
+    tip: str
+    undo_name: str
+    show: Callable[[Design, Readings], str]
+    edit: Callable[[str, Design], Edit]
+    typed_by_hand: Callable[[Design], bool] = lambda design: True
+
+
+class TypedFigures(QWidget):
+    """A heading and a column of fields."""
+
+    def __init__(
+        self, title: str, fields: tuple[Field, ...], document: Document, readout: Readout,
+        say: Callable[[str], None],
+    ) -> None:
+        super().__init__()
+        self._document, self._readout, self._say = document, readout, say
+        self._fields = {field.key: field for field in fields}
+        self.inputs: dict[str, QLineEdit] = {}
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(4)
+        heading = QLabel(title)
+        font = QFont(heading.font())
+        font.setBold(True)
+        heading.setFont(font)
+        grid.addWidget(heading, 0, 0, 1, 2)
+        for at, field in enumerate(fields, start=1):
+            name, line = QLabel(field.words), QLineEdit()
+            line.setAlignment(Qt.AlignmentFlag.AlignRight)
+            line.setAccessibleName(field.words)
+            line.setToolTip(field.tip)
+            name.setToolTip(field.tip)
+            name.setBuddy(line)
+            line.editingFinished.connect(lambda k=field.key: self._typed(k))
+            self.inputs[field.key] = line
+            grid.addWidget(name, at, 0)
+            grid.addWidget(line, at, 1)
+        grid.setColumnStretch(1, 1)
+
+    def fill(self, design: Design, readings: Readings) -> None:
+        """Show the figures as they are now."""
+        for key, field in self._fields.items():
+            line = self.inputs[key]
+            line.setReadOnly(not field.typed_by_hand(design))
+            if line.hasFocus() and line.isModified():
+                continue
+            text = field.show(design, readings)
+            if line.text() != text:
+                line.setText(text)
+
+    def _typed(self, key: str) -> None:
+        line, field = self.inputs[key], self._fields[key]
+        if not line.isModified():
+            return
+        line.setModified(False)
+        try:
+            edit = field.edit(line.text(), self._document.design)
+            self._document.apply(field.undo_name, edit, "readings")
+        except (UnitError, EditError) as error:
+            self._say(str(error))
+        line.setText(field.show(self._document.design, self._readout.readings))
+
+
+def _cg(key: str) -> Callable[[str, Design], Edit]:
+    def edit(text: str, design: Design) -> Edit:
+        value = parse_length(text, design.display_units)
+
+        def put(d: Design) -> Design:
+            mark = d.cg_mark or Mark(x=0.0, z=0.0)
+            return set_cg(d, value, mark.z) if key == "cg_x" else set_cg(d, mark.x, value)
+
+        return put
+
+    return edit
+
+
+def _aim(key: str) -> Callable[[str, Design], Edit]:
+    def edit(text: str, design: Design) -> Edit:
+        fraction = parse_fraction(text)
+
+        def put(d: Design) -> Design:
+            low, middle, high = d.aim.low, d.aim.cla_fraction, d.aim.high
+            if key == "low":
+                # A limit typed past the others takes them along, so that what was typed stands.
+                return set_aim(d, fraction, max(middle, fraction), max(high, fraction))
+            if key == "high":
+                return set_aim(d, min(low, fraction), min(middle, fraction), fraction)
+            return set_aim(d, min(low, fraction), fraction, max(high, fraction))
+
+        return put
+
+    return edit
+
+
+def _flight(name: str, parse: Callable[[str], float]) -> Callable[[str, Design], Edit]:
+    def edit(text: str, design: Design) -> Edit:
+        value = parse(text)
+        return lambda d: replace(d, flight=replace(d.flight, **{name: value}))
+
+    return edit
+
+
+def _width(text: str, design: Design) -> Edit:
+    value = parse_length(text, design.display_units) if text.strip() else None
+    if value is not None and value < 0:
+        raise EditError("a fuselage is not narrower than nothing: type its greatest width")
+    return lambda d: replace(d, fuselage_width=value)
+
+
+def _marked(design: Design) -> bool:
+    return design.cg_from == "mark"
+
+
+CG_AND_AIM: tuple[Field, ...] = (
+    Field(
+        "cg_x", "CG station",
+        'Aft of the datum. Type it in any unit: "12 1/2 in", "318". The mark can be dragged too.',
+        "move CG mark", lambda d, r: figure("cg_x", r, d.display_units), _cg("cg_x"), _marked,
+    ),
+    Field(
+        "cg_z", "CG height", "Above the datum.", "move CG mark",
+        lambda d, r: figure("cg_z", r, d.display_units), _cg("cg_z"), _marked,
+    ),
+    Field(
+        "low", "Aim from", "The least CLA fraction you want. It can be dragged on the arm rule too.",
+        "set the aim", lambda d, r: format_fraction(d.aim.low), _aim("low"),
+    ),
+    Field(
+        "high", "Aim to", "The greatest CLA fraction you want.", "set the aim",
+        lambda d, r: format_fraction(d.aim.high), _aim("high"),
+    ),
+    Field(
+        "cla_fraction", "Aim at",
+        "The CLA fraction to design for; about 25 % is common practice, no source.", "set the aim",
+        lambda d, r: format_fraction(d.aim.cla_fraction), _aim("cla_fraction"),
+    ),
+)
+FLIGHT: tuple[Field, ...] = (
+    Field(
+        "speed", "Flight speed",
+        "Level flight, for lift coefficient, spiral and trim: 12 m/s, 27 mph, 43 km/h.",
+        "set flight speed", lambda d, r: format_speed(d.flight.speed_m_s, d.display_units),
+        lambda text, d: _flight("speed_m_s", lambda t: parse_speed(t, d.display_units))(text, d),
+    ),
+    Field(
+        "throw", "Rudder throw", "Full rudder to one side, as an angle at the hinge.", "set rudder throw",
+        lambda d, r: format_angle(d.flight.rudder_throw_deg, places=0),
+        _flight("rudder_throw_deg", lambda t: _between(parse_angle(t), 0.0, 90.0, "rudder throw", "°")),
+    ),
+    Field(
+        "density", "Air density", "1.225 kg/m³ at sea level on a standard day.", "set air density",
+        lambda d, r: format_number(d.flight.air_density_kg_m3, 3, unit="kg/m³"),
+        _flight("air_density_kg_m3", lambda t: parse_number(
+            t.lower().replace("kg/m³", "").replace("kg/m3", ""), low=0.0, high=10.0, what="air density"
+        )),
+    ),
+    Field(
+        "width", "Fuselage width", "Greatest width of the body, for its pull in pitch.", "set fuselage width",
+        lambda d, r: "" if d.fuselage_width is None else format_length(d.fuselage_width, d.display_units),
+        _width,
+    ),
+)
+
+
+def _between(value: float, low: float, high: float, what: str, unit: str) -> float:
+    if not low <= value <= high:
+        raise EditError(f"{what}: keep between {low:g} and {high:g}{unit}")
+    return value
