@@ -15,6 +15,7 @@ from core.geometry.ring import Array
 
 _GRAB_PX = 12.0
 _AXIS_PX = 58
+_LEAST_PX = 96
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +131,6 @@ class CurvePlot(QWidget):
         self.field = _Field()
         self.field.setAccessibleName(name)
         self.field.setFrameShape(self.field.Shape.NoFrame)
-        self.field.setMinimumHeight(84)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -196,6 +196,8 @@ class CurvePlot(QWidget):
         axis.setStyle(showValues=bool(words))
         axis.setLabel(words) if words else axis.showLabel(False)
         axis.setHeight(None if words else 6)
+        # Less, and the plot library lets its contents hang out at the bottom.
+        self.field.setMinimumHeight(_LEAST_PX + (self.fontMetrics().height() * 2 if words else 0))
 
     def show_curve(self, shown: Shown, present: float) -> None:
         """Another curve; ``present`` is where the design was that it was computed from."""

@@ -11,7 +11,7 @@ from core.stability.catalogue import TERMS
 from core.units import GRAMS_PER_OZ, format_length, format_mass
 
 PLOTS: tuple[tuple[str, str], ...] = (
-    ("cla_fraction", "CLA fraction"), ("cn_beta", "Cnβ, firmness in yaw"), ("fin_volume", "Fin volume V_v"),
+    ("cla_fraction", "CLA fraction"), ("cn_beta", "Cnβ (firmness in yaw)"), ("fin_volume", "Fin volume V_v"),
     ("lead", "Lead in the nose"),
 )
 

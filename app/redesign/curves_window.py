@@ -93,6 +93,7 @@ class CurvesWindow(QDialog):
         self.compute()
 
     def _lay_out(self) -> None:
+        self.setMinimumSize(620, 650)
         self.resize(760, 720)
         row = QHBoxLayout()
         row.setSpacing(4)

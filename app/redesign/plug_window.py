@@ -74,9 +74,8 @@ class PlugWindow(QDialog):
         self._lay_out()
         self._document.listen(self._heard)
         self._canvas.hand_changed.connect(self._hand_changed)
-        self.set_theme(window.theme)
         self._suggest()
-        self.refresh()
+        self.set_theme(window.theme)
         self.length.setFocus()
 
     def _lay_out(self) -> None:
@@ -125,9 +124,10 @@ class PlugWindow(QDialog):
         self._box.setStyleSheet(
             f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
         )
-        self.refusal.setStyleSheet(f"color: {theme.above};")
+        self._theme = theme
         for soft in (self.hint, self.effect):
             soft.setStyleSheet(f"color: {theme.ink_soft};")
+        self.refresh()
 
     # What is asked for
 
@@ -173,7 +173,7 @@ class PlugWindow(QDialog):
         self._canvas.update()
         fault = self.station.fault or self.length.fault
         if fault or station is None or not length:
-            self._say("", fault or self._next(design, station))
+            self._say("", fault or self._next(design, station), at_fault=bool(fault))
             return
         found = plug_preview(design, station, length, keep=_KEEPS[self.keep.currentIndex()])
         if isinstance(found, str):
@@ -191,13 +191,15 @@ class PlugWindow(QDialog):
             return "Type the station of the cut, or click it on the canvas."
         return "Type how much to let in, or to take out with a minus before it."
 
-    def _say(self, words: str, refusal: str) -> None:
-        """Either what is done, with OK, or why nothing can be."""
+    def _say(self, words: str, refusal: str, *, at_fault: bool = True) -> None:
+        """Either what is done, with OK, or why nothing can be, or the next step."""
         done = bool(words)
         if not done:
             self.stage.clear()
         self.words.setText(words)
         self.words.setVisible(done)
+        colour = self._theme.above if at_fault else self._theme.ink
+        self.refusal.setStyleSheet(f"color: {colour};")
         self.refusal.setText(as_sentence(refusal))
         self.refusal.setVisible(not done)
         self.effect.setText(self._effect() if done else "")

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
@@ -21,45 +18,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.redesign.refit_work import Asked, Found, undo_name, work_out
 from app.redesign.stage import Stage
 from app.redesign.ways_table import WaysTable
-from app.redesign.working import Job, Worker
+from app.redesign.working import Worker
 from app.sentences import as_sentence
 from app.theme import Theme
 from app.window import Window
-from core.design import Design, DisplayUnits
+from core.design import DisplayUnits
 from core.redesign.probe import Target
-from core.redesign.refit import NAMES, WayCost, present_cost, ways_table
-from core.redesign.refit_ways import LABELS, WayKey
+from core.redesign.refit import NAMES, WayCost
+from core.redesign.refit_ways import WayKey
 from core.units import UnitError, format_fraction, format_number, parse_fraction, parse_length, parse_number
 
 _PAUSE_MS = 250
 _TARGETS: tuple[Target, ...] = ("cla_fraction", "cn_beta")
 _CN_BETA = 0.06
 """To begin with: the low end of light aeroplanes in the literature, from memory."""
-
-
-@dataclass(frozen=True)
-class _Asked:
-    design: Design
-    target: Target
-    value: float
-    dorsal: float | None
-    ventral: float | None
-    weight: str | None
-
-
-@dataclass(frozen=True)
-class _Found:
-    asked: _Asked
-    present: Mapping[str, float | None]
-    rows: list[WayCost]
-
-
-def undo_name(way: WayKey) -> str:
-    """What undo calls a refit by that way."""
-    label = LABELS[way]
-    return f"refit: {label[:1].lower()}{label[1:]}"
 
 
 class RefitWindow(QDialog):
@@ -70,13 +45,14 @@ class RefitWindow(QDialog):
         self._window, self._document = window, window.document
         self.setWindowTitle("Refit: how large must the fin be now?")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.stage = Stage(window, self, self._design_changed, self.let_be, self.close)
+        self.stage = Stage(window, self, self._base_changed, self.let_be, self.close)
         self.worker = Worker(self)
         self.worker.done.connect(self._worked_out)
         self.worker.failed.connect(self._failed)
         self.worker.progress.connect(self._tried)
-        self._found: _Found | None = None
+        self._found: Found | None = None
         self._again: WayKey | None = None
+        self._done_words: tuple[str, ...] = ()
         self.target, self.value = QComboBox(), QLineEdit()
         self.target.addItems(["CLA fraction", "Cnβ"])
         self.target.setAccessibleName("What to bring to a value")
@@ -233,7 +209,7 @@ class RefitWindow(QDialog):
         if not self.value.isModified():
             self.value.setText(self._default())
 
-    def _asked(self) -> _Asked:
+    def _asked(self) -> Asked:
         """What the fields say. UnitError where one cannot be read."""
         text = self.value.text()
         if self._target() == "cla_fraction":
@@ -247,7 +223,7 @@ class RefitWindow(QDialog):
             parse_length(field.text(), self._units()) if field.text().strip() else None
             for field in (self.dorsal, self.ventral)
         )
-        return _Asked(self.stage.base, self._target(), value, dorsal, ventral, self.weight.currentData())
+        return Asked(self.stage.base, self._target(), value, dorsal, ventral, self.weight.currentData())
 
     def work_out(self) -> None:
         """Have the table worked out for what is asked now, beside the window."""
@@ -265,7 +241,7 @@ class RefitWindow(QDialog):
         self.table.setEnabled(False)
         self._refresh_button()
         self._busy(True, "Working out the ways…")
-        self.worker.start(lambda job: _work(job, asked))
+        self.worker.start(lambda job: work_out(job, asked))
 
     def _tried(self, count: object) -> None:
         self.state.setText(f"Working out the ways: {count} designs tried")
@@ -293,7 +269,7 @@ class RefitWindow(QDialog):
         self._busy(False, as_sentence(sentence))
 
     def _worked_out(self, found: object) -> None:
-        assert isinstance(found, _Found)
+        assert isinstance(found, Found)
         if found.asked.design is not self.stage.base:
             self.work_out()
             return
@@ -326,11 +302,13 @@ class RefitWindow(QDialog):
         cost = self._cost()
         if cost is None:
             self.stage.clear()
-            self._say(("This is the design as it is.",) if self.table.chosen() == 0 else (), ())
+            as_is = ("This is the design as it is.",)
+            self._say(as_is if self.table.chosen() == 0 else self._done_words, ())
         elif cost.refit is None:
             self.stage.clear()
             self._say((as_sentence(cost.why or ""),), ())
         else:
+            self._done_words = ()
             self.stage.show(undo_name(cost.way), cost.refit.design)
             self._say(cost.refit.words, cost.refit.cautions)
         self._refresh_button()
@@ -363,9 +341,16 @@ class RefitWindow(QDialog):
         self.table.blockSignals(False)
         self.near.setChecked(False)
         self._again = None
-        self._design_changed()
         if cost is not None:
-            self._say((f"Done: {undo_name(cost.way)}. Undo takes it back.",), ())
+            self._done_words = (f"Done: {undo_name(cost.way)}. Undo takes it back.",)
+            self._say(self._done_words, ())
+        self._design_changed()
+
+    def _base_changed(self) -> None:
+        """Something else was done meanwhile."""
+        self._done_words = ()
+        self._say((), ())
+        self._design_changed()
 
     def _design_changed(self) -> None:
         self._fill_inputs()
@@ -383,24 +368,6 @@ class RefitWindow(QDialog):
         self.stage.close()
         self._soon.stop()
         self.worker.stop()
-
-
-def _work(job: Job, asked: _Asked) -> _Found:
-    """In the worker's thread."""
-    tried = 0
-
-    def gone() -> bool:
-        nonlocal tried
-        tried += 1
-        if tried % 20 == 0:
-            job.tell(tried)
-        return job.gone()
-
-    rows = ways_table(
-        asked.design, asked.target, asked.value, dorsal_length=asked.dorsal, ventral_length=asked.ventral,
-        weight=asked.weight, cancelled=gone,
-    )
-    return _Found(asked, present_cost(asked.design), rows)
 
 
 def _named(words: str, field: QWidget) -> QLabel:

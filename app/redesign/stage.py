@@ -41,6 +41,8 @@ class Stage(QObject):
         self._wanted: tuple[str, Design] | None = None
         self._armed = False
         self._down = False
+        self._resting = False
+        self._undone = False
         self._open = True
         self._base = self._document.committed
         self._origin = f"stage-{id(self)}"
@@ -48,7 +50,7 @@ class Stage(QObject):
         self._again.setSingleShot(True)
         self._again.timeout.connect(self._resume)
         self._document.listen(self._heard)
-        window.filing.leaving.connect(self.rest)
+        window.filing.leaving.connect(self._set_aside)
         application = QApplication.instance()
         if application is not None:
             application.installEventFilter(self)
@@ -76,6 +78,7 @@ class Stage(QObject):
         if self._armed and self._wanted is not None and self._wanted[0] != name:
             self._withdraw()
         self._wanted = (name, design)
+        self._resting = self._undone = False
         self._put()
 
     def clear(self) -> None:
@@ -84,8 +87,8 @@ class Stage(QObject):
         self._withdraw()
 
     def rest(self) -> None:
-        """Make way for something else, until ``show`` is called again."""
-        self._again.stop()
+        """Make way for another preview, until ``show`` is called or the dialog comes to the front."""
+        self._resting = True
         self._withdraw()
 
     def commit(self) -> None:
@@ -105,7 +108,7 @@ class Stage(QObject):
         self._open = False
         self.clear()
         self._again.stop()
-        self._window.filing.leaving.disconnect(self.rest)
+        self._window.filing.leaving.disconnect(self._set_aside)
         application = QApplication.instance()
         if application is not None:
             application.removeEventFilter(self)
@@ -140,11 +143,7 @@ class Stage(QObject):
             return
         if self._armed and not self._document.busy:
             self._armed = False
-            if change.origin == "window" and self._document.committed is self._base:
-                # Undo: the preview is what it took back.
-                self._wanted = None
-                self._soon(self._taken_back)
-                return
+            self._undone = change.origin == "window"
         self._again.start(0)
 
     def _soon(self, call: Callable[[], object]) -> None:
@@ -157,8 +156,14 @@ class Stage(QObject):
         if self._document.committed is not self._base:
             self._base = self._document.committed
             self._wanted = None
+            self._undone = False
             self._changed()
-        elif self._wanted is not None:
+        elif self._undone:
+            # Nothing came of it but that the preview is gone: that is what undo took back.
+            self._undone = False
+            self._wanted = None
+            self._taken_back()
+        elif self._wanted is not None and not self._resting:
             self._put()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
@@ -169,6 +174,9 @@ class Stage(QObject):
                 self._again.start(0)
         elif what in _BEGINS and self._open and not self._ours(watched):
             self._make_way(watched, event)
+        elif what == QEvent.Type.WindowActivate and watched is self._dialog:
+            self._resting = False
+            self._again.start(0)
         elif what == QEvent.Type.Hide and watched is self._window and not event.spontaneous():
             self._soon(self._gone)
         return False
@@ -182,6 +190,9 @@ class Stage(QObject):
             self._down = event.type() == QEvent.Type.MouseButtonPress
         elif watched is self._window.canvas and self._window.canvas.hand.name == "station":
             return
+        self._set_aside()
+
+    def _set_aside(self) -> None:
         if self._armed:
             self._withdraw()
             self._again.start(0)
