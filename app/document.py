@@ -82,9 +82,10 @@ class Document:
         """What redo would do again; None where there is nothing."""
         return self._undone[-1][0] if self._undone else None
 
-    def listen(self, listener: Listener) -> None:
-        """Have ``listener`` called after every change."""
+    def listen(self, listener: Listener) -> Callable[[], None]:
+        """Have ``listener`` called after every change, until what is returned is called."""
         self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener) if listener in self._listeners else None
 
     def _tell(self, what: What, origin: str, name: str = "") -> None:
         change = Change(what, origin, name)

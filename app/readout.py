@@ -20,9 +20,10 @@ class Readout:
         self.readings: Readings = self._engine.read(document.design)
         document.listen(self._changed)
 
-    def listen(self, listener: Listener) -> None:
-        """Have ``listener`` called after the readings of every change are there."""
+    def listen(self, listener: Listener) -> Callable[[], None]:
+        """Have ``listener`` called after the readings of every change, until what is returned is called."""
         self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener) if listener in self._listeners else None
 
     def counted_areas(self) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area of the design shown."""

@@ -62,7 +62,7 @@ class ReadingGroup(QWidget):
     def _add_row(self, grid: QGridLayout, at: int, spec: Spec) -> None:
         name = QLabel(spec.label)
         value = FigureLabel(spec.label, "0000.0 mm")
-        change = FigureLabel(f"{spec.label}: change", "+00.0 mm")
+        change = FigureLabel(f"{spec.label}: change", "+000.0 mm")
         change.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self._rows[spec.key] = (name, value, change)
         grid.addWidget(name, at, 0)

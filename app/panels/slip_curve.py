@@ -70,16 +70,11 @@ class SlipCurveWindow(QDialog):
         self._soon.setInterval(_PAUSE_MS)
         self._soon.timeout.connect(self.redraw)
         self.set_theme(theme)
-        readout.listen(self._changed)
-        self._gone = False
-        self.destroyed.connect(self._forget)
+        self.destroyed.connect(readout.listen(self._changed))
         self.redraw()
 
-    def _forget(self) -> None:
-        self._gone = True
-
     def _changed(self, change: Change) -> None:
-        if not self._gone and not self._soon.isActive():
+        if not self._soon.isActive():
             self._soon.start()
 
     def set_theme(self, theme: Theme) -> None:

@@ -72,7 +72,7 @@ class PlugWindow(QDialog):
         self.buttons.accepted.connect(self.do_it)
         self.buttons.rejected.connect(self.reject)
         self._lay_out()
-        self._document.listen(self._heard)
+        self.destroyed.connect(self._document.listen(self._heard))
         self._canvas.hand_changed.connect(self._hand_changed)
         self._suggest()
         self.set_theme(window.theme)
