@@ -276,16 +276,11 @@ class CompareWindow(QDialog):
         self._said.setInterval(2500)
         self._said.timeout.connect(self._explain)
         self.set_theme(window.theme)
-        self._readout.listen(self._changed)
-        # Slots of the window itself are gone before it is: what tells must not be one of them.
-        alive = self._alive = [True]
-        self.destroyed.connect(lambda: alive.clear())
+        self.destroyed.connect(self._readout.listen(self._changed))
         self.refresh()
         self.resize(self._wanted_width(), 640)
 
     def _changed(self, change: Change) -> None:
-        if not self._alive:
-            return
         if change.what == "file" and change.name in ("opened", "recovered"):
             self._hidden.clear()
             self._met.clear()

@@ -83,10 +83,7 @@ class CurvesWindow(QDialog):
         self._soon.setInterval(_PAUSE_MS)
         self._soon.timeout.connect(self.compute)
         self.set_theme(window.theme)
-        self._readout.listen(self._changed)
-        # Slots of the window itself are gone before it is: what tells must not be one of them.
-        alive = self._alive = [True]
-        self.destroyed.connect(lambda: alive.clear())
+        self.destroyed.connect(self._readout.listen(self._changed))
         app = QApplication.instance()
         assert app is not None
         app.aboutToQuit.connect(self._stop)
@@ -174,7 +171,7 @@ class CurvesWindow(QDialog):
             self._empty.setText("Computing…")
 
     def _changed(self, change: Change) -> None:
-        if self._own or self._stopped or not self._alive:
+        if self._own or self._stopped:
             return
         if (self._pulling or self._stepping) and not self._document.busy:
             # Undone or overtaken from elsewhere.

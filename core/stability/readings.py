@@ -17,7 +17,7 @@ from core.stability.rudder import LOOSE_CN_BETA, rudder_values
 from core.stability.side_area import SideArea, SideAreaCounter, form_of
 from core.stability.slip_range import slip_values
 from core.stability.spiral import spiral_values
-from core.stability.uncertainty import cla_fraction_error
+from core.stability.uncertainty import NO_FRACTION, cla_fraction_error
 from core.stability.volumes import volume_values
 from core.stability.yaw import yaw_values, yaw_warnings
 
@@ -135,7 +135,7 @@ class ReadingsEngine:
             self._slow = {**slip_values(aeroplane), "cla_fraction_error": error}
         values.update(self._slow)
         if isinstance(values["cla_fraction"], str):
-            values["cla_fraction_error"] = values["cla_fraction"]
+            values["cla_fraction_error"] = NO_FRACTION
 
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area."""
