@@ -27,7 +27,7 @@ def lay_out(window: Window) -> None:
     column.setSpacing(0)
     column.addWidget(window.hands)
     column.addWidget(window.tabs, 1)
-    left.setMinimumWidth(232)
+    left.setMinimumWidth(252)
 
     bands = QWidget()
     column = QVBoxLayout(bands)

@@ -28,6 +28,7 @@ from app.canvas.tools.hand import Hand, Pointer
 from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
 from app.canvas.tools.station import StationHand
 from app.canvas.tools.trace import TraceHand
+from app.canvas.translation import CURSORS, KEYS
 from app.canvas.view import View, fitted
 from app.document import Change, Document
 from app.readout import Readout
@@ -36,17 +37,6 @@ from app.selection import Picked, Selection
 from app.theme import Theme
 from core.design import Design, Kind
 from core.redesign.scan_edits import Size
-
-_KEYS = {
-    Qt.Key.Key_Return: "Return", Qt.Key.Key_Enter: "Return", Qt.Key.Key_Escape: "Escape",
-    Qt.Key.Key_Backspace: "Backspace", Qt.Key.Key_Delete: "Delete", Qt.Key.Key_Left: "Left",
-    Qt.Key.Key_Right: "Right", Qt.Key.Key_Up: "Up", Qt.Key.Key_Down: "Down",
-}
-_CURSORS = {
-    "arrow": Qt.CursorShape.ArrowCursor, "cross": Qt.CursorShape.CrossCursor,
-    "move": Qt.CursorShape.SizeAllCursor, "edge": Qt.CursorShape.SplitHCursor,
-    "node": Qt.CursorShape.PointingHandCursor,
-}
 
 
 class Canvas(QWidget):
@@ -333,11 +323,12 @@ class Canvas(QWidget):
         if self._document.busy and self.hand.busy:
             # The preview has seen to what moved; the slip beside the cursor went on with it.
             self.update(slip_px(at))
+            self.hint_changed.emit()
         else:
             self._refresh()
 
     def _show_cursor(self) -> None:
-        shape = Qt.CursorShape.OpenHandCursor if self._space else _CURSORS[self.hand.cursor()]
+        shape = Qt.CursorShape.OpenHandCursor if self._space else CURSORS[self.hand.cursor()]
         if self.cursor().shape() != shape:
             self.setCursor(QCursor(shape))
 
@@ -361,7 +352,7 @@ class Canvas(QWidget):
         elif event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             # Arrows, Delete and Return belong to the hand while the canvas has the focus.
             plain = not event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier
-            if plain and event.key() in _KEYS:
+            if plain and event.key() in KEYS:
                 event.accept()
                 return True
         return super().event(event)
@@ -371,7 +362,7 @@ class Canvas(QWidget):
             self._space = True
             self._show_cursor()
             return
-        name = _KEYS.get(Qt.Key(event.key()))
+        name = KEYS.get(Qt.Key(event.key()))
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         if name and self.hand.key(name, shift=shift):
             self._refresh()

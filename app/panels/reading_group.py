@@ -14,7 +14,7 @@ from core.stability.plain_words import group_words
 from core.stability.readings import Reading, Readings
 from core.stability.wording import figure, percent, shown
 
-_LEAST_CHANGE = {"length": 0.05, "area": 1.0, "percent": 5e-4, "angle": 0.05, "mass": 0.05}
+_LEAST_CHANGE = {"length": 0.05, "area": 1.0, "mass": 0.05}
 
 
 class ReadingGroup(QWidget):
@@ -146,7 +146,9 @@ def difference(reading: Reading, before: Readings | None, units: DisplayUnits) -
     if old is None:
         return ""
     change, spec = reading.value - old, reading.spec
-    least = _LEAST_CHANGE.get(spec.shown, 0.5 * 10.0 ** -spec.places)
+    # What the last place shown cannot tell is no change to see.
+    last = spec.places + (2 if spec.shown == "percent" else 0)
+    least = _LEAST_CHANGE.get(spec.shown, 0.5 * 10.0 ** -last)
     if abs(change) < least:
         return ""
     if reading.key == "cla_fraction":
