@@ -50,6 +50,7 @@ from app.scans.shelf import Shelf
 from app.selection import Picked
 from app.side_windows import SideWindows
 from app.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
+from app.unforeseen import Unforeseen
 from core.design import DisplayUnits
 
 if TYPE_CHECKING:
@@ -343,6 +344,8 @@ def run(path: Path | None = None) -> int:
     """Open the window, with a design or a scan in it, and stay until it is closed."""
     app = application()
     window = Window()
+    unforeseen = Unforeseen(window)
+    unforeseen.install()
     geometry = QSettings().value("geometry")
     if isinstance(geometry, QByteArray):
         window.restoreGeometry(geometry)
@@ -354,4 +357,6 @@ def run(path: Path | None = None) -> int:
             window.filing.open_path(path)
 
     QTimer.singleShot(0, begin)
-    return app.exec()
+    status = app.exec()
+    unforeseen.remove()
+    return status

@@ -1,0 +1,122 @@
+"""An error that nobody foresaw: the window lives on, the work is kept, and a report can be copied."""
+
+from __future__ import annotations
+
+import logging
+import platform
+import re
+import sys
+import traceback
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QStandardPaths, QTimer, qVersion
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QMessageBox
+
+if TYPE_CHECKING:
+    from app.window import Window
+
+LOG_BYTES, LOG_FILES = 500_000, 3
+_log = logging.getLogger("sternpost")
+_ROOT = Path(__file__).resolve().parents[1]
+
+
+def log_file() -> Path:
+    """Where the log stands; its folder is made when it is first written."""
+    place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
+    return Path(place) / "sternpost.log"
+
+
+def report_of(error: BaseException) -> str:
+    """What happened, for whoever mends it: no personal path, no design, no file name of the person's."""
+    lines = traceback.format_exception(error)
+    text = without_paths("".join(lines))
+    system = f"{platform.system()} {platform.release()}, Python {platform.python_version()}, Qt {qVersion()}"
+    return f"Sternpost\n{system}\n\n{text}"
+
+
+def without_paths(text: str) -> str:
+    """``text`` with every folder taken away from file names; those of the program keep their room."""
+
+    def short(match: re.Match[str]) -> str:
+        path = Path(match[1])
+        try:
+            return f'"{path.relative_to(_ROOT).as_posix()}"'
+        except ValueError:
+            return f'"{path.name}"'
+
+    text = re.sub(r'"((?:[A-Za-z]:)?[/\\][^"\n]*)"', short, text)
+    home = str(Path.home())
+    return text.replace(home, "~") if len(home) > 1 else text
+
+
+class Unforeseen:
+    """Takes what Python would only print. One dialogue at a time; the log takes them all."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._showing = False
+        self._before = sys.excepthook
+        self._handler: RotatingFileHandler | None = None
+
+    def install(self) -> None:
+        """Stand in for ``sys.excepthook`` until ``remove``."""
+        sys.excepthook = self._caught
+        try:
+            place = log_file()
+            place.parent.mkdir(parents=True, exist_ok=True)
+            self._handler = RotatingFileHandler(
+                place, maxBytes=LOG_BYTES, backupCount=LOG_FILES - 1, encoding="utf-8", delay=True
+            )
+        except OSError:
+            # Without a place for a log the window works all the same.
+            return
+        self._handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+        _log.addHandler(self._handler)
+
+    def remove(self) -> None:
+        """Give the hook back and close the log."""
+        sys.excepthook = self._before
+        if self._handler is not None:
+            _log.removeHandler(self._handler)
+            self._handler.close()
+            self._handler = None
+
+    def _caught(
+        self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
+    ) -> None:
+        if not issubclass(kind, Exception):
+            self._before(kind, error, trace)
+            return
+        report = report_of(error.with_traceback(trace))
+        _log.error("%s", report)
+        try:
+            # The gesture that failed is dropped; what was done before it is written down.
+            self._window.canvas.hand.leave()
+            self._window.document.abort("unforeseen")
+            self._window.keeper.keep()
+            self._window.keeper.recovery.flush()
+        except Exception:
+            _log.exception("keeping the work after an error")
+        if not self._showing:
+            self._showing = True
+            # Not from within whatever was being painted or handled.
+            QTimer.singleShot(0, lambda: self._show(report))
+
+    def _show(self, report: str) -> None:
+        box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")
+        box.setParent(self._window, box.windowFlags())
+        box.setInformativeText(
+            "Your work is still here and has been kept. Go on, or save it now. "
+            "The report holds no names or folders of yours; copy it for whoever mends Sternpost."
+        )
+        box.setDetailedText(report)
+        copy = box.addButton("Copy the report", QMessageBox.ButtonRole.ActionRole)
+        box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
+        box.exec()
+        if box.clickedButton() is copy:
+            QGuiApplication.clipboard().setText(report)
+        self._showing = False
