@@ -153,6 +153,21 @@ def test_escape_abandons_the_draft_and_a_second_takes_the_editing_hand() -> None
     assert bench.changes == []
 
 
+def test_what_escape_dropped_comes_back_by_undo_until_something_else_is_drawn() -> None:
+    bench, person = tracing()
+    person.clicks(FIN)
+    person.hand.key("Escape")
+    assert "undo" in bench.said[-1]
+    assert person.hand.undo() and person.hand.busy
+    person.hand.key("Return")
+    assert places(bench) == [*FIN]
+    person.clicks(FIN[:3])
+    person.hand.key("Escape")
+    person.click((500, 5))
+    person.hand.undo()
+    assert not person.hand.busy and not person.hand.undo()
+
+
 @pytest.mark.parametrize("back", ["Backspace", "Escape", "undo"])
 def test_going_back_while_the_button_is_down_breaks_nothing(back: str) -> None:
     bench, person = tracing()

@@ -59,6 +59,8 @@ class TraceHand(Hand):
     _pulling: tuple[float, float] | None = None
     _closing = False
     _open = Draft()
+    _abandoned = Draft()
+    """What Escape dropped, as long as nothing else was drawn: undo brings it back."""
     """The draft as it was before the press that is closing it."""
 
     @property
@@ -87,7 +89,7 @@ class TraceHand(Hand):
         if last is not None and math.hypot(place.x - last.x, place.z - last.z) < 1e-9:
             return
         self._draft = self._draft.with_corner(place.x, place.z)
-        self._undone = ()
+        self._undone, self._abandoned = (), Draft()
         self._pulling = (place.x, place.z)
 
     def move(self, at: Pointer, held: bool) -> None:
@@ -129,7 +131,10 @@ class TraceHand(Hand):
         elif key in ("Backspace", "Delete"):
             self._step_back()
         elif key == "Escape":
+            abandoned = self._open if self._closing else self._draft
             self.leave()
+            self._abandoned = abandoned
+            self.bench.say("The trace is dropped: undo brings it back.")
         else:
             return False
         return True
@@ -143,6 +148,9 @@ class TraceHand(Hand):
         self._draft = self._draft.without_last()
 
     def undo(self) -> bool:
+        if not self._draft.nodes and self._abandoned.nodes:
+            self._draft, self._abandoned = self._abandoned, Draft()
+            return True
         if not self._draft.nodes:
             # From here on the design's own undo is walked back, and its redo comes first.
             self._undone = ()
@@ -165,6 +173,7 @@ class TraceHand(Hand):
 
     def leave(self) -> None:
         self._draft, self._undone, self._open = Draft(), (), Draft()
+        self._abandoned = Draft()
         self._at, self._pulling, self._closing = None, None, False
 
     def _near_first(self, at: Pointer) -> bool:
