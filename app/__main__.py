@@ -10,7 +10,7 @@ from typing import NoReturn
 
 from app.commands import COMMAND_LINE, DONE, CommandError, must_be_readable, no_screen, one_line, say
 
-COMMANDS = ("readings", "sheet", "check", "refit", "plug", "compare")
+COMMANDS = ("readings", "sheet", "check", "refit", "plug", "compare", "export", "import")
 # What follows these is a figure, though it may begin with a minus: "-1.5 in".
 _FIGURES = ("--length", "--at", "--to", "--cn-beta")
 _INTERRUPTED = 130
@@ -30,6 +30,11 @@ behind the CG, as a part of the tail arm.
   sternpost plug DESIGN --at 180 --length 35 [--keep front|aft] -o NEW
                                           let in (below 0: take out) a length of fuselage at a station
   sternpost compare A B [--json]          set the readings of two designs side by side
+  sternpost export DESIGN --to svg|dxf|csv|png -o FILE
+                                          svg, dxf: the outlines at full size, true curves; csv: the
+                                          readings; png: a picture of the profile
+  sternpost import FILE -o NEW [--kind fin] [--mm-per-unit 1]
+                                          begin a design with the outlines of a drawing (svg, dxf)
   sternpost --version                     print the version
   sternpost --help                        print this
 
@@ -47,6 +52,7 @@ Examples:
   sternpost plug marsh-harrow-52.sternpost --at 180 --length 35 -o longer.sternpost
   sternpost refit longer.sternpost --by height -o refitted.sternpost
   sternpost compare marsh-harrow-52.sternpost refitted.sternpost
+  sternpost export marsh-harrow-52.sternpost --to svg -o harrow.svg
 
 Exit status: 0 done; 1 the file's content is at fault; 2 the command line is at fault.
 Errors are one line on standard error. The figures are hand-book estimates, not proof that an
@@ -73,7 +79,7 @@ def _parser(command: str | None) -> _Parser:
         parser.add_argument("other", metavar="B")
         parser.add_argument("--json", action="store_true")
         return parser
-    parser.add_argument("design", metavar="DESIGN")
+    parser.add_argument("design", metavar="FILE" if command == "import" else "DESIGN")
     if command == "readings":
         parser.add_argument("--json", action="store_true")
     elif command == "sheet":
@@ -91,6 +97,15 @@ def _parser(command: str | None) -> _Parser:
         parser.add_argument("--at", metavar="STATION", required=True)
         parser.add_argument("--length", metavar="LENGTH", required=True)
         parser.add_argument("--keep", choices=("front", "aft"))
+        parser.add_argument("-o", "--output", metavar="NEW", required=True)
+    elif command == "export":
+        from app.commands_exchange import EXPORTS
+
+        parser.add_argument("--to", choices=EXPORTS, required=True)
+        parser.add_argument("-o", "--output", metavar="FILE", required=True)
+    elif command == "import":
+        parser.add_argument("--kind", metavar="KIND")
+        parser.add_argument("--mm-per-unit", metavar="MM")
         parser.add_argument("-o", "--output", metavar="NEW", required=True)
     return parser
 
@@ -169,6 +184,12 @@ def _run(arguments: list[str]) -> int:
         if command == "plug":
             return redesign.plug_design(given.design, given.at, given.length, given.keep, given.output)
         return redesign.compare(given.design, given.other, as_json=given.json)
+    if command in ("export", "import"):
+        from app import commands_exchange as exchange
+
+        if command == "export":
+            return exchange.export(given.design, given.to, given.output)
+        return exchange.import_outlines(given.design, given.output, given.kind, given.mm_per_unit)
     if given.version:
         say([f"sternpost {version()}"])
         return DONE
