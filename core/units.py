@@ -215,9 +215,8 @@ def parse_speed(text: str, default: DisplayUnits) -> float:
 
 def format_speed(m_s: float, units: DisplayUnits) -> str:
     """A speed as a person reads it: m/s for mm, mph for inches."""
-    if units == "mm":
-        return format_number(m_s, 1, unit="m/s")
-    return format_number(m_s / 0.44704, 1, unit="mph")
+    unit = "m/s" if units == "mm" else "mph"
+    return format_number(m_s / _SPEED_IN_M_S[unit], 1, unit=unit)
 
 
 def format_length(mm: float, units: DisplayUnits, *, signed: bool = False, with_unit: bool = True) -> str:
