@@ -21,6 +21,8 @@ KINDS: tuple[Kind, ...] = (
     "fuselage", "canopy", "fin", "rudder", "ventral fin", "pylon", "nacelle", "wing", "tailplane",
     "gear leg", "wheel", "float", "strut", "tip plate", "other",
 )
+Moves = Literal["rudder", "elevator", "aileron", "other"]
+MOVES: tuple[Moves, ...] = ("rudder", "elevator", "aileron", "other")
 Stance = Literal["joined", "clear"]
 DisplayUnits = Literal["mm", "in", "in64"]
 ScaleFrom = Literal["points", "dpi", "none"]
@@ -28,6 +30,9 @@ Matrix = tuple[tuple[float, float, float], tuple[float, float, float], tuple[flo
 Vector = tuple[float, float]
 
 FORMAT = 1
+"""What ``Design.format`` is in memory, and in every file that needs nothing newer."""
+NEWEST_FORMAT = 2
+"""Format 2 adds ``scans[].tone`` and ``bench``; a file says 2 only where it uses them."""
 LIMIT = 1_000_000.0
 MOST_COUNT = 8
 ALWAYS_CLEAR: frozenset[str] = frozenset({"wing", "tailplane", "wheel", "float", "tip plate"})
@@ -78,6 +83,16 @@ def default_stance(kind: Kind, count: int) -> Stance:
     return "joined"
 
 
+class Tone(_Part, frozen=True):
+    """How a scan is shown, its file untouched: the paper's shading levelled, light lines on dark
+    turned dark on light, faint lines thickened by so many pixels each way.
+    """
+
+    level: bool = False
+    invert: bool = False
+    thicken: int = 0
+
+
 class Scan(_Part, frozen=True):
     """A picture of a paper plan. ``to_mm`` maps (u right, v down, 1) in pixels to (x, z, 1) in mm.
 
@@ -93,6 +108,7 @@ class Scan(_Part, frozen=True):
     locked: bool = True
     hidden: bool = False
     scale_from: ScaleFrom = "points"
+    tone: Tone = Tone()
 
 
 class Station(_Part, frozen=True):
@@ -185,6 +201,58 @@ class Flight(_Part, frozen=True):
     rudder_throw_deg: float = 25.0
 
 
+class Linkage(_Part, frozen=True):
+    """What moves a control surface: servo arm, bell crank where there is one, horn.
+
+    Arms and horn in mm from their pivots to the holes in use; ``surface_chord`` from the hinge line
+    to the trailing edge where the throw is measured. ``horn_set_back``: how far the horn's holes lie
+    aft of the hinge line. ``pull_pull``: a pair of wires, one to each side.
+    """
+
+    id: str
+    servo_arm: float
+    horn: float
+    surface_chord: float
+    label: str = ""
+    moves: Moves = "rudder"
+    servo_travel_deg: float = 45.0
+    crank_in: float | None = None
+    crank_out: float | None = None
+    horn_set_back: float = 0.0
+    pull_pull: bool = False
+
+    @property
+    def name(self) -> str:
+        """What the builder calls it: its label, or its id where it has none."""
+        return self.label or self.id
+
+
+class ScaleReading(_Part, frozen=True):
+    """What a scale under one support of the aeroplane reads, and the station of that support."""
+
+    grams: float
+    x: float
+
+
+class Weighing(_Part, frozen=True):
+    """One weighing while the aeroplane grows: what it was then, and what each scale read."""
+
+    id: str
+    supports: tuple[ScaleReading, ...] = ()
+    label: str = ""
+
+
+class Bench(_Part, frozen=True):
+    """What was entered at the bench: linkages, weighings, and where the card copy's plumb lines crossed.
+
+    ``crossing`` in mm of the design, whatever the scale of the card.
+    """
+
+    linkages: tuple[Linkage, ...] = ()
+    weighings: tuple[Weighing, ...] = ()
+    crossing: Mark | None = None
+
+
 class Alternative(_Part, frozen=True):
     """A kept state of the design, to compare with and to take back."""
 
@@ -219,6 +287,13 @@ class Design(_Part, frozen=True):
     aim: Aim = Aim()
     flight: Flight = Flight()
     alternatives: tuple[Alternative, ...] = ()
+    bench: Bench = Bench()
+
+    @property
+    def format_needed(self) -> int:
+        """The lowest format that can hold this design."""
+        newer = self.bench != Bench() or any(scan.tone != Tone() for scan in self.scans)
+        return NEWEST_FORMAT if newer else FORMAT
 
     @property
     def surfaces(self) -> tuple[Wing | Tailplane, ...]:

@@ -7,13 +7,25 @@ import re
 from collections.abc import Iterable, Iterator
 from pathlib import PurePosixPath
 
-from core.design import FORMAT, LIMIT, MOST_COUNT, Alternative, Design, Outline, Scan, Section, Station
+from core.design import (
+    FORMAT,
+    LIMIT,
+    MOST_COUNT,
+    Alternative,
+    Bench,
+    Design,
+    Outline,
+    Scan,
+    Section,
+    Station,
+)
 
 _ID = re.compile(r"[a-z0-9-]+")
 MOST_NODES = 200_000
 MOST_PARTS = 2_000
 MOST_PAGES = 100_000
 MOST_TEXT = 100_000
+MOST_THICKENED = 4
 
 
 def problems(design: Design) -> list[str]:
@@ -36,6 +48,7 @@ def _problems(design: Design) -> Iterator[str]:
     for i, scan in enumerate(design.scans):
         yield from _scan(f"scans[{i}]", scan)
     yield from _state("", design)
+    yield from _bench(design.bench)
     for i, alternative in enumerate(design.alternatives):
         where = f"alternatives[{i}]."
         for name in ("outlines", "wings", "tailplanes", "weights"):
@@ -83,6 +96,34 @@ def _state(where: str, design: Design | Alternative) -> Iterator[str]:
     yield from _within(f"{where}flight.rudder_throw_deg", flight.rudder_throw_deg, 0, 90, "°")
 
 
+def _bench(bench: Bench) -> Iterator[str]:
+    for name in ("linkages", "weighings"):
+        parts = getattr(bench, name)
+        if len(parts) > MOST_PARTS:
+            yield f"bench.{name}: {len(parts)} entries are too many; keep to {MOST_PARTS}"
+            return
+        yield from _ids(f"bench.{name}", (part.id for part in parts))
+    for i, linkage in enumerate(bench.linkages):
+        at = f"bench.linkages[{i}]"
+        for name in ("servo_arm", "horn", "surface_chord", "crank_in", "crank_out"):
+            length = getattr(linkage, name)
+            if length is not None:
+                yield from _within(f"{at}.{name}", length, 0, LIMIT, " mm")
+        yield from _number(f"{at}.horn_set_back", linkage.horn_set_back)
+        yield from _within(f"{at}.servo_travel_deg", linkage.servo_travel_deg, 0, 90, "°")
+    for i, weighing in enumerate(bench.weighings):
+        at = f"bench.weighings[{i}].supports"
+        if len(weighing.supports) > MOST_PARTS:
+            yield f"{at}: {len(weighing.supports)} entries are too many; keep to {MOST_PARTS}"
+            return
+        for j, support in enumerate(weighing.supports):
+            yield from _within(f"{at}[{j}].grams", support.grams, 0, LIMIT, " g")
+            yield from _number(f"{at}[{j}].x", support.x)
+    if bench.crossing is not None:
+        yield from _number("bench.crossing.x", bench.crossing.x)
+        yield from _number("bench.crossing.z", bench.crossing.z)
+
+
 def _ids(where: str, ids: Iterable[str]) -> Iterator[str]:
     seen: set[str] = set()
     for i, part_id in enumerate(ids):
@@ -115,6 +156,8 @@ def _scan(where: str, scan: Scan) -> Iterator[str]:
     elif scan.page >= MOST_PAGES:
         yield f"{where}.page: found {scan.page}; keep below {MOST_PAGES}"
     yield from _within(f"{where}.opacity", scan.opacity, 0, 1)
+    if not 0 <= scan.tone.thicken <= MOST_THICKENED:
+        yield f"{where}.tone.thicken: found {scan.tone.thicken}; give whole pixels from 0 to {MOST_THICKENED}"
     flat = [value for row in scan.to_mm for value in row]
     if not all(math.isfinite(value) for value in flat):
         yield f"{where}.to_mm: expected nine finite numbers; place the scan anew"

@@ -20,8 +20,9 @@ from pathlib import Path
 from typing import Any, get_args
 
 import msgspec
+from msgspec.structs import replace
 
-from core.design import FORMAT, KINDS, Design, DisplayUnits, ScaleFrom, Stance
+from core.design import FORMAT, KINDS, MOVES, NEWEST_FORMAT, Design, DisplayUnits, ScaleFrom, Stance
 from core.design_check import problems, safe_name
 
 ENDING = ".sternpost"
@@ -58,7 +59,11 @@ class DesignFile:
 
 
 def encode(design: Design) -> bytes:
-    """The design as canonical JSON, UTF-8, two spaces deep; read again it gives the same bytes."""
+    """The design as canonical JSON, UTF-8, two spaces deep; read again it gives the same bytes.
+
+    The file's ``format`` is the lowest that can hold the design, so that older versions open what they can.
+    """
+    design = replace(design, format=design.format_needed)
     # By way of the types: a whole number that code left in the place of a float is written as one.
     typed = msgspec.convert(msgspec.to_builtins(design), Design)
     return msgspec.json.format(msgspec.json.encode(typed), indent=2) + b"\n"
@@ -99,6 +104,10 @@ def decode(data: bytes) -> Design:
         raise DesignFileError([_sentence(str(error), raw)]) from None
     except (OverflowError, RecursionError):
         raise DesignFileError(["a number in it is out of reach; keep within ±1 000 000"]) from None
+    if design.format_needed > design.format:
+        newer = f"format: found {design.format}, but scans[].tone and bench need {design.format_needed}"
+        raise DesignFileError([f"{newer}; write that, or take them out"])
+    design = replace(design, format=FORMAT)
     found = problems(design)
     if found:
         raise DesignFileError(found)
@@ -110,9 +119,9 @@ def _check_format(raw: dict[str, Any]) -> None:
     if isinstance(version, bool) or not isinstance(version, int):
         what = "nothing" if "format" not in raw else _shown(version)
         raise DesignFileError([f"format: expected {FORMAT}, found {what}; this is not a design of ours"])
-    if version > FORMAT:
+    if version > NEWEST_FORMAT:
         raise DesignFileError(
-            [f"format: found {version}, this Sternpost reads up to {FORMAT}; "
+            [f"format: found {version}, this Sternpost reads up to {NEWEST_FORMAT}; "
              f"open it with a version that knows format {version}"]
         )
     if version < 1:
@@ -179,7 +188,7 @@ def _allowed(place: str) -> str:
     words: tuple[str, ...] = {
         "kind": KINDS, "stance": get_args(Stance), "display_units": get_args(DisplayUnits),
         "scale_from": get_args(ScaleFrom), "cg_from": ("mark", "weights"),
-        "fin_centre": ("centroid", "quarter_chord"),
+        "fin_centre": ("centroid", "quarter_chord"), "moves": MOVES,
     }.get(place.rsplit(".", 1)[-1], ())
     return f"use one of: {', '.join(words)}" if words else "mend the value"
 

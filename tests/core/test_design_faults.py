@@ -63,8 +63,17 @@ SENTENCES = {
     '{"format":true,"title":"t"}': "format: expected 1, found true; this is not a design of ours",
     '{"format":1.0,"title":"t"}': "format: expected 1, found 1.0; this is not a design of ours",
     '{"format":0,"title":"t"}': "format: found 0; formats count from 1",
-    '{"format":2,"title":"t","new":[]}': (
-        "format: found 2, this Sternpost reads up to 1; open it with a version that knows format 2"
+    '{"format":3,"title":"t","new":[]}': (
+        "format: found 3, this Sternpost reads up to 2; open it with a version that knows format 3"
+    ),
+    '{"format":1,"title":"t","bench":{"crossing":{"x":1}}}': (
+        "format: found 1, but scans[].tone and bench need 2; write that, or take them out"
+    ),
+    '{"format":2,"title":"t","bench":{"linkages":[{"id":"r","servo_arm":-1,"horn":2,"surface_chord":3}]}}': (
+        "bench.linkages[0].servo_arm: found -1 mm; keep between 0 and 1e+06 mm"
+    ),
+    '{"format":2,"title":"t","scans":[{"id":"a","file":"a.png","tone":{"thicken":9}}]}': (
+        "scans[0].tone.thicken: found 9; give whole pixels from 0 to 4"
     ),
     '{"format":1}': "title: missing; add it",
     '{"format":1,"title":5}': "title: expected text, found 5; put it in quotation marks",

@@ -1,0 +1,62 @@
+"""A file of every released format is kept beside this test, made once and never made anew.
+
+Opened with what each says written out here: a change that reads them otherwise breaks somebody's evening.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from core.design import Bench, Linkage, Mark, Node, ScaleReading, Tone, Weighing
+from core.design_file import decode, encode, pack, read
+
+FORMATS = Path(__file__).parent / "formats"
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_what_every_format_holds_opens(version: int) -> None:
+    found = read(FORMATS / f"format-{version}.sternpost")
+    design = found.design
+    assert found.troubles == () and found.pictures["plan.png"][:4] == b"\x89PNG"
+    assert design.display_units == "in64"
+    assert [(o.id, o.kind, o.count, o.standing) for o in design.outlines] == [
+        ("fuselage", "fuselage", 1, "joined"), ("fin", "fin", 1, "joined"), ("wheel", "wheel", 2, "clear"),
+    ]
+    assert design.outline("fin").nodes[1] == Node(800, 150, (-12, -30), (10, 4))
+    assert (design.outline("fin").locked, design.outline("fin").grams_per_dm2) == (True, 2.5)
+    scan = design.scans[0]
+    assert (scan.scale_from, scan.opacity, scan.locked) == ("dpi", 0.5, False)
+    assert scan.to_mm == ((0.1693, 0, -20.3), (0, -0.1693, 155.0), (0, 0, 1))
+    assert [s.chord for s in design.wings[0].stations] == [220, 190]
+    assert design.wings[0].section.camber == 0.03
+    assert (design.tailplanes[0].elevator_chord_fraction, design.tailplanes[0].in_side_area) == (0.4, False)
+    assert (design.cg_mark, design.cg_from, design.fuselage_width) == (Mark(318, 20), "weights", 75)
+    assert (design.weights[0].grams, design.weights[0].y) == (185, 1)
+    assert (design.aim.low, design.aim.fin_centre, design.flight.speed_m_s) == (0.2, "quarter_chord", 11)
+    assert design.alternatives[0].label == "Taller fin" and len(design.alternatives[0].outlines) == 3
+
+
+def test_what_came_with_format_2() -> None:
+    design = read(FORMATS / "format-2.sternpost").design
+    assert design.scans[0].tone == Tone(level=True, invert=True, thicken=2)
+    assert design.bench == Bench(
+        linkages=(
+            Linkage(
+                id="rudder", servo_arm=12, horn=18, surface_chord=45, label="Rudder wires", moves="rudder",
+                servo_travel_deg=40, crank_in=10, crank_out=14, horn_set_back=1.5, pull_pull=True,
+            ),
+        ),
+        weighings=(Weighing("covered", (ScaleReading(210, 120), ScaleReading(55, 700)), "Covered"),),
+        crossing=Mark(390, 30),
+    )
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_written_again_a_file_keeps_its_format_and_its_bytes(version: int) -> None:
+    path = FORMATS / f"format-{version}.sternpost"
+    found = read(path)
+    assert f'"format": {version},'.encode() in encode(found.design)
+    assert decode(encode(found.design)) == found.design
+    assert pack(found.design, found.pictures) == path.read_bytes()
