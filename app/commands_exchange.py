@@ -137,9 +137,9 @@ def _picture(design: Design) -> bytes:
     from PySide6.QtGui import QImage, QPainter
 
     from app.sheets.bands import RULE_TALL, draw_arm_rule, rule_line
-    from app.sheets.bench_sheet import _application
     from app.sheets.frame import Frame, extents_of, fit
     from app.sheets.ink import Ink
+    from app.sheets.pages import application_for_fonts
     from app.sheets.profile import draw_grid, draw_profile
 
     readings = ReadingsEngine().read(design)
@@ -153,7 +153,7 @@ def _picture(design: Design) -> bytes:
     frame = Frame(area, (extents[0] + extents[2]) / 2, (extents[1] + extents[3]) / 2, per_mm, ratio)
     rule = area.bottom()
     bottom = rule + RULE_TALL
-    with _application():
+    with application_for_fonts():
         image = QImage(
             round(_WIDE * _PX_PER_MM), round((bottom + _EDGE) * _PX_PER_MM), QImage.Format.Format_RGB32
         )

@@ -7,17 +7,15 @@ with the arm rule and the area band on one x axis, the tables and what to mind b
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRectF
-from PySide6.QtGui import QGuiApplication, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter
 from PySide6.QtPrintSupport import QPrinter
 
 from app.cautions import CAUTIONS
-from app.commands import no_screen
 from app.sheets.bands import (
     AREA_LEAST,
     RULE_TALL,
@@ -29,19 +27,16 @@ from app.sheets.bands import (
 )
 from app.sheets.frame import Extents, Frame, extents_of, fit
 from app.sheets.ink import SOFT, Ink, Paper, one_line
+from app.sheets.pages import PAPERS, date_words, pdf, print_pages
 from app.sheets.profile import draw_grid, draw_profile
 from app.sheets.signs import check_bar, verdict_sign
 from app.sheets.tables import AreaRow, Tables, area_rows, draw_outlines, draw_readings, lay_out, shown_rows
 from core.design import Design
-from core.design_file import DesignFileError, write_bytes
+from core.design_file import write_bytes
 from core.stability.readings import Readings
 from core.stability.wording import answer
 
 MARGIN = 10.0
-_RESOLUTION = 1200
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-           "November", "December")
-_PAGES = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 _AIR = 3.0
 _AIR_ABOVE = 1.3
 _FOOT = 18.2
@@ -72,44 +67,11 @@ def bench_sheet_pdf(
     today: datetime.date,
 ) -> bytes:
     """The sheet as the bytes of a PDF."""
-    with _application():
-        held = QByteArray()
-        buffer = QBuffer(held)
-        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        writer = QPdfWriter(buffer)
-        writer.setResolution(_RESOLUTION)
-        writer.setTitle(f"{one_line(design.title[:200])}: bench sheet")
-        writer.setCreator("Sternpost")
-        layout = QPageLayout(
-            QPageSize(_PAGES[paper]), QPageLayout.Orientation.Landscape, QMarginsF(),
-            QPageLayout.Unit.Millimeter,
-        )
-        layout.setMode(QPageLayout.Mode.FullPageMode)
-        writer.setPageLayout(layout)
-        painter = QPainter()
-        if not painter.begin(writer):
-            raise DesignFileError(["the bench sheet could not be drawn: no PDF could be begun; try again"])
-        try:
-            page = writer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
-            paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
-        finally:
-            painter.end()
-        buffer.close()
-        return bytes(held.data())
-
-
-@contextmanager
-def _application() -> Iterator[None]:
-    """Fonts need an application: the running one, or one for as long as this takes."""
-    if QGuiApplication.instance() is not None:
-        yield
-        return
-    arguments = ["sternpost", "-platform", "offscreen"] if no_screen() else ["sternpost"]
-    made = QGuiApplication(arguments)
-    try:
-        yield
-    finally:
-        made.shutdown()
+    size = PAPERS[paper]
+    return pdf(
+        f"{design.title[:200]}: bench sheet", size.height, size.width,
+        [lambda painter, page: _paint(painter, page, design, readings, counted_areas, today)],
+    )
 
 
 def print_bench_sheet(
@@ -117,20 +79,17 @@ def print_bench_sheet(
     today: datetime.date,
 ) -> None:
     """Print the sheet, true to scale. DesignFileError where the printer does not begin."""
-    layout = printer.pageLayout()
-    layout.setMode(QPageLayout.Mode.FullPageMode)
-    layout.setOrientation(QPageLayout.Orientation.Landscape)
-    layout.setMargins(QMarginsF())
-    printer.setPageLayout(layout)
-    printer.setFullPage(True)
-    painter = QPainter()
-    if not painter.begin(printer):
-        raise DesignFileError(["the printer did not begin; check that it is switched on and has paper"])
-    try:
-        page = printer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
-        paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
-    finally:
-        painter.end()
+    print_pages(
+        printer, landscape=True,
+        pages=[lambda painter, page: _paint(painter, page, design, readings, counted_areas, today)],
+    )
+
+
+def _paint(
+    painter: QPainter, page: QRectF, design: Design, readings: Readings, counted_areas: Mapping[str, float],
+    today: datetime.date,
+) -> None:
+    paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
 
 
 def paint_bench_sheet(
@@ -160,8 +119,8 @@ def paint_bench_sheet(
 def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, today: datetime.date) -> float:
     """The title line and the answer; returns where they end."""
     left, right, y = inner.left(), inner.right(), inner.top()
-    date = f"{today.day} {_MONTHS[today.month - 1]} {today.year}"
-    wide = ink.text(right, y + 5.0, f"Sternpost bench sheet  ·  {date}", 8.5, align="right", colour=SOFT)
+    name = f"Sternpost bench sheet  ·  {date_words(today)}"
+    wide = ink.text(right, y + 5.0, name, 8.5, align="right", colour=SOFT)
     ink.text(left, y + 5.0, design.title or "Untitled", 15.0, bold=True, room=inner.width() - wide - 8.0)
     ink.pen(0.5)
     ink.line(left, y + 7.2, right, y + 7.2)
