@@ -32,10 +32,6 @@ def build_menus(window: Window) -> Menus:
         Item("save-as", "Save &as…", filing.save_as, "Ctrl+Shift+S"),
         Item("revert", "&Revert", filing.revert),
         None,
-        Item("sheet-a4", "Bench sheet as PDF, A4…", partial(filing.export_sheet, "a4"), "Ctrl+E"),
-        Item("sheet-letter", "Bench sheet as PDF, Letter…", partial(filing.export_sheet, "letter")),
-        Item("print", "&Print the bench sheet…", filing.print_sheet, Keys.Print),
-        None,
         Item("quit", "&Quit", window.close, Keys.Quit),
     ))
     scan = menus.actions["scan"]
@@ -79,6 +75,11 @@ def build_menus(window: Window) -> Menus:
              group="fin centre"),
         Item("arm-quarter", "Tail arm to its &quarter chord", partial(window.set_fin_centre, "quarter_chord"),
              group="fin centre"),
+    ))
+    menus.add("&Paper", (
+        Item("sheet-a4", "&Bench sheet as PDF, A4…", partial(filing.export_sheet, "a4"), "Ctrl+E"),
+        Item("sheet-letter", "Bench sheet as PDF, &Letter…", partial(filing.export_sheet, "letter")),
+        Item("print", "&Print the bench sheet…", filing.print_sheet, Keys.Print),
     ))
     menus.add("&View", (
         Item("fit", "&Fit", canvas.fit, "Ctrl+0"),
