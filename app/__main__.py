@@ -10,7 +10,10 @@ from typing import NoReturn
 
 from app.commands import COMMAND_LINE, DONE, CommandError, must_be_readable, no_screen, one_line, say
 
-COMMANDS = ("readings", "sheet", "check", "refit", "plug", "compare", "export", "import")
+COMMANDS = (
+    "readings", "sheet", "check", "refit", "plug", "compare", "export", "import", "template", "card",
+    "setting-up",
+)
 # What follows these is a figure, though it may begin with a minus: "-1.5 in".
 _FIGURES = ("--length", "--at", "--to", "--cn-beta")
 _INTERRUPTED = 130
@@ -19,10 +22,13 @@ _HELP = """\
 Sternpost: trace the side view of a model aeroplane's plan and see where its side area lies
 behind the CG, as a part of the tail arm.
 
-  sternpost [DESIGN]                      open the window; a scan (png, jpg, tif) starts a new design
+  sternpost [DESIGN]                      open the window; a scan (png, jpg, tif, pdf) starts a new design
   sternpost readings DESIGN [--json]      print every reading
   sternpost sheet DESIGN -o FILE.pdf [--paper a4|letter]
                                           write the bench sheet, one page
+  sternpost setting-up DESIGN -o FILE.pdf [--paper a4|letter]
+                                          write the setting-up sheet: incidence, strings, throws,
+                                          linkages, weighing
   sternpost check DESIGN                  say what is wrong or missing in the file
   sternpost refit DESIGN --by WAY [--to 0.25 | --cn-beta 0.06] [--length MM] -o NEW
                                           bring the CLA fraction to the aim (or --to), or Cnβ to a value;
@@ -30,11 +36,17 @@ behind the CG, as a part of the tail arm.
   sternpost plug DESIGN --at 180 --length 35 [--keep front|aft] -o NEW
                                           let in (below 0: take out) a length of fuselage at a station
   sternpost compare A B [--json]          set the readings of two designs side by side
-  sternpost export DESIGN --to svg|dxf|csv|png -o FILE
+  sternpost card DESIGN -o FILE.pdf [--paper a4|a3|letter|tabloid] [--scale fit|4]
+                                          write the card copy: pieces to cut, glue and hang; 4 is 1:4
+  sternpost export DESIGN --to svg|dxf|csv|png|svg-picture -o FILE
                                           svg, dxf: the outlines at full size, true curves; csv: the
-                                          readings; png: a picture of the profile
+                                          readings; png, svg-picture: a picture of the profile
   sternpost import FILE -o NEW [--kind fin] [--mm-per-unit 1]
                                           begin a design with the outlines of a drawing (svg, dxf)
+  sternpost template DESIGN -o FILE.pdf [--outline ID ...] [--paper a4|a3|letter|tabloid|roll:WIDTH]
+      [--landscape] [--scale 1] [--overlap 10] [--margin 8] [--mirror] [--beside ALTERNATIVE-ID]
+      [--line outer|inner|middle]         outlines full size over as many pages as it takes, to cut from;
+                                          --line: which edge of the drawn line is the true outline
   sternpost --version                     print the version
   sternpost --help                        print this
 
@@ -53,6 +65,7 @@ Examples:
   sternpost refit longer.sternpost --by height -o refitted.sternpost
   sternpost compare marsh-harrow-52.sternpost refitted.sternpost
   sternpost export marsh-harrow-52.sternpost --to svg -o harrow.svg
+  sternpost template marsh-harrow-52.sternpost -o tail.pdf --outline fin rudder --paper letter
 
 Exit status: 0 done; 1 the file's content is at fault; 2 the command line is at fault.
 Errors are one line on standard error. The figures are hand-book estimates, not proof that an
@@ -82,7 +95,7 @@ def _parser(command: str | None) -> _Parser:
     parser.add_argument("design", metavar="FILE" if command == "import" else "DESIGN")
     if command == "readings":
         parser.add_argument("--json", action="store_true")
-    elif command == "sheet":
+    elif command in ("sheet", "setting-up"):
         parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
         parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
     elif command == "refit":
@@ -98,11 +111,30 @@ def _parser(command: str | None) -> _Parser:
         parser.add_argument("--length", metavar="LENGTH", required=True)
         parser.add_argument("--keep", choices=("front", "aft"))
         parser.add_argument("-o", "--output", metavar="NEW", required=True)
+    elif command == "card":
+        from app.commands_card import PAPER_NAMES
+
+        parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
+        parser.add_argument("--paper", choices=PAPER_NAMES, default="a4")
+        parser.add_argument("--scale", metavar="fit|N", default="fit")
     elif command == "export":
-        from app.commands_exchange import EXPORTS
+        from app.exchange import EXPORTS
 
         parser.add_argument("--to", choices=EXPORTS, required=True)
         parser.add_argument("-o", "--output", metavar="FILE", required=True)
+    elif command == "template":
+        from app.commands_template import LINE_NAMES
+
+        parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
+        parser.add_argument("--outline", metavar="ID", nargs="+", action="extend")
+        parser.add_argument("--paper", metavar="PAPER", default="a4")
+        parser.add_argument("--landscape", action="store_true")
+        parser.add_argument("--scale", metavar="SCALE", default="1")
+        parser.add_argument("--overlap", metavar="LENGTH", default="10")
+        parser.add_argument("--margin", metavar="LENGTH", default="8")
+        parser.add_argument("--mirror", action="store_true")
+        parser.add_argument("--beside", metavar="ALTERNATIVE-ID")
+        parser.add_argument("--line", choices=LINE_NAMES, default="outer")
     elif command == "import":
         parser.add_argument("--kind", metavar="KIND")
         parser.add_argument("--mm-per-unit", metavar="MM")
@@ -172,6 +204,10 @@ def _run(arguments: list[str]) -> int:
         return commands.print_readings(given.design, as_json=given.json)
     if command == "sheet":
         return commands.write_sheet(given.design, given.output, given.paper)
+    if command == "setting-up":
+        from app.commands_setting_up import write_setting_up
+
+        return write_setting_up(given.design, given.output, given.paper)
     if command == "check":
         return commands.check(given.design)
     if command in ("refit", "plug", "compare"):
@@ -184,6 +220,14 @@ def _run(arguments: list[str]) -> int:
         if command == "plug":
             return redesign.plug_design(given.design, given.at, given.length, given.keep, given.output)
         return redesign.compare(given.design, given.other, as_json=given.json)
+    if command == "card":
+        from app.commands_card import write_card_copy
+
+        return write_card_copy(given.design, given.output, given.paper, given.scale)
+    if command == "template":
+        from app.commands_template import words_of, write_template
+
+        return write_template(given.design, given.output, words_of(given))
     if command in ("export", "import"):
         from app import commands_exchange as exchange
 

@@ -18,20 +18,14 @@ from app.commands import (
     one_line,
     say,
 )
+from app.exchange import IMPORTS, exported, read_outlines
 from app.sentences import as_sentence
 from core.design import FORMAT, KINDS, Design, Kind
 from core.design_check import problems
 from core.design_file import DesignFileError, write, write_bytes
-from core.exchange.closed import MOST_BYTES, Imported
+from core.exchange.closed import MOST_BYTES
 from core.exchange.faults import ExchangeError, ScaleUnknownError
-from core.stability.readings import ReadingsEngine
-from core.stability.wording import answer
 from core.units import UnitError, parse_number
-
-EXPORTS = ("svg", "dxf", "csv", "png")
-_PX_PER_MM = 8
-_WIDE, _TALLEST, _EDGE, _HEAD, _AIR = 240.0, 140.0, 8.0, 19.0, 7.0
-IMPORTS = (".svg", ".dxf")
 
 
 def export(name: str, to: str, out: str) -> int:
@@ -39,7 +33,7 @@ def export(name: str, to: str, out: str) -> int:
     opened = _opened(name)
     target = _other_file(out, name)
     try:
-        data = _exported(opened.design, to)
+        data = exported(opened.design, to)
     except ExchangeError as error:
         raise CommandError([f"{one_line(name)}: {one_line(str(error))}"], CONTENT) from None
     try:
@@ -84,7 +78,7 @@ def import_outlines(name: str, out: str, kind: str | None, mm_per_unit: str | No
     try:
         with Path(name).open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
-        found = _imported(Path(name).suffix.lower(), data, for_all, scale)
+        found = read_outlines(Path(name).suffix.lower(), data, for_all, scale)
     except ScaleUnknownError as error:
         raise CommandError([f"{one_line(name)}: {one_line(str(error))}"], COMMAND_LINE) from None
     except ExchangeError as error:
@@ -103,90 +97,6 @@ def import_outlines(name: str, out: str, kind: str | None, mm_per_unit: str | No
     said = "1 outline was read" if count == 1 else f"{count} outlines were read"
     say(one_line(as_sentence(words)) for words in (said, *found.notes))
     return DONE
-
-
-def _imported(ending: str, data: bytes, kind: Kind | None, mm_per_unit: float | None) -> Imported:
-    if ending == ".dxf":
-        from core.exchange.dxf_reading import outlines_from_dxf
-
-        return outlines_from_dxf(data, kind=kind, mm_per_unit=mm_per_unit)
-    from core.exchange.svg_reading import outlines_from_svg
-
-    return outlines_from_svg(data, kind=kind, mm_per_unit=mm_per_unit)
-
-
-def _exported(design: Design, to: str) -> bytes:
-    if to == "csv":
-        from core.exchange.csv_table import csv_bytes
-
-        return csv_bytes(ReadingsEngine().read(design))
-    if to == "png":
-        return _picture(design)
-    if to == "dxf":
-        from core.exchange.dxf import dxf_bytes
-
-        return dxf_bytes(design)
-    from core.exchange.svg import svg_bytes
-
-    return svg_bytes(design)
-
-
-def _picture(design: Design) -> bytes:
-    """The profile with its marks, the arm rule and the answer, as a PNG 240 mm wide at 8 pixels a mm."""
-    from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF
-    from PySide6.QtGui import QImage, QPainter
-
-    from app.sheets.bands import RULE_TALL, draw_arm_rule, rule_line
-    from app.sheets.frame import Frame, extents_of, fit
-    from app.sheets.ink import Ink
-    from app.sheets.pages import application_for_fonts
-    from app.sheets.profile import draw_grid, draw_profile
-
-    readings = ReadingsEngine().read(design)
-    extents = extents_of(design, readings)
-    if extents is None:
-        raise ExchangeError("outlines: found nothing to draw; trace an outline before exporting")
-    wide = _WIDE - 2 * _EDGE
-    per_mm, ratio = fit(extents, wide - 2 * _AIR, _TALLEST - 2 * _AIR, known=readings.scale_known)
-    tall = max((extents[3] - extents[1]) * per_mm + 2 * _AIR, 40.0)
-    area = QRectF(_EDGE, _HEAD, wide, tall)
-    frame = Frame(area, (extents[0] + extents[2]) / 2, (extents[1] + extents[3]) / 2, per_mm, ratio)
-    rule = area.bottom()
-    bottom = rule + RULE_TALL
-    with application_for_fonts():
-        image = QImage(
-            round(_WIDE * _PX_PER_MM), round((bottom + _EDGE) * _PX_PER_MM), QImage.Format.Format_RGB32
-        )
-        image.fill(0xFFFFFFFF)
-        image.setDotsPerMeterX(1000 * _PX_PER_MM)
-        image.setDotsPerMeterY(1000 * _PX_PER_MM)
-        painter = QPainter(image)
-        ink = Ink(painter)
-        try:
-            said = answer(design, readings)
-            title = ink.cut(one_line(design.title[:200]) or "Untitled", 16.0, wide, bold=True)
-            ink.text(_EDGE, 9.5, title, 16.0, bold=True)
-            words = f"{said.sentence} {as_sentence(said.verdict_words)}" if said.figure else ""
-            ink.text(_EDGE, 15.5, ink.cut(words, 10.0, wide), 10.0)
-            draw_grid(ink, design, frame, area.top(), bottom)
-            on_rule = readings["cla_fraction"].value is not None
-            names = {f"outline {outline.id}": outline.name for outline in design.outlines}
-            draw_profile(
-                ink, design, readings, frame, names, rule_line(rule) if on_rule else rule, legend=True
-            )
-            draw_arm_rule(ink, design, readings, frame, rule)
-            ink.pen(0.2)
-            ink.stroke(QRectF(area.left(), area.top(), area.width(), bottom - area.top()))
-            ink.line(area.left(), rule, area.right(), rule)
-        finally:
-            ink.done()
-            painter.end()
-        held = QByteArray()
-        buffer = QBuffer(held)
-        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        image.save(buffer, "PNG")  # type: ignore[call-overload]
-        buffer.close()
-        return bytes(held.data())
 
 
 def _other_file(out: str, name: str) -> Path:

@@ -25,12 +25,17 @@ from core.redesign.outline_edits import EditError
 from core.units import UnitError, parse_number
 
 KEYS: tuple[tuple[str, str], ...] = (
-    ("E  T  S  L  D  G", "the hands: edit, trace, scale, level, datum, mark CG"),
+    ("E  T  R  S  L  D  G  P  J",
+     "the hands: edit, trace, region, scale, level, datum, mark CG, straighten a photograph, join sheets"),
     ("Wheel, pinch", "zoom at the cursor; two fingers or Shift and wheel: pan"),
     ("Middle button, Space and drag", "pan, in the middle of a trace too"),
     ("Ctrl+0, Ctrl+1", "fit everything; 1:1 with the paper"),
     ("Tracing", "click: corner; press and drag: curve; first node or Return: close"),
     ("", "Backspace: last node back; Escape: abandon; Shift: level, upright, 45°; Ctrl: no snap"),
+    ("", "F held, or “Follow ink” in the strip: the trace follows the drawn line; undo takes back the run"),
+    ("Region", "click inside a closed drawn shape, or on a filled one: its outline; Escape: stop looking"),
+    ("Straightening", "click four corners, type two lengths; drag or nudge points; Return: done"),
+    ("Joining", "a point on the sheet that moves, then on the other, twice; arrow keys: 0.1 mm, Shift 1 mm"),
     ("Editing", "drag an edge along its normal, with Alt bend it; drag nodes, handles, the selected outline"),
     ("", "double click an edge: new node; double click a node: corner or curve"),
     ("", "the round grip: scale from the root edge, with Shift the height alone"),
@@ -115,6 +120,7 @@ def edit_notes(parent: QWidget, document: Document) -> None:
     if dialog.exec():
         words, text = title.text().strip() or document.design.title, notes.toPlainText()
         document.apply("change title and notes", lambda d: replace(d, title=words, notes=text), "dialogue")
+    dialog.deleteLater()
 
 
 def ask_scale(parent: QWidget, scale: Callable[[float, float], None]) -> None:

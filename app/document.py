@@ -13,8 +13,9 @@ from typing import Literal
 
 from msgspec.structs import replace
 
+from app.stamp import Stamp, path_of, stamp_of
 from core.design import EMPTY, Design
-from core.design_file import DesignFileError, read, write
+from core.design_file import DesignFile, DesignFileError, read, write
 
 What = Literal["design", "preview", "file"]
 Edit = Callable[[Design], Design]
@@ -33,6 +34,36 @@ class Change:
 
 
 Listener = Callable[[Change], None]
+MOST_UNDONE = 1000
+"""Entries of undo: an evening's tracing has a few hundred. Designs share what did not change."""
+
+
+@dataclass(frozen=True)
+class Saving:
+    """A state of the design on its way to a file; ``write`` may run in any thread."""
+
+    target: Path
+    design: Design
+    pictures: dict[str, bytes]
+
+    def write(self) -> Stamp:
+        """Write it; what the file looks like afterwards. DesignFileError, the old file whole, on failure."""
+        write(self.target, self.design, self.pictures)
+        return stamp_of(self.target)
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What was read from a file, and how the file looked just before."""
+
+    found: DesignFile
+    stamp: Stamp
+
+    @classmethod
+    def of(cls, path: Path) -> Opening:
+        """Read ``path``, in any thread. DesignFileError where it is at fault."""
+        stamp = stamp_of(path)
+        return cls(read(path), stamp)
 
 
 class Document:
@@ -43,11 +74,13 @@ class Document:
         self._shown = design
         self._saved: Design | None = design
         self._gesture: str | None = None
+        self._lasting = False
         self._done: list[tuple[str, Design]] = []
         self._undone: list[tuple[str, Design]] = []
         self._listeners: list[Listener] = []
         self.pictures: dict[str, bytes] = {}
         self.path: Path | None = None
+        self._stamp: Stamp | None = None
         self.troubles: tuple[str, ...] = ()
 
     # What is held
@@ -95,15 +128,24 @@ class Document:
     # Edits
 
     def apply(self, name: str, edit: Edit, origin: str = "") -> None:
-        """One edit, committed at once. An edit that changes nothing leaves no trace in undo."""
+        """One edit, committed at once. An edit that changes nothing leaves no trace in undo.
+
+        A gesture under way is dropped, one that lasts is committed first.
+        """
+        if self._lasting:
+            self.commit(origin)
         self.abort(origin)
         self._commit(name, edit(self._committed), origin)
 
-    def begin(self, name: str) -> None:
-        """A gesture begins; one that is still under way is committed first."""
+    def begin(self, name: str, *, lasting: bool = False) -> None:
+        """A gesture begins; one that is still under way is committed first.
+
+        ``lasting``: each of its steps is meant as it stands, such as a run of nudges that becomes one
+        entry of undo; whatever else is done meanwhile does not drop it.
+        """
         if self._gesture is not None:
             self.commit()
-        self._gesture = name
+        self._gesture, self._lasting = name, lasting
 
     def preview(self, design: Design, origin: str = "") -> None:
         """Show ``design`` while the gesture lasts. RuntimeError outside of one."""
@@ -117,14 +159,14 @@ class Document:
         """The gesture ends; what it shows becomes one entry of undo."""
         if self._gesture is None:
             return
-        name, self._gesture = self._gesture, None
+        name, self._gesture, self._lasting = self._gesture, None, False
         self._commit(name, self._shown, origin)
 
     def abort(self, origin: str = "") -> None:
         """The gesture ends as if it had never begun."""
         if self._gesture is None:
             return
-        self._gesture = None
+        self._gesture, self._lasting = None, False
         if self._shown is not self._committed:
             self._shown = self._committed
             self._tell("design", origin)
@@ -142,8 +184,20 @@ class Document:
             return
         self._done.append((name, self._committed))
         self._undone.clear()
+        if len(self._done) > MOST_UNDONE:
+            del self._done[0]
+            self._forget_pictures()
         self._committed = self._shown = design
         self._tell("design", origin, name)
+
+    def _forget_pictures(self) -> None:
+        """Let go of the pictures of scans that no undo brings back."""
+        if len(self.pictures) <= len(self._committed.scans):
+            return
+        states = (self._committed, *(d for _, d in self._done))
+        scans = {id(d.scans): d.scans for d in states}
+        named = {scan.file for group in scans.values() for scan in group}
+        self.pictures = {name: data for name, data in self.pictures.items() if name in named}
 
     def undo(self, origin: str = "") -> None:
         """Take the last entry back; a gesture under way is aborted instead."""
@@ -167,25 +221,45 @@ class Document:
 
     def start(
         self, design: Design, pictures: dict[str, bytes] | None = None, path: Path | None = None,
-        troubles: tuple[str, ...] = (),
+        troubles: tuple[str, ...] = (), stamp: Stamp | None = None,
     ) -> None:
-        """Take up another design; undo begins anew and nothing is unsaved."""
-        self._gesture = None
+        """Take up another design; undo begins anew and nothing is unsaved.
+
+        ``stamp`` tells how the file at ``path`` looked when this design was read from it.
+        """
+        self._gesture, self._lasting = None, False
         self._committed = self._shown = self._saved = design
         self._done.clear()
         self._undone.clear()
         self.pictures = dict(pictures or {})
         self.path = path
+        self._stamp = stamp if stamp is not None or path is None else stamp_of(path)
         self.troubles = troubles
         self._tell("file", "document", "opened")
 
     def open(self, path: Path) -> None:
         """Take up the design at ``path``. DesignFileError, with nothing changed, where it is at fault."""
-        found = read(path)
-        self.start(found.design, dict(found.pictures), path, found.troubles)
+        self.take_up(Opening.of(path))
 
-    def save(self, path: Path | None = None) -> None:
-        """Write the design, to its own file or to ``path``. DesignFileError leaves all as it was."""
+    def take_up(self, opening: Opening) -> None:
+        """Take up what was read from a file."""
+        found, path = opening.found, path_of(opening.stamp)
+        self.start(found.design, dict(found.pictures), path, found.troubles, opening.stamp)
+
+    @property
+    def changed_behind(self) -> bool:
+        """Whether the design's file was changed by somebody else since it was opened or saved here."""
+        if self.path is None or self._stamp is None:
+            return False
+        now = stamp_of(self.path)
+        # A file that is gone holds nobody's work: saving brings it back.
+        return now.size is not None and now != self._stamp
+
+    def saving(self, path: Path | None = None) -> Saving:
+        """What is to be written to the design's own file, or to ``path``; a gesture under way is committed.
+
+        DesignFileError where there is no file yet.
+        """
         target = path or self.path
         if target is None:
             raise DesignFileError(["the design has no file yet; choose a name"])
@@ -193,14 +267,25 @@ class Document:
         design = self._committed
         if path is not None and self.path is None and design.title == EMPTY.title:
             design = replace(design, title=path.stem)
-        write(target, design, self.pictures)
-        if design is not self._committed:
+        return Saving(target, design, dict(self.pictures))
+
+    def was_saved(self, saving: Saving, stamp: Stamp) -> None:
+        """The file holds what ``saving`` gave it; what was edited meanwhile is unsaved."""
+        design = saving.design
+        if design.title != self._committed.title and self._committed.title == EMPTY.title:
             # Undo takes back edits, not the name that saving gave.
+            edited = _titled(self._committed, design.title)
             self._done = [(name, _titled(d, design.title)) for name, d in self._done]
             self._undone = [(name, _titled(d, design.title)) for name, d in self._undone]
-        self.path = target
-        self._saved = self._committed = self._shown = design
+            self._committed = self._shown = design if edited == design else edited
+        self.path, self._stamp = saving.target, stamp
+        self._saved = design
         self._tell("file", "document", "saved")
+
+    def save(self, path: Path | None = None) -> None:
+        """Write the design, to its own file or to ``path``. DesignFileError leaves all as it was."""
+        saving = self.saving(path)
+        self.was_saved(saving, saving.write())
 
     def mark_unsaved(self) -> None:
         """Regard the design as unsaved whatever it is: it came back from recovery."""

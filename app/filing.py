@@ -5,19 +5,22 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QLocale, QMimeData, QObject, QSettings, Signal
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.document import Document
+from app.beside import run_beside
+from app.claims import Claim
+from app.document import Document, Opening
+from app.exchange import IMPORTS
 from app.readout import Readout
+from app.scans.coming import OPACITY, place_of, show_coming
+from app.scans.kinds import is_pdf
 from app.scans.loader import ScanLoader
-from app.scans.opening import picture_dpi
 from app.scans.picture import Picture
-from app.scans.placing import place_by_dpi, place_unscaled
 from app.scans.shelf import Shelf
 from app.sentences import as_sentence
 from core.design import EMPTY, Design, Scan
@@ -25,8 +28,11 @@ from core.design_file import ENDING, DesignFileError
 from core.redesign.design_edits import add_scan, fresh_id
 from core.redesign.scan_edits import corners_of, move_scan
 
+if TYPE_CHECKING:
+    from app.panels.page_chooser import PageChoice
+
 DESIGNS = "Sternpost designs (*.sternpost *.json)"
-PICTURES = "Scans (*.png *.jpg *.jpeg *.tif *.tiff)"
+PICTURES = "Scans (*.png *.jpg *.jpeg *.tif *.tiff *.pdf)"
 PICTURE_ENDINGS = {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp", ".gif", ".pdf"}
 Paper = Literal["a4", "letter"]
 
@@ -35,6 +41,8 @@ class Filing(QObject):
     """What the File menu does."""
 
     scan_opened = Signal()
+    drawing_given = Signal(object)
+    """(Path) A drawing of outlines was opened or dropped."""
     leaving = Signal()
     """The design may be given up next: what is half drawn must be put into it now."""
     opened = Signal(str)
@@ -48,11 +56,15 @@ class Filing(QObject):
         super().__init__(window)
         self._window, self._document, self._readout, self._shelf = window, document, readout, shelf
         self._say = say
-        self._incoming: dict[str, bytes] = {}
+        self._claim = Claim()
+        self._incoming: dict[tuple[str, int], bytes] = {}
+        """What is being opened, by name and page, in the order it was asked for."""
+        self._pages: PageChoice | None = None
         self._loader = ScanLoader(self)
         self._loader.ready.connect(self._scan_ready)
         self._loader.failed.connect(self._scan_failed)
-        self._loader.progress.connect(lambda name, done: self.busy.emit(f"Opening {name}", done))
+        self._loader.preview.connect(self._scan_coming)
+        self._loader.progress.connect(lambda key, done: self.busy.emit(f"Opening {key[0]}", done))
 
     # Designs
 
@@ -74,21 +86,48 @@ class Filing(QObject):
         if path.suffix.lower() in PICTURE_ENDINGS:
             self.open_scan_path(path)
             return
+        if path.suffix.lower() in IMPORTS:
+            self.drawing_given.emit(path)
+            return
         if not self.may_leave():
             return
         try:
-            self._document.open(path)
+            found = run_beside(self._window, f"Opening {path.name}…", lambda: Opening.of(path))
         except DesignFileError as error:
             self._fault(f"{path.name} could not be opened", error.sentences)
             return
+        self._document.take_up(found)
         self._remember(path)
+        alone = self._claim.take(path)
         self.opened.emit(str(path))
         if self._document.troubles:
             self._say(self._document.troubles[0])
+        elif not alone:
+            self._say(f"{path.name} is open in another window too: save there or here, not both")
 
     def save(self) -> bool:
         """Save to the design's own file, or ask for one; whether it is saved."""
-        return self._save_to(None) if self._document.path else self.save_as()
+        if self._document.path is None:
+            return self.save_as()
+        if self._document.changed_behind:
+            return self._save_over_changes(self._document.path)
+        return self._save_to(None)
+
+    def _save_over_changes(self, path: Path) -> bool:
+        """Somebody else has written the file since: never over it unasked; whether it is saved."""
+        box = QMessageBox(self._window)
+        box.setIcon(QMessageBox.Icon.Warning)
+        box.setText(f"“{path.name}” was changed by another window or program since it was opened here.")
+        box.setInformativeText("Saving over it loses what was changed there.")
+        other = box.addButton("Save under another name…", QMessageBox.ButtonRole.AcceptRole)
+        over = box.addButton("Save over it", QMessageBox.ButtonRole.DestructiveRole)
+        box.addButton(QMessageBox.StandardButton.Cancel)
+        box.setDefaultButton(other)
+        box.exec()
+        box.deleteLater()
+        if box.clickedButton() is other:
+            return self.save_as()
+        return box.clickedButton() is over and self._save_to(None)
 
     def save_as(self) -> bool:
         """Ask for a file and save to it; whether it is saved."""
@@ -100,15 +139,17 @@ class Filing(QObject):
         return self._save_to(path if path.suffix else path.with_suffix(ENDING))
 
     def _save_to(self, path: Path | None) -> bool:
+        name = (path or self._document.path or Path("the design")).name
         try:
-            self._document.save(path)
+            saving = self._document.saving(path)
+            stamp = run_beside(self._window, f"Saving {name}…", saving.write)
         except DesignFileError as error:
-            name = (path or self._document.path or Path("the design")).name
             self._fault(f"{name} was not saved; your work is still here", error.sentences)
             return False
-        assert self._document.path is not None
-        self._remember(self._document.path)
-        self.saved.emit(str(self._document.path))
+        self._document.was_saved(saving, stamp)
+        self._claim.take(saving.target)
+        self._remember(saving.target)
+        self.saved.emit(str(saving.target))
         return True
 
     def revert(self) -> None:
@@ -141,6 +182,7 @@ class Filing(QObject):
         box.setStandardButtons(save | discard | cancel)
         box.setDefaultButton(save)
         chosen = box.exec()
+        box.deleteLater()
         if chosen == save:
             return self.save()
         return chosen == discard
@@ -152,6 +194,7 @@ class Filing(QObject):
         box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", f"{title}.", parent=self._window)
         box.setInformativeText("\n".join(map(as_sentence, shown)))
         box.exec()
+        box.deleteLater()
 
     def _folder(self) -> str:
         if self._document.path is not None:
@@ -184,39 +227,79 @@ class Filing(QObject):
     def add_scan(self, data: bytes, name: str) -> None:
         """Put a picture in as a scan, once it is decoded; nothing changes where that fails."""
         name = self._document.free_picture_name(name)
-        while name in self._incoming:
+        while any(name == taken for taken, _ in self._incoming):
             name = f"next-{name}"
-        self._incoming[name] = data
+        self._incoming[name, 0] = data
         self.busy.emit(f"Opening {name}", 0.0)
-        self._loader.start(name, data, name)
+        if is_pdf(data):
+            self._page_choice().begin(name, data)
+        else:
+            self._loader.start((name, 0), data, name)
 
     def cancel(self) -> None:
         """Stop opening what is being opened; the design is untouched."""
-        for name in list(self._incoming):
-            self._loader.cancel(name)
+        if self._pages is not None:
+            self._pages.drop()
+        for key in list(self._incoming):
+            self._loader.cancel(key)
         self._incoming.clear()
+        self._shelf.drop_guest()
         self.busy.emit("", 1.0)
 
-    def _scan_failed(self, name: str, sentence: str) -> None:
-        self._incoming.pop(name, None)
+    def _page_choice(self) -> PageChoice:
+        if self._pages is None:
+            from app.panels.page_chooser import PageChoice
+
+            self._pages = PageChoice(self._window, lambda: self._document.design.display_units)
+            self._pages.asking.connect(lambda: self.busy.emit("", 1.0))
+            self._pages.chosen.connect(self._pages_chosen)
+            self._pages.failed.connect(lambda name, sentence: self._scan_failed((name, 0), sentence))
+            self._pages.dropped.connect(lambda name: self._forget((name, 0)))
+        return self._pages
+
+    def _pages_chosen(self, name: str, pages: list[int]) -> None:
+        data = self._incoming.pop((name, 0))
+        # Pages of one file share its bytes, those of an earlier opening too.
+        held = next((n for n, other in self._document.pictures.items() if other == data), name)
+        for page in pages:
+            self._incoming[held, page] = data
+        self._next_page(held)
+
+    def _next_page(self, name: str) -> None:
+        """Pages come in one after the other, in their order."""
+        key = next((key for key in self._incoming if key[0] == name), None)
+        if key is not None and not self._loader.is_loading(key):
+            self._loader.start(key, self._incoming[key], *key)
+
+    def _forget(self, key: tuple[str, int]) -> bytes | None:
+        data = self._incoming.pop(key, None)
         self.busy.emit("", 1.0)
+        return data
+
+    def _scan_failed(self, key: tuple[str, int], sentence: str) -> None:
+        name, _ = key
+        self._forget(key)
+        self._shelf.drop_guest()
+        self._next_page(name)
         self._fault(f"{name} could not be opened", [sentence.removeprefix(f"{name}: ")])
 
-    def _scan_ready(self, name: str, picture: Picture) -> None:
-        data = self._incoming.pop(name, None)
-        self.busy.emit("", 1.0)
+    def _scan_coming(self, key: tuple[str, int], picture: Picture) -> None:
+        """The first scan is seen as soon as there is anything of it, where it is going to lie."""
+        if not self._document.design.scans and key in self._incoming:
+            show_coming(self._shelf, *key, self._incoming[key], picture)
+
+    def _scan_ready(self, key: tuple[str, int], picture: Picture) -> None:
+        (name, page), data = key, self._forget(key)
         if data is None:
             return
-        dpi = picture_dpi(data)
-        size = (picture.width, picture.height)
-        matrix = place_by_dpi(*size, dpi) if dpi else place_unscaled(*size)
+        matrix, scale_from = place_of(data, picture)
         self._document.pictures[name] = data
-        self._shelf.put(name, data, picture)
+        self._shelf.put(name, data, picture, page)
 
         def edit(design: Design) -> Design:
             scan = Scan(
-                id=fresh_id(design, Path(name).stem), file=name, to_mm=matrix,
-                scale_from="dpi" if dpi else "none", locked=not design.scans, opacity=0.85,
+                id=fresh_id(design, Path(name).stem), file=name, page=page, to_mm=matrix,
+                scale_from=scale_from, locked=not design.scans, opacity=OPACITY,
             )
             changed = add_scan(design, scan)
             if design.title == EMPTY.title and not design.scans:
@@ -229,6 +312,7 @@ class Filing(QObject):
         if len(self._document.design.scans) > 1:
             self._say("The scan lies under the others: drag it into place, then lock it in the list of scans")
         self.scan_opened.emit()
+        self._next_page(name)
 
     def take_mime(self, mime: QMimeData) -> bool:
         """Take what was dropped or pasted: files, or a picture; whether there was anything."""
@@ -282,6 +366,9 @@ class Filing(QObject):
 
     def stop(self) -> None:
         """Let all threads end."""
+        self._claim.release()
+        if self._pages is not None:
+            self._pages.stop()
         self._loader.stop()
 
 

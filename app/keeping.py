@@ -2,40 +2,45 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, QTimer
+from contextlib import suppress
+
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QMessageBox, QWidget
 
 from app.document import Change, Document
 from app.recovery import Recovery, Salvage
+from app.stamp import path_of
 from core.design_file import DesignFileError
-
-_PAUSE_MS = 400
 
 
 class Keeper(QObject):
-    """Watches the document and hands committed work to recovery when the hand pauses."""
+    """Watches the document and hands committed work to recovery.
+
+    At once, not when the hand pauses: a kill must cost the gesture under way and no more. Recovery
+    writes in a thread of its own, and of several states in a row only the last.
+    """
+
+    trouble = Signal(str)
+    """One sentence: unsaved work cannot be kept safe."""
 
     def __init__(self, window: QWidget, document: Document) -> None:
         super().__init__(window)
         self._window, self._document = window, document
-        self.recovery = Recovery()
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_PAUSE_MS)
-        self._soon.timeout.connect(self.keep)
+        self.recovery = Recovery(told=self._told)
         document.listen(self._changed)
+
+    def _told(self, sentence: str) -> None:
+        # In the thread of recovery: the signal carries it over.
+        with suppress(RuntimeError):
+            self.trouble.emit(sentence)
 
     def _changed(self, change: Change) -> None:
         if change.what == "design":
-            self._soon.start()
+            self.keep()
         elif change.what == "file":
-            self._soon.stop()
-            if self._document.dirty:
-                self._soon.start()
-            else:
-                self.recovery.clear()
-                if self._document.path is not None:
-                    self.recovery.opened(self._document.path)
+            self.keep()
+            if not self._document.dirty and self._document.path is not None:
+                self.recovery.opened(self._document.path)
 
     def keep(self) -> None:
         """Hand over what is not saved; nothing is waited for."""
@@ -62,10 +67,11 @@ class Keeper(QObject):
         discard = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
         box.addButton("Ask again later", QMessageBox.ButtonRole.RejectRole)
         box.exec()
+        box.deleteLater()
         try:
             if box.clickedButton() is take:
-                design, pictures, path = self.recovery.take(salvage)
-                self._document.start(design, dict(pictures), path)
+                design, pictures, stamp = self.recovery.take(salvage)
+                self._document.start(design, dict(pictures), path_of(stamp), stamp=stamp)
                 self._document.mark_unsaved()
                 return True
             if box.clickedButton() is discard:
@@ -76,6 +82,5 @@ class Keeper(QObject):
 
     def stop(self) -> None:
         """The window closes, its work saved or given up: nothing is left to be offered."""
-        self._soon.stop()
         self.recovery.clear()
         self.recovery.stop()

@@ -32,6 +32,8 @@ def build_menus(window: Window) -> Menus:
         Item("save-as", "Save &as…", filing.save_as, "Ctrl+Shift+S"),
         Item("revert", "&Revert", filing.revert),
         None,
+        Item("import", "&Import outlines from a drawing…", window.exchange.import_outlines),
+        None,
         Item("quit", "&Quit", window.close, Keys.Quit),
     ))
     scan = menus.actions["scan"]
@@ -41,6 +43,18 @@ def build_menus(window: Window) -> Menus:
         file_menu.insertMenu(scan, menu)
     for path in sorted(data_folder("sample_designs").glob(f"*{ENDING}")):
         samples.addAction(path.stem.replace("-", " ").title(), partial(window.open_sample, str(path)))
+    export = QMenu("E&xport", window)
+    for item in (
+        Item("export-svg", "Outlines as &SVG, full size…", partial(window.exchange.export, "svg")),
+        Item("export-dxf", "Outlines as &DXF, full size…", partial(window.exchange.export, "dxf")),
+        Item("export-csv", "Readings as &CSV…", partial(window.exchange.export, "csv")),
+        Item("export-png", "&Picture of the profile, PNG…", partial(window.exchange.export, "png")),
+        Item("export-svg-picture", "Picture of the profile, S&VG…",
+             partial(window.exchange.export, "svg-picture")),
+    ):
+        export.addAction(menus.action(item))
+    file_menu.insertMenu(menus.actions["quit"], export)
+    file_menu.insertSeparator(menus.actions["quit"])
     menus.add("&Edit", (
         Item("undo", "Undo", window.undo, Keys.Undo),
         Item("redo", "Redo", window.redo, Keys.Redo),
@@ -80,6 +94,11 @@ def build_menus(window: Window) -> Menus:
         Item("sheet-a4", "&Bench sheet as PDF, A4…", partial(filing.export_sheet, "a4"), "Ctrl+E"),
         Item("sheet-letter", "Bench sheet as PDF, &Letter…", partial(filing.export_sheet, "letter")),
         Item("print", "&Print the bench sheet…", filing.print_sheet, Keys.Print),
+        None,
+        Item("setting-up", "&Setting up: sheet, linkages, weighing…", partial(side.show, "setting-up"),
+             "Ctrl+Shift+U"),
+        Item("template", "&Templates…", partial(side.show, "template"), "Ctrl+T"),
+        Item("card", "&Card copy…", partial(side.show, "card")),
     ))
     menus.add("&View", (
         Item("fit", "&Fit", canvas.fit, "Ctrl+0"),

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
+from time import perf_counter
 from typing import Literal, TypeVar
 from uuid import uuid4
 
@@ -30,19 +31,21 @@ from app.recovery_file import (
     Kept,
     Named,
     Salvage,
-    Stamp,
+    Turn,
     load,
     lock_of,
-    path_of,
+    put_now,
     replace_file,
     salvage_of,
-    stamp_of,
 )
+from app.stamp import Stamp, stamp_of
 from core.design import Design
-from core.design_file import DesignFileError
+from core.design_file import DesignFileError, compact
 
 __all__ = ["Recovery", "Salvage"]
 
+_TOO_SLOW_S, _PAUSE = 0.02, 50
+"""A disk slower than this is left to the worker, for so many states."""
 _DOOR_MS = 5000
 _TURN_MS = 500
 MOST_DAMAGED = 8
@@ -64,20 +67,25 @@ class Recovery:
     ``trouble`` is one sentence while the last attempt to keep the work failed, otherwise None.
     """
 
-    def __init__(self, folder: Path | None = None) -> None:
-        """Keep under ``folder``, or in the application's data folder. Nothing is written yet."""
+    def __init__(self, folder: Path | None = None, told: Callable[[str], None] | None = None) -> None:
+        """Keep under ``folder``, or in the application's data folder. Nothing is written yet.
+
+        ``told`` hears of trouble, in the worker's thread: one sentence when it begins or changes.
+        """
         self._folder = folder or _data_folder()
         self._file = self._folder / f"{uuid4().hex}.json"
         self._lock: QLockFile | None = None
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="recovery")
-        self._guard = Lock()
-        self._next: _Work | Literal["clear"] | None = None
+        self._guard, self._turn = Lock(), Turn()
+        self._slow = 0
+        self._next: tuple[int, _Work | Literal["clear"]] | None = None
         self._stopped = False
-        # Used by the worker alone, once it runs.
+        # Written by the worker alone, each in one step.
         self._hashes: dict[str, tuple[bytes, str]] = {}
         self._opened: Stamp | None = None
         self._seen: Stamp | None = None
         self.trouble: str | None = None
+        self._told = told
 
     # For the window's own work
 
@@ -91,13 +99,19 @@ class Recovery:
     def keep(self, design: Design, pictures: Mapping[str, bytes], path: Path | None) -> None:
         """Keep this state of the work; returns at once, and of several in a row the last is written.
 
+        The state itself is put into its file before this returns, though not yet forced onto the
+        disk: a killed window loses none, a power cut those of the last moment.
+
         ``pictures`` are the scans' bytes by name, ``path`` the file that the design came from.
         """
-        self._want(_Work(design, dict(pictures), path))
+        work = _Work(design, dict(pictures), path)
+        number = self._turn.next()
+        self._at_once(work)
+        self._want(work, number)
 
     def clear(self) -> None:
         """Nothing is unsaved any more, or nobody wants it: the recovery file goes."""
-        self._want("clear")
+        self._want("clear", self._turn.next())
 
     def flush(self) -> None:
         """Wait until everything asked for so far is done."""
@@ -141,8 +155,8 @@ class Recovery:
         self._submit(self._sweep)
         return sorted(found, key=lambda salvage: salvage.when, reverse=True)
 
-    def take(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Path | None]:
-        """The design, its scans' bytes and the path of its original, to go on with as unsaved work.
+    def take(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Stamp | None]:
+        """The design, its scans' bytes, and its original as it was then, to go on with as unsaved work.
 
         From here on it is this window's work, in its recovery file. A scan whose bytes are damaged
         is left out. DesignFileError where another window was quicker or the file is damaged.
@@ -164,41 +178,68 @@ class Recovery:
             raise DesignFileError(["the window is closing; start again to take the work up"])
         return future.result()
 
-    def _want(self, wanted: _Work | Literal["clear"]) -> None:
+    def _want(self, wanted: _Work | Literal["clear"], number: int) -> None:
         with self._guard:
             waiting = self._next is not None
-            self._next = wanted
+            self._next = (number, wanted)
         if not waiting:
             self._submit(self._run)
 
     def _run(self) -> None:
         with self._guard:
-            wanted, self._next = self._next, None
+            assert self._next is not None
+            (self._turn.mine, wanted), self._next = self._next, None
+        before, self.trouble = self.trouble, self._troubled(wanted)
+        if self.trouble is not None and self.trouble != before and self._told is not None:
+            self._told(self.trouble)
+
+    def _troubled(self, wanted: _Work | Literal["clear"]) -> str | None:
+        """Do what is wanted; one sentence where that failed."""
         try:
             if isinstance(wanted, _Work):
                 self._write(wanted)
-            elif wanted is not None:
-                self._file.unlink(missing_ok=True)
+            else:
+                with self._turn.taken() as newest:
+                    if newest:
+                        self._file.unlink(missing_ok=True)
                 self._seen = None
-            self.trouble = None
         except OSError as error:
-            self.trouble = (
-                f"unsaved work cannot be kept safe: {error.strerror or error}; save the design now"
-            )
+            return f"unsaved work cannot be kept safe: {error.strerror or error}; save the design now"
         except Exception as error:
             # The edge of the thread: whatever it was, the builder has to hear of it.
-            self.trouble = f"unsaved work cannot be kept safe: {error}; save the design now"
+            return f"unsaved work cannot be kept safe: {error}; save the design now"
+        return None
+
+    def _at_once(self, work: _Work) -> None:
+        """In the drawing thread: the state without forcing it onto the disk, where that is quick."""
+        if self._stopped or self._slow:
+            self._slow = max(0, self._slow - 1)
+            return
+        begun = perf_counter()
+        hashes = self._hashes
+        scans = {
+            name: known[1] for name in dict.fromkeys(scan.file for scan in work.design.scans)
+            if (known := hashes.get(name)) and known[0] is work.pictures.get(name)
+        }
+        # What goes wrong here is told by the worker, which tries the same again.
+        with suppress(OSError), self._turn.taken():
+            self._hold()
+            put_now(self._file, self._bytes(work, self._original(work.path), scans))
+        if perf_counter() - begun > _TOO_SLOW_S:
+            self._slow = _PAUSE
+
+    def _bytes(self, work: _Work, original: Stamp | None, scans: dict[str, str]) -> bytes:
+        return msgspec.json.encode(Kept(
+            VERSION, work.design.title, datetime.now(UTC), original, scans, msgspec.Raw(compact(work.design)),
+        ))
 
     def _write(self, work: _Work) -> None:
         original = self._original(work.path)
         with self._door():
-            self._hold()
+            with self._turn.taken():
+                self._hold()
             scans = self._write_scans(work)
-            kept = Kept(
-                VERSION, work.design.title, datetime.now(UTC), original, scans,
-                msgspec.Raw(msgspec.json.encode(work.design)),
-            )
-            replace_file(self._file, msgspec.json.encode(kept))
+            replace_file(self._file, self._bytes(work, original, scans), self._turn.taken)
 
     def _write_scans(self, work: _Work) -> dict[str, str]:
         """Write the scans that are not there yet; name → hash of all."""
@@ -251,7 +292,7 @@ class Recovery:
             if held:
                 door.unlock()
 
-    def _adopt(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Path | None]:
+    def _adopt(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Stamp | None]:
         lock = lock_of(salvage.file)
         if not lock.tryLock(_TURN_MS):
             raise DesignFileError(["another window has taken this work up; look for it there"])
@@ -277,7 +318,7 @@ class Recovery:
                     pictures[name] = data
                     self._hashes[name] = (data, digest)
         self._opened = kept.original
-        return design, pictures, path_of(kept.original)
+        return design, pictures, kept.original
 
     def _throw_away(self, salvage: Salvage) -> None:
         lock = lock_of(salvage.file)

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from threading import Lock
 from typing import Annotated, Literal
 
 import msgspec
 from PySide6.QtCore import QLockFile
 
+from app.stamp import Stamp, path_of, stamp_of
 from core.design import Design
 from core.design_file import MOST_JSON, DesignFileError, decode
 
@@ -19,14 +23,6 @@ VERSION = 1
 
 Original = Literal["none", "same", "changed", "missing"]
 Hash = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
-
-
-class Stamp(msgspec.Struct, frozen=True):
-    """A file and what it looked like; ``path`` as the system's own bytes, which need not be UTF-8."""
-
-    path: bytes
-    mtime_ns: int | None
-    size: int | None
 
 
 class Kept(msgspec.Struct, frozen=True):
@@ -83,20 +79,6 @@ def lock_of(file: Path) -> QLockFile:
     return lock
 
 
-def stamp_of(path: Path) -> Stamp:
-    """What the file looks like now; without time and size where it is not there."""
-    try:
-        state = path.stat()
-    except OSError:
-        return Stamp(os.fsencode(path), None, None)
-    return Stamp(os.fsencode(path), state.st_mtime_ns, state.st_size)
-
-
-def path_of(stamp: Stamp | None) -> Path | None:
-    """The path of a stamp."""
-    return None if stamp is None else Path(os.fsdecode(stamp.path))
-
-
 def salvage_of(file: Path, kept: Kept) -> Salvage:
     """What to offer of a recovery file; looks at the original as it is now."""
     path = path_of(kept.original)
@@ -122,8 +104,42 @@ def load(file: Path) -> tuple[Kept, Design]:
     return kept, decode(bytes(kept.design))
 
 
-def replace_file(path: Path, data: bytes) -> None:
-    """Write ``data`` in one step, for the builder's eyes alone. OSError, the old file kept, on failure."""
+class Turn:
+    """Whose state is the newest, where two threads write one file."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self.newest = 0
+        self.mine = 0
+        """The number of what the worker writes."""
+
+    def next(self) -> int:
+        """A newer state is there: its number."""
+        self.newest += 1
+        return self.newest
+
+    @contextmanager
+    def taken(self) -> Iterator[bool]:
+        """One thread at a time; whether what the worker writes is still the newest."""
+        with self._lock:
+            yield self.mine == self.newest
+
+
+def put_now(path: Path, data: bytes) -> None:
+    """Replace ``path`` in one step without forcing it onto the disk: whole after a kill, not a power cut."""
+    temporary = path.with_name(f".keeping-now-{path.stem}")
+    with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as stream:
+        stream.write(data)
+    temporary.replace(path)
+
+
+def replace_file(
+    path: Path, data: bytes, turn: Callable[[], AbstractContextManager[bool]] | None = None
+) -> None:
+    """Write ``data`` in one step, for the builder's eyes alone. OSError, the old file kept, on failure.
+
+    With ``turn``, the file is left as it is where a newer state has been put there meanwhile.
+    """
     handle, name = tempfile.mkstemp(prefix=".keeping-", dir=path.parent)
     temporary = Path(name)
     try:
@@ -131,7 +147,11 @@ def replace_file(path: Path, data: bytes) -> None:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        temporary.replace(path)
+        with turn() if turn else nullcontext(True) as newest:
+            if newest:
+                temporary.replace(path)
+            else:
+                temporary.unlink(missing_ok=True)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise

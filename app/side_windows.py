@@ -19,6 +19,9 @@ _WHERE = {
     "refit": ("app.redesign.refit_window", "RefitWindow"),
     "compare": ("app.redesign.compare_window", "CompareWindow"),
     "curves": ("app.redesign.curves_window", "CurvesWindow"),
+    "template": ("app.sheets.template_window", "TemplateWindow"),
+    "setting-up": ("app.sheets.setting_up_window", "SettingUpWindow"),
+    "card": ("app.sheets.card_window", "CardWindow"),
 }
 
 

@@ -117,6 +117,7 @@ class Unforeseen:
         copy = box.addButton("Copy the report", QMessageBox.ButtonRole.ActionRole)
         box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
         box.exec()
+        box.deleteLater()
         if box.clickedButton() is copy:
             QGuiApplication.clipboard().setText(report)
         self._showing = False

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
-from PySide6.QtCore import QByteArray, QEvent, QPointF, QSettings, QTimer
+from PySide6.QtCore import QByteArray, QEvent, QMimeData, QPointF, QSettings, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
@@ -29,6 +29,7 @@ from app.canvas.band_place import BandPlace
 from app.canvas.canvas import Canvas
 from app.document import Change, Document
 from app.edit_commands import EditCommands
+from app.exchanging import Exchanging
 from app.filing import Filing, home_paper
 from app.keeping import Keeper
 from app.layout import lay_out
@@ -83,6 +84,7 @@ class Window(QMainWindow):
         self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
         self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
         self.keeper = Keeper(self, self.document)
+        self.exchange = Exchanging(self, self.document, self.picked, self.strip.say)
         self.edits = EditCommands(self.document, self.picked, self.strip.say)
         self.hands = HandsPanel(
             self.canvas, self.readout, self.theme, self.filing.open_scan,
@@ -113,11 +115,14 @@ class Window(QMainWindow):
         self.scans.open_button.clicked.connect(self.filing.open_scan)
         self.filing.leaving.connect(self._before_leaving)
         self.filing.scan_opened.connect(self._scan_opened)
+        self.filing.drawing_given.connect(self.exchange.import_path)
         for told in (self.filing.opened, self.filing.saved):
             told.connect(self._file_used)
         self.filing.busy.connect(self.status.show_busy)
+        self.shelf.guest_changed.connect(self._refresh)
         self.shelf.progress.connect(lambda name, done: self.status.show_busy(f"Opening {name}", done))
         self.shelf.failed.connect(lambda name, why: self.strip.say(why))
+        self.keeper.trouble.connect(self.strip.say)
         self.status.cancelled.connect(self.filing.cancel)
         self.canvas.menu_wanted.connect(self._context_menu)
         self.canvas.outline_traced.connect(lambda _: self.tabs.setCurrentWidget(self.outlines))
@@ -156,7 +161,8 @@ class Window(QMainWindow):
 
     def _refresh(self) -> None:
         design = self.document.design
-        empty = not (design.outlines or design.scans or design.wings or self._begun_blank)
+        coming = self.shelf.guest is not None
+        empty = not (design.outlines or design.scans or design.wings or self._begun_blank or coming)
         self.middle.setCurrentIndex(0 if empty else 1)
         self.setWindowTitle(f"{self.document.name}[*] – Sternpost")
         self.setWindowModified(self.document.dirty)
@@ -192,8 +198,9 @@ class Window(QMainWindow):
 
     def paste(self) -> None:
         """Outlines, a picture, or files from the clipboard."""
-        mime = QGuiApplication.clipboard().mimeData()
-        if not self.edits.paste(mime) and not self.filing.take_mime(mime):
+        mime: QMimeData | None = QGuiApplication.clipboard().mimeData()
+        # An empty clipboard may have nothing at all, not even an empty answer.
+        if mime is None or (not self.edits.paste(mime) and not self.filing.take_mime(mime)):
             self.strip.say("The clipboard holds neither outlines nor a picture")
 
     def begin_blank(self) -> None:
@@ -256,7 +263,9 @@ class Window(QMainWindow):
     def _context_menu(self, at: QPointF) -> None:
         from app.context_menu import context_menu
 
-        context_menu(self, at).exec(self.canvas.mapToGlobal(at.toPoint()))
+        menu = context_menu(self, at)
+        menu.exec(self.canvas.mapToGlobal(at.toPoint()))
+        menu.deleteLater()
 
     # Files in and out of the window
 
@@ -287,6 +296,7 @@ class Window(QMainWindow):
             return
         QSettings().setValue("geometry", self.saveGeometry())
         self.filing.stop()
+        self.canvas.ink.stop()
         self.shelf.stop()
         self.keeper.stop()
         event.accept()

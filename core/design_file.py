@@ -7,10 +7,7 @@ container, and every fault becomes one sentence that names the place and the rem
 from __future__ import annotations
 
 import json
-import os
 import re
-import stat
-import tempfile
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -24,6 +21,9 @@ from msgspec.structs import replace
 
 from core.design import FORMAT, KINDS, MOVES, NEWEST_FORMAT, Design, DisplayUnits, ScaleFrom, Stance
 from core.design_check import problems, safe_name
+from core.file_writing import DesignFileError as DesignFileError
+from core.file_writing import os_sentence
+from core.file_writing import write_bytes as write_bytes
 
 ENDING = ".sternpost"
 MOST_JSON = 64 * 1024 * 1024
@@ -36,17 +36,6 @@ _LENGTH = re.compile(r"^Expected `array` of length (?P<wanted>\d+), got \d+$")
 _MOST_DIGITS = 18
 # An escape that may be half a character, which JSON allows and no text file can hold.
 _HALF = re.compile(r"\\u[dD][89a-fA-F]")
-
-
-class DesignFileError(Exception):
-    """A design that cannot be read or written; ``sentences`` says why, one fault and one line each."""
-
-    def __init__(self, sentences: list[str]) -> None:
-        self.sentences = [
-            "".join(ch if ch.isprintable() else "\N{REPLACEMENT CHARACTER}" for ch in sentence)
-            for sentence in sentences
-        ]
-        super().__init__(self.sentences[0])
 
 
 @dataclass(frozen=True)
@@ -67,6 +56,11 @@ def encode(design: Design) -> bytes:
     # By way of the types: a whole number that code left in the place of a float is written as one.
     typed = msgspec.convert(msgspec.to_builtins(design), Design)
     return msgspec.json.format(msgspec.json.encode(typed), indent=2) + b"\n"
+
+
+def compact(design: Design) -> bytes:
+    """The design as JSON in one line, as quickly as can be; ``decode`` reads it."""
+    return msgspec.json.encode(replace(design, format=design.format_needed))
 
 
 def decode(data: bytes) -> Design:
@@ -222,7 +216,7 @@ def read(path: Path) -> DesignFile:
             return _read_bare(path)
         return unpack(path.read_bytes())
     except OSError as error:
-        raise DesignFileError([_os_sentence(error, "read")]) from None
+        raise DesignFileError([os_sentence(error, "read")]) from None
 
 
 def _read_bare(path: Path) -> DesignFile:
@@ -349,52 +343,5 @@ def _write_beside(folder: Path, design: Design, pictures: Mapping[str, bytes]) -
             try:
                 beside.parent.mkdir(parents=True, exist_ok=True)
             except OSError as error:
-                raise DesignFileError([_os_sentence(error, "written")]) from None
+                raise DesignFileError([os_sentence(error, "written")]) from None
         write_bytes(beside, pictures[scan.file])
-
-
-def write_bytes(path: Path, data: bytes) -> None:
-    """Replace ``path`` by ``data`` in one step. DesignFileError, the old file untouched, on failure."""
-    # A link is followed, so that the file it names is replaced and not the link.
-    target = Path(os.path.realpath(path))
-    temporary: str | None = None
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=".saving-", dir=target.parent)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o666 & ~_umask()
-        Path(temporary).chmod(mode)
-        if target.exists() and not os.access(target, os.W_OK):
-            raise PermissionError(13, "read-only")
-        Path(temporary).replace(target)
-        temporary = None
-    except OSError as error:
-        raise DesignFileError([_os_sentence(error, "written")]) from None
-    finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-def _os_sentence(error: OSError, done: str) -> str:
-    import errno
-
-    why = {
-        errno.ENOENT: "there is no such file or folder; check the name",
-        errno.EACCES: "permission was refused; choose another folder",
-        errno.EPERM: "permission was refused; choose another folder",
-        errno.EROFS: "the place is read-only; choose another folder",
-        errno.ENOSPC: "the disk is full; free some space or choose another disk",
-        errno.EDQUOT: "the disk quota is used up; free some space or choose another disk",
-        errno.ENAMETOOLONG: "the name is too long; choose a shorter one",
-        errno.EISDIR: "that is a folder; choose a file",
-        errno.EIO: "the disk reported a fault; choose another disk",
-    }.get(error.errno or 0, f"the system says: {error.strerror or error}; choose another place")
-    return f"it could not be {done}: {why}"

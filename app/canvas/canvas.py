@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QCursor,
@@ -22,14 +22,13 @@ from PySide6.QtWidgets import QWidget
 
 from app.canvas.extent import extent
 from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
-from app.canvas.layers import Ghost, Layers, moving_outlines
+from app.canvas.layers import RULER_PX, Ghost, Layers, draw_ruler, moving_outlines
+from app.canvas.scan_ink import ScanInk
+from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
-from app.canvas.tools.hand import Hand, Pointer
-from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
-from app.canvas.tools.station import StationHand
-from app.canvas.tools.trace import TraceHand
-from app.canvas.translation import CURSORS, KEYS
-from app.canvas.view import View, fitted
+from app.canvas.tools.hand import Hand
+from app.canvas.translation import CURSORS, KEYS, holds, pointer_of
+from app.canvas.view import View, fitted, whole_step
 from app.document import Change, Document
 from app.readout import Readout
 from app.scans.shelf import Shelf
@@ -66,18 +65,18 @@ class Canvas(QWidget):
         self._space = False
         self._figure_at = QPointF()
         self._moved = QRegion()
+        self.ink = ScanInk(self, shelf.picture_of, self)
+        self.ink.ready.connect(self._refresh)
         self._edit_hand = EditHand(self)
-        hands: tuple[Hand, ...] = (
-            self._edit_hand, TraceHand(self), ScaleHand(self), LevelHand(self), DatumHand(self), CgHand(self),
-            StationHand(self),
-        )
-        self.hands = {hand.name: hand for hand in hands}
+        self.hands = all_hands(self, self._edit_hand)
         self.hand: Hand = self.hands["edit"]
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setMinimumSize(320, 160)
         self.setAccessibleName("Profile: the side view over the plan")
+        # event() handed on by super() would make any handler's IndexError a crash of PySide (Python 3.11).
+        self.installEventFilter(self)
         readout.listen(self._changed)
         picked.listen(lambda _: self._refresh())
         shelf.changed.connect(self._scans_changed)
@@ -103,9 +102,9 @@ class Canvas(QWidget):
         """Select; see ``app.selection``."""
         self._picked.set(selection)
 
-    def begin(self, name: str) -> None:
-        """A gesture begins."""
-        self._document.begin(name)
+    def begin(self, name: str, *, lasting: bool = False) -> None:
+        """A gesture begins; see ``Document.begin``."""
+        self._document.begin(name, lasting=lasting)
 
     def preview(self, design: Design) -> None:
         """Show what the gesture would do."""
@@ -138,6 +137,7 @@ class Canvas(QWidget):
     def take_hand(self, name: str) -> None:
         """Take another hand; the one in use drops what is half done."""
         if name != self.hand.name:
+            self.hand.hand_over()
             self.hand.leave()
             self.hand = self.hands[name]
             self.hand_changed.emit(name)
@@ -186,8 +186,8 @@ class Canvas(QWidget):
 
     def fit(self) -> None:
         """Show everything there is."""
-        box = extent(self._document.design, self.scan_sizes)
-        self.set_view(fitted(box, self.width(), self.height()))
+        shown = self._shelf.with_guest(self._document.design)
+        self.set_view(fitted(extent(shown, self._shelf.sizes(shown)), self.width(), self.height()))
         self._fit_wanted = True
 
     def zoom(self, factor: float) -> None:
@@ -243,12 +243,15 @@ class Canvas(QWidget):
         selected = self._picked.now.outlines
         moving = moving_outlines(document.design, document.committed, selected)
         resting = self._layers.resting(
-            document.design, moving, self._shelf.pictures, self.view, self.size(), self.devicePixelRatioF(),
-            self._theme, scale_known=readings.scale_known, ghost=self._ghost,
+            self._shelf.with_guest(document.design), moving, self._shelf, self.view, self.size(),
+            self.devicePixelRatioF(), self._theme, ghost=self._ghost,
         )
         painter = QPainter(self)
         painter.drawPixmap(0, 0, resting)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if event.rect().bottom() >= self.height() - RULER_PX:
+            units = document.design.display_units if readings.scale_known else None
+            draw_ruler(painter, self.view, self.size(), self._theme, units)
         hand = self.hand if isinstance(self.hand, EditHand) else None
         draw_frame(
             painter,
@@ -269,16 +272,6 @@ class Canvas(QWidget):
 
     # Mouse and keys
 
-    def _pointer(self, event: QMouseEvent) -> Pointer:
-        at, held = event.position(), event.modifiers()
-        x, z = self.view.to_mm(at.x(), at.y())
-        return Pointer(
-            x, z, at.x(), at.y(),
-            shift=bool(held & Qt.KeyboardModifier.ShiftModifier),
-            ctrl=bool(held & Qt.KeyboardModifier.ControlModifier),
-            alt=bool(held & Qt.KeyboardModifier.AltModifier),
-        )
-
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         self.setFocus()
         self._moved = QRegion(self.rect())
@@ -287,7 +280,7 @@ class Canvas(QWidget):
             self._panning, self._pan_button = event.position(), button
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
         elif button == Qt.MouseButton.LeftButton:
-            self.hand.press(self._pointer(event))
+            self.hand.press(pointer_of(event, self.view))
             self._follow(event.position())
         elif button == Qt.MouseButton.RightButton:
             self.menu_wanted.emit(event.position())
@@ -295,12 +288,14 @@ class Canvas(QWidget):
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         at = event.position()
         if self._panning is not None:
-            step = at - self._panning
-            self._panning = at
+            # By whole pixels of the screen, so that what is drawn is scrolled; the rest goes with the next.
+            away, ratio = at - self._panning, self.devicePixelRatioF()
+            step = QPointF(whole_step(away.x(), ratio), whole_step(away.y(), ratio))
+            self._panning += step
             self.set_view(self.view.panned(step.x(), step.y()))
         else:
             self._figure_at = at
-            self.hand.move(self._pointer(event), bool(event.buttons() & Qt.MouseButton.LeftButton))
+            self.hand.move(pointer_of(event, self.view), bool(event.buttons() & Qt.MouseButton.LeftButton))
             self._follow(at)
         self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
 
@@ -309,18 +304,18 @@ class Canvas(QWidget):
             self._panning = None
             self._show_cursor()
         elif event.button() == Qt.MouseButton.LeftButton:
-            self.hand.release(self._pointer(event))
+            self.hand.release(pointer_of(event, self.view))
             self._follow(event.position())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if event.button() == Qt.MouseButton.LeftButton and not self._space:
-            self.hand.double(self._pointer(event))
+            self.hand.double(pointer_of(event, self.view))
             self._follow(event.position())
 
     def _follow(self, at: QPointF) -> None:
         self._figure_at = at
         self._show_cursor()
-        if self._document.busy and self.hand.busy:
+        if self._document.busy and self.hand.busy and not self.hand.overlay_moves:
             # The preview has seen to what moved; the slip beside the cursor went on with it.
             self.update(slip_px(at))
             self.hint_changed.emit()
@@ -343,7 +338,7 @@ class Canvas(QWidget):
             self.set_view(self.view.zoomed(1.0015 ** turn.y(), at.x(), at.y()))
         event.accept()
 
-    def event(self, event: QEvent) -> bool:  # noqa: D102
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
         if isinstance(event, QNativeGestureEvent):
             if event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
                 at = event.position()
@@ -355,12 +350,14 @@ class Canvas(QWidget):
             if plain and event.key() in KEYS:
                 event.accept()
                 return True
-        return super().event(event)
+        return False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
             self._space = True
             self._show_cursor()
+            return
+        if holds(event) and self._hold(True, again=event.isAutoRepeat()):
             return
         name = KEYS.get(Qt.Key(event.key()))
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
@@ -384,8 +381,18 @@ class Canvas(QWidget):
             self._space = False
             self._show_cursor()
             return
+        if holds(event) and self._hold(False, again=event.isAutoRepeat()):
+            return
         super().keyReleaseEvent(event)
+
+    def _hold(self, down: bool, *, again: bool = False) -> bool:
+        """The key that is held went down or up; ``again`` where it only repeats itself."""
+        used = again or self.hand.hold(down)
+        if used and not again:
+            self._refresh()
+        return used
 
     def focusOutEvent(self, event: object) -> None:  # noqa: D102
         self._space = False
+        self._hold(False)
         self.update()

@@ -12,6 +12,7 @@ from app.canvas import marks
 from app.canvas.hits import Hit, shown_handles
 from app.canvas.ink import box_px, draw_outline, transform_of
 from app.canvas.layers import RULER_PX
+from app.canvas.sheet_marks import draw_edges, draw_labels
 from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
 from app.canvas.tools.weights import weight_size
@@ -221,6 +222,7 @@ def moves_everything(shown: Design, committed: Design, *, show_weights: bool) ->
 
 def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
     overlay, view = frame.overlay, frame.view
+    draw_edges(painter, overlay, view, theme)
     if overlay.band is not None:
         (x0, z0), (x1, z1) = overlay.band
         box = QRectF(QPointF(*view.to_px(x0, z0)), QPointF(*view.to_px(x1, z1))).normalized()
@@ -256,9 +258,23 @@ def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) ->
         painter.drawLine(QPointF(px, py - 11), QPointF(px, py + 11))
     if overlay.snap is not None:
         at = view.to_px(overlay.snap.x, overlay.snap.z)
-        marks.draw_snap(painter, at, theme, on_node=overlay.snap.to == "node")
+        if overlay.snap.to == "ink":
+            _draw_on_ink(painter, at, theme)
+        else:
+            marks.draw_snap(painter, at, theme, on_node=overlay.snap.to == "node")
+    draw_labels(painter, overlay, view, theme, size)
     if overlay.figure:
         _draw_figure(painter, overlay.figure, frame.figure_at, theme, size)
+
+
+def _draw_on_ink(painter: QPainter, at: tuple[float, float], theme: Theme) -> None:
+    """A point that catches the middle of a drawn line: a ring, open where the line shows, and a dot."""
+    painter.setPen(QPen(QColor(theme.paper), 4.0))
+    painter.drawEllipse(QPointF(*at), 7, 7)
+    painter.setPen(QPen(QColor(theme.draft), 1.8))
+    painter.drawEllipse(QPointF(*at), 7, 7)
+    painter.setPen(QPen(QColor(theme.draft), 3.4, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+    painter.drawPoint(QPointF(*at))
 
 
 def _draw_figure(painter: QPainter, text: str, at: QPointF, theme: Theme, size: QSize) -> None:

@@ -1,9 +1,9 @@
-"""Snapping to nodes and edges, and holding a direction level, upright or at 45°. Pure."""
+"""Snapping to nodes, edges and ink, and holding a direction level, upright or at 45°. Pure."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,18 +17,22 @@ SNAP_PX = 9.0
 
 @dataclass(frozen=True)
 class Snap:
-    """Where a point came to lie, and on what: a ``node``, an ``edge``, or nothing (``free``)."""
+    """Where a point came to lie, and on what: a ``node``, an ``edge``, ``ink``, or nothing (``free``)."""
 
     x: float
     z: float
-    to: Literal["node", "edge", "free"] = "free"
+    to: Literal["node", "edge", "ink", "free"] = "free"
 
 
 def snap(
     design: Design, view: View, x: float, z: float, *,
     leave_out: Collection[str] = (), leave_out_nodes: Collection[tuple[str, int]] = (),
+    ink: Callable[[float, float, float], tuple[float, float] | None] | None = None,
 ) -> Snap:
-    """(x, z) mm drawn to the nearest node, or else edge, within reach of other visible outlines."""
+    """(x, z) mm drawn to the nearest node, or else edge, within reach of other visible outlines.
+
+    Or else to ``ink``, which is asked for the middle of a stroke within a reach in mm, where it is given.
+    """
     reach = SNAP_PX / view.scale
     best: tuple[float, Snap] | None = None
     near = []
@@ -54,7 +58,10 @@ def snap(
         if gap <= reach and (best is None or gap < best[0]):
             px, pz = point_on(ring, edge, t)
             best = (gap, Snap(float(px), float(pz), "edge"))
-    return best[1] if best else Snap(x, z)
+    if best:
+        return best[1]
+    stroke = ink(x, z, reach) if ink is not None else None
+    return Snap(*stroke, "ink") if stroke is not None else Snap(x, z)
 
 
 def held_straight(x: float, z: float, from_x: float, from_z: float) -> tuple[float, float]:

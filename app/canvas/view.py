@@ -46,3 +46,11 @@ def fitted(box: tuple[float, float, float, float], width: float, height: float, 
         (low_x + high_x) / 2 - width / 2 / scale,
         (low_z + high_z) / 2 + height / 2 / scale,
     )
+
+
+def whole_step(step: float, ratio: float) -> float:
+    """The step nearest to ``step`` logical pixels that is a whole number of the screen's own.
+
+    ``ratio`` of those go to a logical one. What is drawn is scrolled by such a step as it is.
+    """
+    return round(step * ratio) / ratio

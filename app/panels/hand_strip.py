@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QPushButton, QStackedWidget, QWidget
+from PySide6.QtGui import QFont, QResizeEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSizePolicy,
+    QStackedWidget,
+    QWidget,
+)
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
 from app.document import Change, Document
+from app.panels.ink_page import InkPage
+from app.panels.scan_pages import JoinPage, StraightenPage
 from app.readout import Readout
 from app.sentences import as_sentence
 from app.theme import Theme
@@ -16,6 +27,7 @@ from core.design import KINDS, Kind
 from core.redesign.outline_edits import EditError
 from core.units import UnitError, parse_length
 
+_ROOM_FOR_WORDS = 420
 TRACE_ORDER: tuple[Kind, ...] = ("fuselage", "fin", "rudder", "pylon", "gear leg", "wheel")
 
 
@@ -32,6 +44,7 @@ class HandStrip(QWidget):
         self.distance = QLineEdit()
         self.distance.setPlaceholderText("52 in, 1.32 m")
         self.distance.setAccessibleName("True distance between the two points")
+        self.distance.setMinimumWidth(84)
         self.distance.setMaximumWidth(180)
         self.distance.returnPressed.connect(self._scale)
         self.set_button = QPushButton("Set the scale")
@@ -46,18 +59,26 @@ class HandStrip(QWidget):
             label.setWordWrap(False)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._pages = QStackedWidget()
-        self._trace_page = _page(QLabel("Tracing"), self.kind)
-        self._scale_page = _page(QLabel("True distance"), self.distance, self.set_button)
+        self._trace_page = self.ink_page = InkPage(document, canvas, self.kind)
+        self.across_button = QPushButton("And across…")
+        self.across_button.setToolTip("Paper shrinks more one way: keep this distance and take one across it")
+        self.across_button.clicked.connect(self._across)
+        self._scale_words = QLabel("True distance")
+        self._scale_page = _page(self._scale_words, self.distance, self.set_button, self.across_button)
+        self.straighten = StraightenPage(document, canvas)
+        self.join = JoinPage(canvas)
         self._note_page = _page(self._note, self.scale_button)
         self._empty_page = _page(self._title)
-        for page in (self._trace_page, self._scale_page, self._note_page, self._empty_page):
+        for page in (
+            self._trace_page, self._scale_page, self.straighten, self.join, self._note_page, self._empty_page,
+        ):
             self._pages.addWidget(page)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 0, 10, 0)
-        layout.addWidget(self._pages)
-        layout.addStretch(1)
+        layout.addWidget(self._pages, 1)
         layout.addWidget(self._said)
-        self.setFixedHeight(max(38, self.fontMetrics().height() + 20))
+        self._line = max(38, self.fontMetrics().height() + 20)
+        self.setFixedHeight(self._line)
         self.set_theme(theme)
         canvas.hand_changed.connect(lambda _: self.refresh())
         canvas.hint_changed.connect(self.refresh)
@@ -66,6 +87,11 @@ class HandStrip(QWidget):
         readout.listen(self._changed)
         self._offer_kind()
         self.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
+        super().resizeEvent(event)
+        # Where room is short the words give way to the field: the last line says what it is for.
+        self._scale_words.setVisible(self.width() >= _ROOM_FOR_WORDS)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -80,6 +106,7 @@ class HandStrip(QWidget):
         if self._said.text() != sentence:
             self._said.setText(sentence)
             self._said.setToolTip(sentence)
+            self.straighten.heard(sentence)
 
     def refresh(self) -> None:
         """Show what goes with the hand in use."""
@@ -88,8 +115,10 @@ class HandStrip(QWidget):
         if self._title.text() != title:
             self._title.setText(title)
             self._title.setToolTip(self._document.design.notes)
-        if hand.name == "trace":
+        page: QWidget
+        if hand.name in ("trace", "region"):
             page = self._trace_page
+            self.ink_page.refresh()
             if self.kind.currentText() != self._canvas.tracing_kind:
                 self.kind.setCurrentText(self._canvas.tracing_kind)
         elif hand.name == "scale":
@@ -100,10 +129,31 @@ class HandStrip(QWidget):
                 self.distance.setFocus()
             self.distance.setEnabled(ready)
             self.set_button.setEnabled(ready)
+            across = isinstance(hand, ScaleHand) and hand.first is not None
+            self._scale_words.setText("True distance across" if across else "True distance")
+            self.set_button.setText("Set both" if across else "Set the scale")
+            self.across_button.setVisible(not across)
+            self.across_button.setEnabled(ready)
+        elif hand.name == "straighten":
+            page = self.straighten
+            self.straighten.refresh()
+        elif hand.name == "join":
+            page = self.join
+            self.join.refresh()
         else:
             page = self._note_page if self._unscaled() else self._empty_page
         if self._pages.currentWidget() is not page:
             self._pages.setCurrentWidget(page)
+            self.setFixedHeight(2 * self._line - 6 if page is self.straighten else self._line)
+            # That page needs the room, and says itself what cannot be taken.
+            self._said.setVisible(page is not self.straighten)
+            self._only_this_counts(page)
+
+    def _only_this_counts(self, shown: QWidget) -> None:
+        """Have the page that is shown, and not the widest of all, say how much room is needed."""
+        for page in self._pages.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            across = QSizePolicy.Policy.Preferred if page is shown else QSizePolicy.Policy.Ignored
+            page.setSizePolicy(across, QSizePolicy.Policy.Preferred)
 
     def _unscaled(self) -> bool:
         scans = self._document.design.scans
@@ -143,16 +193,31 @@ class HandStrip(QWidget):
         elif after is None:
             self._canvas.set_tracing_kind("other")
 
+    def _across(self) -> None:
+        hand = self._canvas.hand
+        if not isinstance(hand, ScaleHand):
+            return
+        try:
+            hand.keep(parse_length(self.distance.text(), self._document.design.display_units))
+        except (UnitError, EditError) as error:
+            self.say(str(error))
+            return
+        self.say("")
+        self.distance.clear()
+        self._canvas.setFocus()
+        self._canvas.hint_changed.emit()
+        self._canvas.update()
+
     def _scale(self) -> None:
         hand = self._canvas.hand
         if not isinstance(hand, ScaleHand):
             return
         try:
-            hand.finish(parse_length(self.distance.text(), self._document.design.display_units))
+            told = hand.finish(parse_length(self.distance.text(), self._document.design.display_units))
         except (UnitError, EditError) as error:
             self.say(str(error))
             return
-        self.say("")
+        self.say(told)
         self.distance.clear()
         self._canvas.take_hand("edit")
         self._canvas.fit()

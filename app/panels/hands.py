@@ -12,7 +12,9 @@ from app.canvas.canvas import Canvas
 from app.readout import Readout
 from app.theme import Theme, icon
 
-ORDER = ("open", "scale", "level", "datum", "trace", "edit", "cg", "sheet")
+ORDER = (
+    "open", "straighten", "scale", "level", "join", "datum", "trace", "region", "edit", "cg", "sheet",
+)
 
 
 class HandsPanel(QWidget):
@@ -50,7 +52,8 @@ class HandsPanel(QWidget):
                 shortcut.activated.connect(lambda n=name: self._take(n))
             button.setAccessibleName(button.text())
             self.buttons[name] = button
-            grid.addWidget(button, at // 2, at % 2)
+            # The last one of an odd number takes its row whole.
+            grid.addWidget(button, at // 2, at % 2, 1, 1 + (at == len(ORDER) - 1 and at % 2 == 0))
         self.set_theme(theme)
         canvas.hand_changed.connect(lambda _: self.refresh())
         readout.listen(lambda _: self.refresh())

@@ -19,18 +19,27 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change, Document
+from app.panels.scan_tone import ToneRow
 from app.readout import Readout
 from app.scans.shelf import Shelf
 from app.theme import Theme, icon
 from core.design import Scan
 from core.redesign.design_edits import change_scan, delete_scan
 from core.redesign.scan_edits import mirror_scan, turn_quarter
+from core.redesign.scan_plane import STRAIGHTENED, plane_words
 
 _SCALE_WORDS = {
     "points": "scale set by two points",
     "dpi": "placed by its own dpi, a full-size plan assumed",
     "none": "no scale yet: lengths are hidden",
 }
+
+
+def _scale_words(scan: Scan) -> str:
+    plane = plane_words(scan) if scan.scale_from == "points" else ""
+    if plane == STRAIGHTENED:
+        return "straightened by its corners"
+    return f"{_SCALE_WORDS[scan.scale_from]}{plane and ', '}{plane}"
 
 
 class ScanCard(QFrame):
@@ -75,6 +84,8 @@ class ScanCard(QFrame):
         layout.addWidget(name)
         layout.addWidget(self._state)
         layout.addLayout(bar)
+        self._tone = ToneRow(scan, document)
+        layout.addWidget(self._tone)
         self._theme = theme
         self.refresh(scan)
 
@@ -83,6 +94,7 @@ class ScanCard(QFrame):
         if name:
             button.setIcon(icon(name, theme.ink))
         button.setIconSize(QSize(20, 20))
+        button.setFixedWidth(28)
         button.setToolTip(tip)
         button.setAccessibleName(tip)
         button.clicked.connect(action)
@@ -92,14 +104,19 @@ class ScanCard(QFrame):
         """Show the scan as it is now."""
         self._eye.setIcon(icon("eye-off" if scan.hidden else "eye", self._theme.ink))
         self._lock.setIcon(icon("lock" if scan.locked else "unlock", self._theme.ink))
+        self._tone.refresh(scan)
         self._fade.blockSignals(True)
         self._fade.setValue(round(scan.opacity * 100))
         self._fade.blockSignals(False)
-        picture = self._shelf.pictures.get(scan.file)
+        picture = self._shelf.picture_of(scan)
         refused = self._shelf.refused.get(scan.file)
         size = f"{picture.width} × {picture.height} pixels, " if picture else ""
         note = f". {picture.note}" if picture and picture.note else ""
-        text = refused or f"{size}{_SCALE_WORDS[scan.scale_from]}{note}"
+        if picture and picture.detail and picture.detail.trouble:
+            note += f". It stays coarse: {picture.detail.trouble}"
+        if picture is not None and not refused and self._shelf.is_in_old_tone(scan):
+            note += ". The new tone is being worked out"
+        text = refused or f"{size}{_scale_words(scan)}{note}"
         if self._state.text() != text:
             self._state.setText(text)
 

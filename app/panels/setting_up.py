@@ -8,7 +8,8 @@ from core.bench.setting_up import (
     root_rise,
     string_check,
 )
-from core.design import Design, DisplayUnits, Mark
+from core.bench.tolerances import nose_pin
+from core.design import Design, DisplayUnits
 from core.units import format_angle, format_length
 
 
@@ -27,7 +28,7 @@ def setting_up_lines(design: Design) -> list[tuple[str, str]]:
                 f"at the root; {format_length(abs(rise.per_degree), units)} a degree",
             ))
     for tailplane in design.tailplanes:
-        pin = _nose_pin(design)
+        pin = nose_pin(design)
         check = string_check(tailplane, pin)
         name = f"{tailplane.name}, strings from a pin at x {format_length(pin.x, units)}"
         if isinstance(check, str):
@@ -45,14 +46,6 @@ def setting_up_lines(design: Design) -> list[tuple[str, str]]:
 
 def _way(rise: float) -> str:
     return "above" if rise >= 0 else "below"
-
-
-def _nose_pin(design: Design) -> Mark:
-    """A pin far forward on the centre line: on top of the foremost fuselage, or at the datum."""
-    nodes = [n for o in design.outlines if o.kind == "fuselage" for n in o.nodes]
-    if not nodes:
-        return Mark(x=0.0, z=0.0)
-    return Mark(x=min(n.x for n in nodes), z=min(nodes, key=lambda n: n.x).z)
 
 
 def _fin(design: Design, units: DisplayUnits) -> list[tuple[str, str]]:

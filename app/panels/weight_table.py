@@ -257,6 +257,8 @@ class WeightTable(QTableView):
     def __init__(self, model: WeightModel, say: Callable[[str], None], delete: Callable[[], None]) -> None:
         super().__init__()
         self._delete, self._rows, self._sideways = delete, model, False
+        # Not in event(): see the canvas.
+        self.installEventFilter(self)
         self._editor = CellEditor(model, say)
         self.setModel(model)
         self.setItemDelegate(self._editor)
@@ -316,8 +318,9 @@ class WeightTable(QTableView):
         head, row = self.horizontalHeader().sizeHint().height(), self.verticalHeader().defaultSectionSize()
         self.setFixedHeight(head + row * self.model().rowCount() + 2)
 
-    def event(self, event: QEvent) -> bool:  # noqa: D102
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
+        overrides = watched is self and event.type() == QEvent.Type.ShortcutOverride
+        if overrides and isinstance(event, QKeyEvent):
             # Typing begins a change of the cell, whatever hand has that letter for its key.
             plain = not event.modifiers() & ~(
                 Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
@@ -326,7 +329,7 @@ class WeightTable(QTableView):
             if plain and self.currentIndex().isValid() and (deletes or event.text().isprintable()):
                 event.accept()
                 return True
-        return super().event(event)
+        return super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         if self.state() == QAbstractItemView.State.EditingState:

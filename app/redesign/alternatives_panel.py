@@ -223,6 +223,7 @@ class AlternativesPanel(QWidget):
             box.addButton(QMessageBox.StandardButton.Cancel)
             box.setDefaultButton(keeping)
             box.exec()
+            box.deleteLater()
             if box.clickedButton() not in (keeping, plain):
                 return
             also = name if box.clickedButton() is keeping else None

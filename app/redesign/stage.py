@@ -49,7 +49,7 @@ class Stage(QObject):
         self._again = QTimer(self)
         self._again.setSingleShot(True)
         self._again.timeout.connect(self._resume)
-        self._document.listen(self._heard)
+        self._deaf = self._document.listen(self._heard)
         window.filing.leaving.connect(self._set_aside)
         application = QApplication.instance()
         if application is not None:
@@ -71,7 +71,9 @@ class Stage(QObject):
         return self._document.committed
 
     def show(self, name: str, design: Design) -> None:
-        """Show ``design`` on the canvas; ``name`` is what undo will call it."""
+        """Show ``design`` on the canvas; ``name`` is what undo will call it. Nothing once it is closed."""
+        if not self._open:
+            return
         for other in self._window.findChildren(Stage):
             if other is not self:
                 other.rest()
@@ -108,6 +110,7 @@ class Stage(QObject):
         self._open = False
         self.clear()
         self._again.stop()
+        self._deaf()
         self._window.filing.leaving.disconnect(self._set_aside)
         application = QApplication.instance()
         if application is not None:

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QImage, QPainter, QTransform
 
-from app.scans.picture import Picture, levels_for
+from app.scans import bits
+from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, levels_for
 from core.design import Matrix
 
 Floats = NDArray[np.float64]
@@ -17,7 +18,6 @@ Floats = NDArray[np.float64]
 # Beyond this a source pixel is a visible square, and its true edges tell more than a blur.
 _CRISP_FROM_MAGNIFICATION = 2.0
 _MARGIN_PIXELS = 2
-_ONLY_MOVED = (QTransform.TransformationType.TxNone, QTransform.TransformationType.TxTranslate)
 # Under perspective the part that is seen may be a whole level: too much to copy for a frame.
 _MOST_WIDENED_PIXELS = 16_000_000
 
@@ -42,25 +42,24 @@ def draw_scan(
     opacity: float,
     view_rect: QRectF,
     device_ratio: float,
-) -> None:
-    """Draw the part of ``picture`` that lies in ``view_rect``.
+) -> float:
+    """Draw the part of ``picture`` in ``view_rect``; how many of its pixels make one of the device's.
 
     ``to_mm`` takes pixels (u right, v down) to mm (x aft, z up): any turn, mirror, unequal scale or
     perspective. ``mm_to_view`` takes mm to the painter's present coordinates and already turns z
     upside down; ``view_rect`` is in those coordinates, and ``device_ratio`` is the number of device
     pixels to one of them. ``opacity`` 0 to 1, on top of the painter's own. The painter is left as
-    it was. A matrix that flattens the picture draws nothing.
+    it was. Where nothing is seen, or a matrix flattens the picture, nothing is drawn and the answer
+    is infinite.
     """
     to_view = _rows(mm_to_view).T @ np.asarray(to_mm, np.float64)
     seen = _seen_source(picture.width, picture.height, to_view, view_rect)
     if seen.shape[0] < 3:
-        return
+        return math.inf
     per_device = _source_per_view(to_view, seen) / device_ratio
     if not (math.isfinite(per_device) and per_device > 0):
-        return
-    index = levels_for(picture, per_device)
-    level = picture.levels[index]
-    step = float(picture.shrunk * 2**index)
+        return math.inf
+    level, step = _level_for(picture, per_device)
     low = np.maximum(np.floor(seen.min(axis=0) / step) - _MARGIN_PIXELS, 0.0)
     # The last column and row of a level may reach past the picture; its edge is where it was.
     edge = np.array((picture.width, picture.height)) / step
@@ -71,32 +70,99 @@ def draw_scan(
     try:
         painter.setOpacity(painter.opacity() * min(max(opacity, 0.0), 1.0))
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, smooth)
-        painter.setTransform(_transform(to_view @ np.diag((step, step, 1.0))), True)
-        plain = painter.deviceTransform().type() in _ONLY_MOVED
-        if smooth and not plain and level.format() == QImage.Format.Format_Grayscale8:
-            level, left, top = _widened(level, part)
-            painter.drawImage(part, level, part.translated(-left, -top))
-        else:
-            painter.drawImage(part, level, part)
+        drawn, left, top = _window(level, part)
+        # Counted from the window's own corner: raster painting ends at 32,767 pixels.
+        placed = np.array(((step, 0.0, step * left), (0.0, step, step * top), (0.0, 0.0, 1.0)))
+        inner = part.translated(-left, -top)
+        turn = _upright(to_view @ placed, inner)
+        if turn is not None and inner.width() * inner.height() <= _MOST_WIDENED_PIXELS:
+            # Qt is several times as fast where nothing is turned or mirrored, so that is done beforehand.
+            drawn, inner, back = _turned(drawn, inner, *turn)
+            placed = placed @ back
+        if drawn.width() * drawn.height() <= _MOST_WIDENED_PIXELS and smooth:
+            # Qt's smooth transform of 32-bit pixels is that much faster that it pays to convert, each frame.
+            drawn = drawn.convertToFormat(QImage.Format.Format_RGB32)
+        painter.setTransform(_transform(to_view @ placed), True)
+        painter.drawImage(inner, drawn, inner)
     finally:
         painter.restore()
+    return per_device
 
 
-def _widened(level: QImage, part: QRectF) -> tuple[QImage, int, int]:
-    """The pixels of a grey level under ``part`` as RGB32, and where their left top corner lies.
+def _level_for(picture: Picture, per_device: float) -> tuple[QImage, float]:
+    """What to draw, and how many source pixels one of its pixels covers each way."""
+    if picture.bits is not None and per_device < picture.shrunk:
+        return picture.bits, 1.0
+    index = levels_for(picture, per_device)
+    return picture.levels[index], float(picture.shrunk * 2**index)
 
-    Qt's smooth transform of 32-bit pixels is so much faster (10.5 ms against 6.9 for a mirrored plan at 1:1)
-    that it pays to convert what is seen, each frame.
+
+def _window(level: QImage, part: QRectF) -> tuple[QImage, int, int]:
+    """The pixels of a level under ``part``, and where their left top corner lies. Bits come as greys.
+
+    Otherwise the window looks into the level's own memory, which must outlive it.
     """
     seen = part.toAlignedRect().intersected(level.rect())
-    if seen.width() * seen.height() > _MOST_WIDENED_PIXELS:
-        return level, 0, 0
-    left = seen.left() & ~3  # QImage wants its lines to begin on whole words
+    if level.format() == QImage.Format.Format_Mono:
+        left = seen.left() & ~7
+        window = bits.window_of(level, left, seen.top(), seen.right() + 1 - left, seen.height())
+        return window, left, seen.top()
+    grey = level.format() == QImage.Format.Format_Grayscale8
+    left = seen.left() & ~3 if grey else seen.left()  # QImage wants its lines to begin on whole words
     stride = level.bytesPerLine()
-    first = seen.top() * stride + left
-    width, height = seen.right() + 1 - left, seen.height()
-    window = QImage(level.constBits()[first:], width, height, stride, level.format())
-    return window.convertToFormat(QImage.Format.Format_RGB32), left, seen.top()
+    first = seen.top() * stride + left * (1 if grey else 4)
+    window = QImage(level.constBits()[first:], seen.right() + 1 - left, seen.height(), stride, level.format())
+    return window, left, seen.top()
+
+
+def _upright(to_view: Floats, part: QRectF) -> tuple[bool, bool, bool] | None:
+    """(transposed, mirrored across, mirrored down) where that is all that is turned, and something is.
+
+    ``part`` tells how much a skew counts: less than a hundredth of a pixel over all of it is none.
+    """
+    a, b, c, d = to_view[0, 0], to_view[0, 1], to_view[1, 0], to_view[1, 1]
+    reach = max(part.right(), part.bottom(), 1.0)
+    if abs(to_view[2, 0]) + abs(to_view[2, 1]) > 0 or to_view[2, 2] <= 0:
+        return None
+    if max(abs(b), abs(c)) * reach < 0.01:
+        return None if a > 0 and d > 0 else (False, bool(a < 0), bool(d < 0))
+    if max(abs(a), abs(d)) * reach < 0.01:
+        return True, bool(c < 0), bool(b < 0)
+    return None
+
+
+def _turned(
+    window: QImage, part: QRectF, transposed: bool, across: bool, down: bool
+) -> tuple[QImage, QRectF, Floats]:
+    """The window turned, ``part`` in it, and the (3, 3) way back from its pixels to the window's own.
+
+    ``across`` and ``down`` say which of the window's own axes runs against the view.
+    """
+    width, height = window.width(), window.height()
+    left = width - part.right() if across else part.left()
+    top = height - part.bottom() if down else part.top()
+    back = np.diag((-1.0 if across else 1.0, -1.0 if down else 1.0, 1.0))
+    back[:2, 2] = (width if across else 0.0, height if down else 0.0)
+    if not transposed:
+        return _mirrored(window, across, down), QRectF(left, top, part.width(), part.height()), back
+    # Clockwise is mirrored down and transposed, anticlockwise mirrored across and transposed.
+    turned = window.transformed(QTransform().rotate(90.0 if down else 270.0))
+    if across == down:
+        turned = _mirrored(turned, across=False, down=True)
+    inner = QRectF(top, left, part.height(), part.width())
+    return turned, inner, back @ np.array(((0.0, 1.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+
+
+def _mirrored(image: QImage, across: bool, down: bool) -> QImage:
+    """A grey or RGB32 picture mirrored."""
+    kind = np.dtype(np.uint8 if image.format() == QImage.Format.Format_Grayscale8 else np.uint32)
+    width, height, stride = image.width(), image.height(), image.bytesPerLine()
+    held = np.frombuffer(image.constBits(), np.uint8, count=stride * (height - 1) + width * kind.itemsize)
+    rows = np.ndarray((height, width), kind, held, strides=(stride, kind.itemsize))
+    mirrored = blank(width, height, colour=kind.itemsize == 4)
+    target = colour_pixels(mirrored) if kind.itemsize == 4 else grey_pixels(mirrored)
+    target[:] = rows[:: -1 if down else 1, :: -1 if across else 1]
+    return mirrored
 
 
 def _corners(width: float, height: float) -> Floats:

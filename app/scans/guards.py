@@ -18,6 +18,28 @@ MOST_SIDE = 65_500
 """Longest side of a scan in pixels: what the JPEG format can hold."""
 MOST_DECODED_BYTES = 1 << 30
 """Most memory that a picture may need while it is decoded."""
+MOST_SECONDS = 60.0
+"""Longest that opening one picture may take; the biggest allowed take a few seconds."""
+MOST_JPEG_PASSES = 100
+"""Most passes of a JPEG; a progressive one has about ten. Each costs time by the picture's whole size."""
+BIG_PIXELS = 50_000_000
+"""Pictures from this size on are opened one at a time, so that the peak of memory is that of one."""
+
+_big_one = Lock()
+
+
+@contextmanager
+def one_big_at_a_time(pixels: int, wait: Callable[[], None]) -> Iterator[None]:
+    """Hold the turn for a big picture; ``wait`` is called until it comes, and may raise to give up."""
+    if pixels < BIG_PIXELS:
+        yield
+        return
+    while not _big_one.acquire(blocking=False):
+        wait()
+    try:
+        yield
+    finally:
+        _big_one.release()
 
 
 class _Guard:

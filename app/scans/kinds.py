@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 PROMISED = "PNG, JPEG or TIFF"
+_PDF = b"%PDF-"
+# ISO 32000-1, annex H.3.4.1: readers take a header anywhere within the first 1024 bytes.
+_PDF_WITHIN = 1024
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,6 @@ _PICTURES: tuple[tuple[bytes, PictureKind], ...] = (
     (b"GIF8", _GIF),
 )
 _FOREIGN: tuple[tuple[bytes, str], ...] = (
-    (b"%PDF", "a PDF document"),
     (b"PK\x03\x04", "a ZIP archive"),
     (b"<svg", "an SVG drawing"),
     (b"<?xml", "an XML document"),
@@ -52,8 +54,13 @@ def picture_kind(data: bytes) -> PictureKind | None:
     return next((kind for magic, kind in _PICTURES if data.startswith(magic)), None)
 
 
+def is_pdf(data: bytes) -> bool:
+    """Whether ``data`` is a PDF document, and no picture with one in it."""
+    return picture_kind(data) is None and _PDF in data[:_PDF_WITHIN]
+
+
 def foreign_kind(data: bytes) -> str:
-    """What else ``data`` seems to be, with its article, for a sentence: "a PDF document", "text"."""
+    """What else ``data`` seems to be, with its article, for a sentence: "a ZIP archive", "text"."""
     for magic, words in _FOREIGN:
         if data.startswith(magic):
             return words

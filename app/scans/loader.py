@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import PurePath
@@ -11,18 +11,22 @@ from threading import Event
 
 from PySide6.QtCore import QObject, Qt, Signal
 
-from app.scans.opening import OpeningCancelledError, ScanError, open_picture, open_preview
+from app.scans.opening import ScanError, open_picture
+from app.scans.watch import OpeningCancelledError
+from core.design import Tone
 
 _AT_ONCE = 2
+AS_IT_IS = Tone()
 _log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, eq=False)
 class _Job:
-    key: str
+    key: Hashable
     data: bytes
     name: str
     page: int
+    tone: Tone
     gone: Event = field(default_factory=Event)
 
 
@@ -33,38 +37,40 @@ class ScanLoader(QObject):
     started anew first; after that nothing more is heard of it. Call ``stop`` before the program ends.
     """
 
-    preview = Signal(str, object)
-    """(key, Picture): a coarse first picture, on the way to ``ready``. Big JPEGs alone."""
-    ready = Signal(str, object)
+    preview = Signal(object, object)
+    """(key, Picture): a coarse first picture on the way to ``ready``; of big scans, and maybe several."""
+    ready = Signal(object, object)
     """(key, Picture)"""
-    failed = Signal(str, str)
+    failed = Signal(object, str)
     """(key, one sentence for the user)"""
-    progress = Signal(str, float)
+    progress = Signal(object, float)
     """(key, part done, 0 to 1)"""
 
     _arrived = Signal(object, object, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._jobs: dict[str, _Job] = {}
+        self._jobs: dict[Hashable, _Job] = {}
         self._threads: ThreadPoolExecutor | None = None
         self._arrived.connect(self._tell, Qt.ConnectionType.QueuedConnection)
 
-    def start(self, key: str, data: bytes, name: str, page: int = 0) -> None:
+    def start(
+        self, key: Hashable, data: bytes, name: str, page: int = 0, tone: Tone = AS_IT_IS
+    ) -> None:
         """Open ``data``, the content of the file ``name``, under ``key``; an earlier start is dropped."""
         self.cancel(key)
         if self._threads is None:
             self._threads = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="scan")
-        self._jobs[key] = job = _Job(key, data, name, page)
+        self._jobs[key] = job = _Job(key, data, name, page, tone)
         self._threads.submit(self._work, job)
 
-    def cancel(self, key: str) -> None:
+    def cancel(self, key: Hashable) -> None:
         """Drop the opening under ``key``, if there is one; no signal comes for it any more."""
         job = self._jobs.pop(key, None)
         if job is not None:
             job.gone.set()
 
-    def is_loading(self, key: str) -> bool:
+    def is_loading(self, key: Hashable) -> bool:
         """Whether an opening under ``key`` is under way."""
         return key in self._jobs
 
@@ -79,13 +85,12 @@ class ScanLoader(QObject):
     def _work(self, job: _Job) -> None:
         """In a thread of the pool."""
         try:
-            first = open_preview(job.data, job.name, cancelled=job.gone.is_set)
-            if first is not None:
-                self._send(job, "preview", first)
             picture = open_picture(
                 job.data,
                 job.name,
                 page=job.page,
+                tone=job.tone,
+                preview=lambda coarse: self._send(job, "preview", coarse),
                 progress=lambda done: self._send(job, "progress", done),
                 cancelled=job.gone.is_set,
             )
@@ -114,7 +119,7 @@ class ScanLoader(QObject):
             return
         if what in ("ready", "failed"):
             del self._jobs[job.key]
-        signals: dict[str, Callable[[str, object], None]] = {
+        signals: dict[str, Callable[[Hashable, object], None]] = {
             "preview": self.preview.emit,
             "ready": self.ready.emit,
             "failed": self.failed.emit,

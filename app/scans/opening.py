@@ -11,42 +11,45 @@ bytes inside JPEG, G4 or uncompressed pixels leave no such trace, and show as wh
 
 from __future__ import annotations
 
-import io
 import struct
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from importlib import import_module
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QImage
-
-from app.scans.bilevel import read_bilevel_tiff
-from app.scans.guards import MOST_DECODED_BYTES, MOST_PIXELS, MOST_SIDE, pillow_guard
-from app.scans.kinds import PROMISED, PictureKind, foreign_kind, picture_kind
-from app.scans.picture import Picture, pyramid
-from app.scans.pixels import UnreadableValuesError, from_bilevel, from_pillow, is_coloured, turned_size
+from app.scans.decoding import AS_IT_IS, Decoding, big, orientation_of
+from app.scans.guards import (
+    MOST_DECODED_BYTES,
+    MOST_JPEG_PASSES,
+    MOST_PIXELS,
+    MOST_SECONDS,
+    MOST_SIDE,
+    one_big_at_a_time,
+    pillow_guard,
+)
+from app.scans.kinds import PROMISED, PictureKind, foreign_kind, is_pdf, picture_kind
+from app.scans.picture import Picture, pyramid, without_finest
+from app.scans.pixels import UnreadableValuesError, from_pillow, is_coloured, turned_size
 from app.scans.resolution import given_dpi
+from app.scans.tone import applied
+from app.scans.watch import OpeningCancelledError, Watch, WatchedBytes
+from core.design import Tone
 
 if TYPE_CHECKING:
     from PIL import Image
 
 MOST_COLOUR_PIXELS = 40_000_000
 """Beyond this a coloured scan is shown in grey: four bytes a pixel would be too many."""
-PREVIEW_FROM_PIXELS = 8_000_000
+MOST_SHARP_PIXELS = 200_000_000
+"""Beyond this a grey scan is kept at half its sharpness: a byte a pixel would be too many."""
 _PREVIEW_SHRUNK = 8
-_ORIENTATION = 0x0112
 _BYTES_PER_PIXEL = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2}
-# Parts of the whole time, measured on grey PNG and JPEG of 140 megapixels.
-_DECODED, _LEVELLED = 0.75, 0.85
 
 
 class ScanError(Exception):
     """A file that cannot be shown as a scan. Its text is one sentence for the user."""
-
-
-class OpeningCancelledError(Exception):
-    """``cancelled`` said so; nothing is wrong with the file."""
 
 
 def open_picture(
@@ -54,25 +57,38 @@ def open_picture(
     name: str,
     *,
     page: int = 0,
+    tone: Tone = AS_IT_IS,
+    preview: Callable[[Picture], None] | None = None,
     progress: Callable[[float], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Picture:
     """The picture in ``data``, the whole content of the file ``name``, with all its levels.
 
-    PNG, JPEG and TIFF are promised; BMP, GIF and WebP open where Pillow can. ``page`` counts from 0
-    and may be other than 0 for TIFF alone; of an animation the first picture is shown. 16-bit greys
-    become 8-bit, CMYK and palettes screen colours, transparent parts white, and the turn that a
-    camera's orientation tag asks for is done.
+    PNG, JPEG and TIFF are promised; BMP, GIF and WebP open where Pillow can; of PDFs see ``open_pdf``.
+    ``page`` counts from 0 and may be other than 0 for TIFF and PDF alone; of an animation the first
+    picture is shown. 16-bit greys become 8-bit, CMYK and palettes screen colours, transparent parts
+    white, and the turn that a camera's orientation tag asks for is done.
 
-    ``progress`` hears the part done, 0 to 1, rising; ``cancelled`` is asked many times a second.
-    Both are called in the calling thread. Raises ScanError, or OpeningCancelledError.
+    ``tone`` changes how it is shown; an inverted picture is grey. 1-bit scans from 8 megapixels on
+    come as ``Picture.bits``, greys beyond MOST_SHARP_PIXELS half as sharp.
+
+    ``preview`` hears coarse pictures of 8 megapixels or more on the way: of JPEG and 1-bit TIFF one
+    at once, of PNG what has been decoded by then, several times. ``progress`` hears the part done,
+    0 to 1, rising; ``cancelled`` is asked many times a second. All are called in the calling thread.
+    Raises OpeningCancelledError, or ScanError: also after MOST_SECONDS, so that no file, however it
+    was made, keeps a thread busy for good.
     """
+    if is_pdf(data):
+        from app.scans.pdf import open_pdf
+
+        return open_pdf(data, name, page=page, tone=tone, progress=progress, cancelled=cancelled)
     label = PurePath(name).name or name
-    watch = _Watch(len(data), progress, cancelled)
+    watch = Watch(len(data), progress, cancelled)
     with _sentences(label, data), _opened(data, label, page, watch) as image:
         _check_size(image, label)
         dpi, notes = given_dpi(image), _page_notes(image)
         colour, bilevel = is_coloured(image), image.mode == "1" and image.format == "TIFF"
+        colour = colour and not tone.invert
         width, height = image.size
         if colour and width * height > MOST_COLOUR_PIXELS:
             colour = False
@@ -83,18 +99,24 @@ def open_picture(
             notes.append("16-bit greys are shown as 8-bit.")
         elif image.mode == "CMYK" and colour:
             notes.append("Printing colours (CMYK) are shown as screen colours.")
-        level_0, orientation = _level_0(image, data, page, bilevel=bilevel, colour=colour, watch=watch)
+        with one_big_at_a_time(width * height, watch.wait):
+            show = preview if big(width, height) else None
+            if show is not None and image.format == "JPEG":
+                _show_jpeg(data, label, tone, watch, show)
+            work = Decoding(image, data, page, tone, watch, show)
+            picture, orientation = work.picture(bilevel=bilevel, colour=colour)
         if orientation != 1:
             notes.append("Turned as the orientation tag in the file asks.")
-    with _sentences(label, data):
-        levels = pyramid(level_0, watch.part(_LEVELLED, 1.0))
+    if width * height > MOST_SHARP_PIXELS and picture.bits is None:
+        picture = without_finest(picture)
+        notes.append(f"Shown half as sharp: {width * height / 1e6:.0f} megapixels of grey are too many.")
     watch.tell(1.0)
     if dpi is not None and abs(dpi[0] - dpi[1]) > 0.005 * max(dpi):
         across, down = dpi if orientation < 5 else dpi[::-1]
         notes.append(f"The file gives {across:g} dpi across but {down:g} down; set the scale by two points.")
         dpi = None
     one_dpi = None if dpi is None else dpi[0]
-    return Picture(levels, level_0.width(), level_0.height(), one_dpi, " ".join(notes))
+    return replace(picture, dpi=one_dpi, note=" ".join(notes))
 
 
 def open_preview(data: bytes, name: str, *, cancelled: Callable[[], bool] | None = None) -> Picture | None:
@@ -107,16 +129,16 @@ def open_preview(data: bytes, name: str, *, cancelled: Callable[[], bool] | None
     if kind is None or kind.name != "JPEG":
         return None
     label = PurePath(name).name or name
-    watch = _Watch(len(data), None, cancelled)
+    watch = Watch(len(data), None, cancelled)
     with _sentences(label, data), _opened(data, label, 0, watch) as image:
         _check_size(image, label)
         width, height = image.size
-        if width * height < PREVIEW_FROM_PIXELS:
+        if not big(width, height):
             return None
         image.draft("L", (width // _PREVIEW_SHRUNK, height // _PREVIEW_SHRUNK))
         shrunk = round(width / image.size[0])
         image.load()
-        orientation = _orientation(image)
+        orientation = orientation_of(image)
         levels = pyramid(from_pillow(image, orientation, colour=False, step=watch.part(0.0, 1.0)))
     return Picture(levels, *turned_size(width, height, orientation), shrunk=shrunk)
 
@@ -128,48 +150,13 @@ def picture_dpi(data: bytes, page: int = 0) -> tuple[float, float] | None:
     (cameras and screenshots write these by habit), or anything outside 50 to 4800.
     """
     try:
-        with _opened(data, "", page, _Watch(len(data), None, None)) as image:
+        with _opened(data, "", page, Watch(len(data), None, None)) as image:
             dpi = given_dpi(image)
             # A PNG that keeps its orientation behind the picture is not decoded to learn it.
             early = image.format != "PNG" or "exif" in image.info
-            return dpi[::-1] if dpi is not None and early and _orientation(image) >= 5 else dpi
+            return dpi[::-1] if dpi is not None and early and orientation_of(image) >= 5 else dpi
     except Exception:  # whatever a damaged file makes the decoder raise, it gives no resolution
         return None
-
-
-class _Watch:
-    """Turns what the decoder does into progress, and stops it when it is told to."""
-
-    def __init__(
-        self, size: int, progress: Callable[[float], None] | None, cancelled: Callable[[], bool] | None
-    ) -> None:
-        self._size, self._progress, self._cancelled = max(size, 1), progress, cancelled
-        self._told = 0.0
-        self.decoding = False
-
-    def tell(self, done: float) -> None:
-        if self._cancelled is not None and self._cancelled():
-            raise OpeningCancelledError
-        if self._progress is not None and (done - self._told >= 0.01 or done >= 1.0 > self._told):
-            self._told = done
-            self._progress(min(done, 1.0))
-
-    def has_read(self, position: int) -> None:
-        # Reading the header may jump to the end of the file: that is no progress.
-        self.tell(_DECODED * min(position / self._size, 1.0) if self.decoding else 0.0)
-
-    def part(self, first: float, last: float) -> Callable[[float], None]:
-        return lambda done: self.tell(first + (last - first) * done)
-
-
-class _WatchedBytes(io.BytesIO):
-    def __init__(self, data: bytes, watch: _Watch) -> None:
-        super().__init__(data)
-        self._watch = watch
-
-    def read(self, size: int | None = -1, /) -> bytes:
-        self._watch.has_read(self.tell())
-        return super().read(size)
 
 
 @contextmanager
@@ -183,6 +170,11 @@ def _sentences(label: str, data: bytes) -> Iterator[None]:
         raise ScanError(
             f"{label}: there is not enough memory for this picture; close other programs, or scan it again"
             " in grey or with fewer dots per inch."
+        ) from error
+    except TimeoutError as error:
+        raise ScanError(
+            f"{label}: the picture was not read within {MOST_SECONDS:.0f} s, so it is damaged or far too big;"
+            f" save it anew as {PROMISED}."
         ) from error
     except UnreadableValuesError as error:
         raise ScanError(
@@ -199,13 +191,13 @@ def _sentences(label: str, data: bytes) -> Iterator[None]:
 
 
 @contextmanager
-def _opened(data: bytes, label: str, page: int, watch: _Watch) -> Iterator[Image.Image]:
+def _opened(data: bytes, label: str, page: int, watch: Watch) -> Iterator[Image.Image]:
     """The picture with its header read and nothing decoded, at ``page``."""
     kind = _kind_or_refuse(data, label)
     from PIL import Image
 
     import_module(kind.pillow_module)
-    with pillow_guard.lift(), Image.open(_WatchedBytes(data, watch), formats=[kind.name]) as image:
+    with pillow_guard.lift(), Image.open(WatchedBytes(data, watch), formats=[kind.name]) as image:
         if page:
             _go_to_page(image, label, page)
         yield image
@@ -222,6 +214,9 @@ def _kind_or_refuse(data: bytes, label: str) -> PictureKind:
         width, height = struct.unpack(">II", data[16:24])
         if data[12:16] == b"IHDR" and 0 in (width, height):
             raise ScanError(f"{label}: the picture has no pixels ({width} x {height}); scan it again.")
+    # In the picture's own bytes 0xff stands before nothing but a marker: this one begins a pass.
+    if kind.name == "JPEG" and data.count(b"\xff\xda") > MOST_JPEG_PASSES:
+        raise ScanError(f"{label}: the JPEG picture is built up in too many passes; save it as PNG.")
     return kind
 
 
@@ -261,27 +256,12 @@ def _page_notes(image: Image.Image) -> list[str]:
     return [f"The first of {frames} pictures in the file."]
 
 
-def _orientation(image: Image.Image) -> int:
-    """EXIF orientation, 1 to 8; 1 where it is missing or its block is damaged."""
-    try:
-        found: Any = image.getexif().get(_ORIENTATION, 1)
-    except Exception:  # a broken EXIF block must not cost the picture
-        return 1
-    return found if isinstance(found, int) and 1 <= found <= 8 else 1
-
-
-def _level_0(
-    image: Image.Image, data: bytes, page: int, *, bilevel: bool, colour: bool, watch: _Watch
-) -> tuple[QImage, int]:
-    stored = _orientation(image) if image.format == "TIFF" else 1
-    step = watch.part(_DECODED, _LEVELLED)
-    if bilevel:
-        mono = read_bilevel_tiff(data, image, page)
-        watch.tell(_DECODED)
-        if mono is not None:
-            return from_bilevel(mono, stored, step=step), stored
-    watch.decoding = True
-    image.load()
-    # Pillow turns a TIFF itself while loading it, and forgets the tag.
-    left = _orientation(image)
-    return from_pillow(image, left, colour=colour, step=step), stored if image.format == "TIFF" else left
+def _show_jpeg(data: bytes, label: str, tone: Tone, watch: Watch, show: Callable[[Picture], None]) -> None:
+    """The decoder's own eighth of the size, in half the time; grey, its lines not thickened."""
+    coarse = open_preview(data, label, cancelled=watch.cancelled)
+    if coarse is not None:
+        plain = Tone(level=tone.level, invert=tone.invert)
+        if plain != AS_IT_IS:
+            applied(coarse.levels[0], plain)
+            coarse = replace(coarse, levels=pyramid(coarse.levels[0]))
+        show(coarse)

@@ -11,11 +11,15 @@ corner; the last column or row of an odd-sized level reaches past the picture's 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QImage
+
+if TYPE_CHECKING:
+    from app.scans.pdf_detail import Detail
 
 SMALLEST_LEVEL = 256
 _STRIP_PIXELS = 1 << 18
@@ -31,8 +35,11 @@ class Picture:
     ``levels`` are Format_Grayscale8 or Format_RGB32; ``width`` and ``height`` are the full size in
     pixels as shown (after the turn that a camera asked for). ``dpi`` is the resolution that the file
     really gives, the same both ways, else None. ``note`` tells the user what was changed or chosen
-    on opening, and is empty where nothing was. ``shrunk`` is 1 except in a coarse first picture,
-    whose level 0 has one pixel for ``shrunk`` x ``shrunk`` source pixels.
+    on opening, and is empty where nothing was. ``shrunk`` is 1 except where level 0 has one pixel for
+    ``shrunk`` x ``shrunk`` source pixels: in a coarse first picture, in one that has to save memory,
+    and beside ``bits``, which are the full size of a big 1-bit scan (Format_Mono, its colour table
+    telling which bit is ink), so that it takes an eighth of the room. ``detail`` draws what is looked
+    at sharp, for a page of a PDF; None for all others.
     """
 
     levels: tuple[QImage, ...]
@@ -41,11 +48,28 @@ class Picture:
     dpi: float | None = None
     note: str = ""
     shrunk: int = 1
+    bits: QImage | None = None
+    detail: Detail | None = None
 
     @property
     def memory_bytes(self) -> int:
         """What the levels hold in memory, in bytes."""
-        return sum(level.sizeInBytes() for level in self.levels)
+        finest = 0 if self.bits is None else self.bits.sizeInBytes()
+        return finest + sum(level.sizeInBytes() for level in self.levels)
+
+    @property
+    def finest(self) -> int:
+        """Source pixels along one pixel of the finest that is held: 1 where everything is."""
+        return self.shrunk if self.bits is None else 1
+
+
+def without_finest(picture: Picture) -> Picture:
+    """The picture without its finest level; itself where it has only one."""
+    if picture.bits is not None:
+        return replace(picture, bits=None)
+    if len(picture.levels) < 2:
+        return picture
+    return replace(picture, levels=picture.levels[1:], shrunk=2 * picture.shrunk)
 
 
 def levels_for(picture: Picture, source_per_device: float) -> int:
@@ -109,16 +133,16 @@ def _halved(image: QImage, index: int, step: Callable[[float], None] | None) -> 
     # Level k is a quarter of level k - 1, so the share of all work before it is 1 - 4**(1 - k).
     before, share = 1 - 4.0 ** (1 - index), 0.75 * 4.0 ** (1 - index)
     for first, last in strips(height // 2, 2 * width):
-        _halve_rows(image, half, slice(2 * first, 2 * last, 2), slice(2 * first + 1, 2 * last, 2), first)
+        halve_rows(image, half, slice(2 * first, 2 * last, 2), slice(2 * first + 1, 2 * last, 2), first)
         if step is not None:
             step(before + share * last / half.height())
     if height % 2:
         last_row = slice(height - 1, height)
-        _halve_rows(image, half, last_row, last_row, half.height() - 1)
+        halve_rows(image, half, last_row, last_row, half.height() - 1)
     return half
 
 
-def _halve_rows(image: QImage, half: QImage, upper: slice, lower: slice, first: int) -> None:
+def halve_rows(image: QImage, half: QImage, upper: slice, lower: slice, first: int) -> None:
     """Write the means of these row pairs of ``image`` to the rows of ``half`` from ``first`` on."""
     if image.format() == QImage.Format.Format_RGB32:
         words = colour_pixels(image)

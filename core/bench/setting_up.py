@@ -271,7 +271,8 @@ def _foot(piece: BaseGeometry, body: BaseGeometry) -> float:
     closed, _ = rings_of(piece)[0]
     middles = 0.5 * (closed[:-1] + closed[1:])
     # Half a micron: the corners of a difference are rounded and lie beside the edge they cut.
-    met = shapely.distance(shapely.points(middles), body) < 5e-4
+    shapely.prepare(body)
+    met = shapely.dwithin(body, shapely.points(middles), 5e-4)
     # Going round anticlockwise the inside is on the left: above what runs aft.
     anticlockwise = 1.0 if shapely.is_ccw(shapely.LinearRing(closed)) else -1.0
     runs = np.maximum(anticlockwise * np.diff(closed[:, 0]), 0.0) * met

@@ -6,8 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.design import LIMIT
-from core.stability.ballast import CLOSE, OUT_OF_REACH
+from core.design import LIMIT, Design, Weighing
+from core.stability.balance import cg_of
+from core.stability.ballast import CLOSE, OUT_OF_REACH, Balance, Ballast, ballast_for, weighed
+from core.stability.side_area import form_of
+
+STILL_TO_COME = "parts are still to come: weigh again when all is in"
 
 
 @dataclass(frozen=True)
@@ -61,6 +65,84 @@ def cg_from_scales(supports: Sequence[Support]) -> WeighedCG | str:
     if not math.isfinite(per_gram):
         return OUT_OF_REACH
     return WeighedCG(total, x, None if _in_line(supports) else y, per_gram)
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A weighing beside what the design foresees; mm and grams.
+
+    ``off_grams``, ``off_x``: measured less predicted (``off_x`` positive aft); ``rest``: mass and
+    station (grams, mm) of what is still to come for the prediction to come true; ``lead``: what would
+    bring the measured CG to ``wanted_x``, the CG that the readings go by, once all is in. Each
+    may be the reason why there is none.
+    """
+
+    measured: WeighedCG
+    off_grams: float | str
+    off_x: float | str
+    rest: tuple[float, float] | str
+    wanted_x: float | str
+    lead: Ballast | str
+
+
+def weighed_stage(weighing: Weighing) -> WeighedCG | str:
+    """Mass and CG of one weighing of the design (:func:`cg_from_scales`)."""
+    return cg_from_scales([Support(s.grams, s.x) for s in weighing.supports])
+
+
+def predicted(design: Design) -> Balance | str:
+    """Mass and CG that the design foresees: by its weights (:func:`core.stability.ballast.weighed`)."""
+    return weighed(design)
+
+
+def compared(design: Design, weighing: Weighing) -> Compared | str:
+    """One weighing against the design's weights and the CG in force (moments, exact).
+
+    The weights are those of the whole aeroplane as the design has it now: while parts are still
+    missing, ``rest`` says where they have to balance. Lead goes to the end of the aeroplane on the side
+    where it works (:func:`ends`).
+    """
+    measured = weighed_stage(weighing)
+    if isinstance(measured, str):
+        return measured
+    foreseen = predicted(design)
+    off_grams: float | str
+    off_x: float | str
+    rest: tuple[float, float] | str
+    if isinstance(foreseen, str):
+        off_grams = off_x = rest = foreseen
+    else:
+        off_grams, off_x = measured.grams - foreseen.grams, measured.x - foreseen.x
+        rest = _rest(measured, foreseen)
+    wanted, missing = cg_of(design)
+    if wanted is None:
+        return Compared(measured, off_grams, off_x, rest, missing, missing)
+    lead = _lead(design, measured, wanted.x) if isinstance(rest, str) else STILL_TO_COME
+    return Compared(measured, off_grams, off_x, rest, wanted.x, lead)
+
+
+def ends(design: Design) -> tuple[float, float] | None:
+    """(nose, tail) in mm: the smallest and greatest x of the fuselages, or of all outlines; or None."""
+    traced = [o for o in design.outlines if o.kind == "fuselage" and o.nodes]
+    traced = traced or [o for o in design.outlines if o.nodes]
+    boxes = [form_of(outline).box for outline in traced]
+    return (min(box[0] for box in boxes), max(box[2] for box in boxes)) if boxes else None
+
+
+def _lead(design: Design, measured: WeighedCG, wanted_x: float) -> Ballast | str:
+    place = ends(design)
+    if place is None:
+        return "trace the fuselage: its ends are where lead would go"
+    return ballast_for(measured.grams, measured.x, wanted_x, place[0] if measured.x > wanted_x else place[1])
+
+
+def _rest(measured: WeighedCG, foreseen: Balance) -> tuple[float, float] | str:
+    grams = foreseen.grams - measured.grams
+    # Less than a gram, or than a part in two hundred, is what scales are wrong by.
+    if grams <= max(1.0, 0.005 * foreseen.grams):
+        return "nothing is left to come by the weights"
+    x = (foreseen.grams * foreseen.x - measured.grams * measured.x) / grams
+    return (grams, x) if abs(x) <= LIMIT else OUT_OF_REACH
 
 
 def out_of_level(height: float, nose_up_deg: float) -> float | str:

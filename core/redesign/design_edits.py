@@ -90,6 +90,11 @@ def change_scan(design: Design, scan_id: str, **fields: Any) -> Design:
     )
 
 
+def change_tone(design: Design, scan_id: str, **fields: Any) -> Design:
+    """Fields of one scan's tone set, for example ``level=True``."""
+    return change_scan(design, scan_id, tone=replace(design.scan(scan_id).tone, **fields))
+
+
 def add_scan(design: Design, scan: Scan) -> Design:
     """The design with one more scan, on top of the others."""
     return replace(design, scans=(*design.scans, scan))

@@ -7,14 +7,15 @@ several, an outline belongs to the topmost scan that its middle lies on, or else
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Alternative, Design, Mark, Matrix, ScaleFrom, Scan, Station, Vector
+from core.design import Alternative, Design, Mark, Matrix, Node, Outline, ScaleFrom, Scan, Station, Vector
 from core.design_check import problems
+from core.geometry.plane import depths, is_affine, mapped
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError, transform
 
@@ -45,9 +46,16 @@ def mirrored(x: float) -> Array:
 def corners_of(scan: Scan, size: Size) -> Array:
     """The scan's four corners in mm, shape (4, 2)."""
     w, h = size
-    pixels = np.array(((0.0, 0.0, 1.0), (w, 0.0, 1.0), (w, h, 1.0), (0.0, h, 1.0)))
-    mapped = pixels @ np.array(scan.to_mm).T
-    return np.asarray(mapped[:, :2] / mapped[:, 2:])
+    return mapped(np.array(scan.to_mm), np.array(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))))
+
+
+def covers(scan: Scan, size: Size, x: float, z: float) -> bool:
+    """Whether the picture lies under the point (x, z) mm."""
+    corners = corners_of(scan, size)
+    edges = np.roll(corners, -1, axis=0) - corners
+    to = np.array((x, z)) - corners
+    turns = edges[:, 0] * to[:, 1] - edges[:, 1] * to[:, 0]
+    return bool(np.all(turns >= 0)) or bool(np.all(turns <= 0))
 
 
 def scan_under(
@@ -61,13 +69,9 @@ def scan_under(
     for scan in reversed(design.scans):
         if scan.id not in sizes:
             continue
-        corners = corners_of(scan, sizes[scan.id])
-        edges = np.roll(corners, -1, axis=0) - corners
-        to = np.array((x, z)) - corners
-        turns = edges[:, 0] * to[:, 1] - edges[:, 1] * to[:, 0]
-        if bool(np.all(turns >= 0)) or bool(np.all(turns <= 0)):
+        if covers(scan, sizes[scan.id], x, z):
             return scan.id
-        middle = corners.mean(axis=0)
+        middle = corners_of(scan, sizes[scan.id]).mean(axis=0)
         gap = math.hypot(x - float(middle[0]), z - float(middle[1]))
         if best is None or gap < best[0]:
             best = (gap, scan.id)
@@ -79,22 +83,25 @@ def scan_under(
 
 
 def carry(
-    design: Design, scan_id: str, by: Array, sizes: dict[str, Size], scale_from: ScaleFrom | None = None
+    design: Design, scan_id: str, by: Array, sizes: dict[str, Size], scale_from: ScaleFrom | None = None,
+    *, nearest: bool = True,
 ) -> Design:
-    """The scan, and all that was traced or marked on it, mapped by the (3, 3) similarity ``by``.
+    """The scan, and all that was traced or marked on it, mapped by the (3, 3) map ``by``.
 
-    Outlines and the CG mark go with every point. What was typed keeps its size: of wings,
-    tailplanes and weights only the place moves. Alternatives were traced on the same paper and go along.
+    Outlines and the CG mark go with every point; under a projective map a handle goes with its end
+    point, which keeps corners and tangents exactly and the curve between them nearly. What was typed
+    keeps its size: of wings, tailplanes and weights only the place moves. Alternatives were traced on
+    the same paper and go along. ``nearest`` False leaves behind what lies beside all scans. EditError
+    where something would go to the horizon of a projective map or beyond.
     """
-    alone = len(design.scans) == 1
+    alone = nearest and len(design.scans) == 1
 
     def rides(x: float, z: float) -> bool:
-        return alone or scan_under(design, x, z, sizes) == scan_id
+        return alone or scan_under(design, x, z, sizes, nearest=nearest) == scan_id
 
     scans = tuple(
-        replace(
-            s, to_mm=matrix_of(by @ np.array(s.to_mm)), scale_from=scale_from or s.scale_from
-        ) if s.id == scan_id else s
+        replace(s, to_mm=_chained(by, s.to_mm), scale_from=scale_from or s.scale_from)
+        if s.id == scan_id else s
         for s in design.scans
     )
     return replace(
@@ -103,27 +110,60 @@ def carry(
     )
 
 
+def _chained(by: Array, to_mm: Matrix) -> Matrix:
+    both = by @ np.array(to_mm)
+    return matrix_of(both if is_affine(by) else both / both[2, 2])
+
+
+def _place_map(by: Array) -> Callable[[float, float], Vector]:
+    if is_affine(by):
+        (a, b, c), (d, e, f) = ((float(v) for v in row) for row in by[:2] / by[2, 2])
+        return lambda x, z: (a * x + b * z + c, d * x + e * z + f)
+
+    def projected(x: float, z: float) -> Vector:
+        if not float(depths(by, np.array((x, z)))[0]) > 0:
+            raise EditError(
+                "something that was traced or marked would lie beyond the horizon of the photograph: "
+                "move it onto the plan first"
+            )
+        found = mapped(by, np.array((x, z)))[0]
+        return float(found[0]), float(found[1])
+
+    return projected
+
+
+def _projected(outline: Outline, place: Callable[[float, float], Vector]) -> Outline:
+    def nodes() -> Iterator[Node]:
+        for node in outline.nodes:
+            x, z = place(node.x, node.z)
+            ends: list[Vector | None] = []
+            for handle in (node.handle_in, node.handle_out):
+                end = place(node.x + handle[0], node.z + handle[1]) if handle else None
+                ends.append((end[0] - x, end[1] - z) if end else None)
+            yield Node(x=x, z=z, handle_in=ends[0], handle_out=ends[1])
+
+    return replace(outline, nodes=tuple(nodes()))
+
+
 def _carried(state: State, by: Array, rides: Callable[[float, float], bool]) -> State:
     linear = (float(by[0, 0]), float(by[0, 1]), float(by[1, 0]), float(by[1, 1]))
     shift = (float(by[0, 2]), float(by[1, 2]))
+    place = _place_map(by)
 
-    def mapped(x: float, z: float) -> Vector:
-        return linear[0] * x + linear[1] * z + shift[0], linear[2] * x + linear[3] * z + shift[1]
+    def carried(outline: Outline) -> Outline:
+        count = len(outline.nodes)
+        if not rides(sum(n.x for n in outline.nodes) / count, sum(n.z for n in outline.nodes) / count):
+            return outline
+        return transform(outline, linear, shift) if is_affine(by) else _projected(outline, place)
 
-    outlines = tuple(
-        transform(o, linear, shift)
-        if rides(sum(n.x for n in o.nodes) / len(o.nodes), sum(n.z for n in o.nodes) / len(o.nodes))
-        else o
-        for o in state.outlines
-    )
     mark = state.cg_mark
     if mark is not None and rides(mark.x, mark.z):
-        x, z = mapped(mark.x, mark.z)
+        x, z = place(mark.x, mark.z)
         mark = Mark(x=x, z=z)
     weights = []
     for weight in state.weights:
         if rides(weight.x, weight.z):
-            x, z = mapped(weight.x, weight.z)
+            x, z = place(weight.x, weight.z)
             weights.append(replace(weight, x=x, z=z))
         else:
             weights.append(weight)
@@ -131,12 +171,12 @@ def _carried(state: State, by: Array, rides: Callable[[float, float], bool]) -> 
     def placed(stations: tuple[Station, ...]) -> tuple[Station, ...]:
         if not stations or not rides(stations[0].le_x, stations[0].z):
             return stations
-        x, z = mapped(stations[0].le_x, stations[0].z)
+        x, z = place(stations[0].le_x, stations[0].z)
         dx, dz = x - stations[0].le_x, z - stations[0].z
         return tuple(replace(s, le_x=s.le_x + dx, z=s.z + dz) for s in stations)
 
     return replace(
-        state, outlines=outlines, cg_mark=mark, weights=tuple(weights),
+        state, outlines=tuple(carried(o) for o in state.outlines), cg_mark=mark, weights=tuple(weights),
         wings=tuple(replace(s, stations=placed(s.stations)) for s in state.wings),
         tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in state.tailplanes),
     )
@@ -212,7 +252,7 @@ def move_scan(design: Design, scan_id: str, dx: float, dz: float) -> Design:
     return replace(
         design,
         scans=tuple(
-            replace(s, to_mm=matrix_of(by @ np.array(s.to_mm))) if s.id == scan_id else s
+            replace(s, to_mm=_chained(by, s.to_mm)) if s.id == scan_id else s
             for s in design.scans
         ),
     )

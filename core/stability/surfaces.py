@@ -150,7 +150,8 @@ def _form(surface: Wing | Tailplane) -> SurfaceForm | str:
     span = 2.0 * float(y[-1])
     if not half > 1e-6 or not span > 1e-6:
         return f"give the {what} a span and chords greater than zero"
-    run = np.where(dy > 0.0, dy, 1.0)
+    # Stations nearer than that stand at one y: a step, which has neither sweep nor dihedral.
+    run = np.where(dy > 1e-9, dy, 1.0)
     panel = 0.5 * dy * (c0 + c1)
     strip = dy * (2 * y[:-1] * c0 + y[:-1] * c1 + y[1:] * c0 + 2 * y[1:] * c1) / 6.0
     leverage = float(strip.sum())

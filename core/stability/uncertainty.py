@@ -285,7 +285,7 @@ def _quarter_chord_levers(a: Aeroplane, points: Array, outward: Array, exposed: 
         low, high = corners[:-1], corners[1:]
         rise = high[:, 1] - low[:, 1]
         spans = (low[:, 1] <= z[:, None]) != (high[:, 1] <= z[:, None])
-        run = (high[:, 0] - low[:, 0]) / np.where(rise == 0.0, 1.0, rise)
+        run = (high[:, 0] - low[:, 0]) / np.where(np.abs(rise) < 1e-9, 1.0, rise)
         at = low[:, 0] + (z[:, None] - low[:, 1]) * run
         chord += sign * np.abs(np.where(spans, np.sign(rise) * at, 0.0).sum(axis=1))
     flat = np.abs(outward[on, 0]) < _FLAT * np.hypot(outward[on, 0], outward[on, 1])

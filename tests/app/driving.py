@@ -128,8 +128,8 @@ class Driver:
     def decoded(self) -> bool:
         """Whether every scan's picture is there, none under way."""
         shelf, filing = self.window.shelf, self.window.filing
-        wanted = {s.file for s in self.design.scans}
-        return wanted <= set(shelf.pictures) and not shelf._loader._jobs and not filing._incoming
+        under_way = shelf._loader._jobs or filing._incoming
+        return all(map(shelf.picture_of, self.design.scans)) and not under_way
 
     def until_decoded(self, scans: int = 1) -> None:
         """Wait until so many scans lie there, decoded, and the view has settled on them."""

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.grip import grip_offset, scale_grip
 from app.canvas.tools.hand import Hand, Pointer
+from app.canvas.tools.inking import Fit, Fitted, Found, InkService, NoWay, Stretch, Trail, Way
 from app.canvas.view import View
 from app.document import Change, Document
 from app.selection import Picked, Selection
@@ -28,6 +29,7 @@ class PlainBench:
         self.view = view or View(1.0, -100.0, 400.0)
         self.scan_sizes: dict[str, Size] = {}
         self.tracing_kind: Kind = "fin"
+        self.ink: InkService | None = None
         self.said: list[str] = []
         self.closed: list[str] = []
         self.taken: list[str] = []
@@ -50,8 +52,8 @@ class PlainBench:
     def select(self, selection: Selection) -> None:
         self.picked.set(selection)
 
-    def begin(self, name: str) -> None:
-        self.document.begin(name)
+    def begin(self, name: str, *, lasting: bool = False) -> None:
+        self.document.begin(name, lasting=lasting)
 
     def preview(self, design: Design) -> None:
         self.document.preview(design, "canvas")
@@ -184,3 +186,78 @@ def grip(bench: PlainBench) -> Point:
     corner = scale_grip(bench.design, bench.selection)
     assert corner is not None
     return bench.view.to_mm(*grip_offset(*bench.view.to_px(*corner)))
+
+
+class PlainInk:
+    """Ink that lies along a parabola over x; its fits have their nodes where the clicks were.
+
+    ``slow`` trails answer None first, ``refusal`` refuses everything, ``doubt`` is told of every trail, and
+    with ``late`` fits wait in ``fitting`` for whoever calls ``answer``.
+    """
+
+    def __init__(self, height: float = 100.0, half: float = 100.0) -> None:
+        self.height, self.half = height, half
+        self.slow, self.refusal, self.doubt, self.late = 0, "", "", False
+        self.asked: list[tuple[str, Point, Point]] = []
+        self.waiting: list[Found] = []
+        self.fitting: list[tuple[Sequence[Stretch], Fitted]] = []
+        self.cancelled = 0
+
+    def on(self, x: float) -> Point:
+        """The middle of the ink at ``x``."""
+        return x, self.height * (1 - (x / self.half) ** 2)
+
+    def trail(self, start: Point, goal: Point) -> Trail | str | None:
+        self.asked.append(("trail", start, goal))
+        if self.slow:
+            self.slow -= 1
+            return None
+        steps = [start[0] + (goal[0] - start[0]) * k / 8 for k in range(9)]
+        return self.refusal or Trail((start, *(self.on(x) for x in steps[1:-1]), goal), self.doubt)
+
+    def fit(self, stretches: Sequence[Stretch], fitted: Fitted) -> None:
+        for stretch in stretches:
+            self.asked.append(("fit", stretch.ways[0].points[0], stretch.ways[-1].points[-1]))
+        self.fitting.append((stretches, fitted))
+        if not self.late:
+            self.answer()
+
+    def fit_now(self, stretches: Sequence[Stretch]) -> Sequence[Fit] | str:
+        self.asked.append(("fit now", stretches[0].ways[0].points[0], stretches[-1].ways[-1].points[-1]))
+        return [self._fit(stretch) for stretch in stretches]
+
+    def answer(self, at: int = -1) -> None:
+        """Tell the fit that was asked for last, or another."""
+        stretches, fitted = self.fitting[at]
+        fitted([self._fit(stretch) for stretch in stretches])
+
+    def _fit(self, stretch: Stretch) -> Fit:
+        """A cubic is a parabola exactly where its handles lie on the tangents, a third of the way along x."""
+        nodes: list[Node] = []
+        for way in stretch.ways:
+            if self.refusal:
+                return NoWay(way, self.refusal)
+            run = self._run(way)
+            nodes[-1:] = [replace(run[0], handle_in=nodes[-1].handle_in) if nodes else run[0], run[1]]
+        if stretch.closed:
+            nodes[0] = replace(nodes[0], handle_in=nodes.pop().handle_in)
+        return tuple(nodes)
+
+    def _run(self, way: Way) -> tuple[Node, Node]:
+        start, goal = way.points[0], way.points[-1]
+        third = (goal[0] - start[0]) / 3
+        out, back = (self._slope(x) * third for x in (start[0], goal[0]))
+        return Node(*start, handle_out=(third, out)), Node(*goal, handle_in=(-third, -back))
+
+    def _slope(self, x: float) -> float:
+        return -2 * self.height * x / self.half**2
+
+    def nearest(self, x: float, z: float, reach: float) -> Point | None:
+        return self.on(x) if abs(self.on(x)[1] - z) <= reach else None
+
+    def region(self, x: float, z: float, gap: float, found: Found) -> None:
+        self.asked.append(("region", (x, z), (gap, gap)))
+        self.waiting.append(found)
+
+    def cancel(self) -> None:
+        self.cancelled += 1

@@ -31,7 +31,8 @@ def sound(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(("to", "begins"), [
-    ("svg", b"<?xml"), ("dxf", b"  0\nSECTION"), ("csv", b"\xef\xbb\xbfkey,reading,value"),
+    ("svg", b"<?xml"), ("svg-picture", b"<?xml"),
+    ("dxf", b"  0\nSECTION"), ("csv", b"\xef\xbb\xbfkey,reading,value"),
 ])
 def test_export_writes_the_file(
     to: str, begins: bytes, sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -285,6 +285,20 @@ def test_a_listener_finds_the_troubles_with_scans_when_it_hears_of_the_file(tmp_
 # Names of pictures
 
 
+def test_a_lasting_gesture_is_not_dropped_by_another_edit() -> None:
+    document = Document()
+    document.begin("nudge sheet", lasting=True)
+    document.preview(replace(document.design, notes="nudged"))
+    document.apply("change title", lambda d: replace(d, title="Other"))
+    assert (document.design.notes, document.design.title) == ("nudged", "Other")
+    document.undo()
+    assert document.undo_name == "nudge sheet" and document.design.notes == "nudged"
+    document.begin("drag")
+    document.preview(replace(document.design, notes="dragged"))
+    document.apply("change title", lambda d: replace(d, title="Third"))
+    assert document.design.notes == "nudged", "a drag under way is dropped"
+
+
 def test_a_free_picture_name_is_lawful_and_new() -> None:
     document = Document()
     document.pictures.update({"plan.png": b"", "plan-2.png": b""})

@@ -198,3 +198,44 @@ def test_arrow_keys_move_the_mark_as_the_hint_promises(units: str, step: float) 
     assert bench.document.undo_name == "nudge CG"
     bench.apply("unmark", lambda d: replace(d, cg_mark=None))
     assert not person.hand.key("Right")
+
+
+# Along and across
+
+
+def test_one_distance_along_and_one_across_take_the_stretch_out_in_one_entry() -> None:
+    bench, person = at_bench(ScaleHand)
+    hand = scale_hand(person)
+    with pytest.raises(EditError, match="click both ends"):
+        hand.keep(100)
+    person.clicks([(0, 0), (400, 0)])
+    with pytest.raises(EditError, match="more than nothing"):
+        hand.keep(0)
+    hand.keep(402)
+    assert hand.busy and hand.points == () and "across" in hand.hint() and bench.changes == []
+    assert hand.overlay().guides == (((0, 0), (400, 0)),) and hand.overlay().labels[0].text == "402.0 mm"
+    person.clicks([(10, 0), (10, 200)])
+    told = hand.finish(203)
+    # 1.005 along and 1.015 across: each pixel stands for more across, so that way the paper is shorter.
+    assert told == f"the paper is {100 * (1 - 1.005 / 1.015):.2g} % shorter across than along"
+    (a, _, _), (_, e, _), _ = bench.design.scan("plan").to_mm
+    assert (a, e) == pytest.approx((0.5 * 1.005, -0.5 * 1.015))
+    assert bench.document.undo_name == "set scale both ways" and not hand.busy
+    assert bench.design.outline("fin").nodes[2].z == pytest.approx(160 * 1.015)
+    bench.document.undo()
+    assert bench.design == small_aeroplane()
+
+
+def test_the_first_distance_can_be_taken_back_and_a_refusal_keeps_both() -> None:
+    bench, person = at_bench(ScaleHand)
+    hand = scale_hand(person)
+    person.clicks([(0, 0), (400, 0)])
+    hand.keep(402)
+    person.clicks([(0, 10), (300, 20)])
+    with pytest.raises(EditError, match="too much alike"):
+        hand.finish(300)
+    assert bench.changes == [] and len(hand.points) == 2 and hand.first is not None
+    assert hand.undo() and hand.undo() and hand.points == () and hand.first is not None
+    assert hand.undo() and hand.first is None and hand.points == ((0, 0), (400, 0))
+    hand.keep(402)
+    assert hand.key("Escape") and not hand.busy and bench.taken == []

@@ -10,12 +10,14 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
 import app.recovery as module
 from app.recovery import Recovery
+from app.stamp import path_of, stamp_of
 from core.design import EMPTY, Design, Mark, Node, Outline, Scan
 from core.design_file import DesignFileError, read, write
 
@@ -105,8 +107,23 @@ def test_work_of_a_killed_window_is_offered_that_of_a_living_one_is_not(
     (salvage,) = recovery.found()
     assert (salvage.title, salvage.original, salvage.state) == ("Reed Warbler", original, "same")
     assert not salvage.changed
-    assert recovery.take(salvage) == (DESIGN, PICTURES, original)
+    assert recovery.take(salvage) == (DESIGN, PICTURES, stamp_of(original))
     assert original.read_bytes() == before
+
+
+def test_a_state_is_in_its_file_before_keep_returns(make: Make, folder: Path) -> None:
+    """So that a kill at any later moment finds it; the worker is held up meanwhile."""
+    recovery = make()
+    recovery.keep(DESIGN, PICTURES, None)
+    recovery.flush()
+    held = threading.Event()
+    recovery._submit(lambda: held.wait(30))
+    for title in ("One", "Two", "Three"):
+        recovery.keep(replace(DESIGN, title=title), PICTURES, None)
+        (file,) = folder.glob("*.json")
+        kept, design = module.load(file)
+        assert design.title == title and set(kept.scans) == set(PICTURES)
+    held.set()
 
 
 def test_work_comes_back_whole_once(make: Make) -> None:
@@ -146,10 +163,10 @@ def test_the_last_state_wins_and_keep_does_not_wait(make: Make, monkeypatch: pyt
     go, writes = threading.Event(), []
     true_replace = module.replace_file
 
-    def slow(path: Path, data: bytes) -> None:
+    def slow(path: Path, data: bytes, *turn: Any) -> None:
         assert go.wait(30)
         writes.append(path.suffix)
-        true_replace(path, data)
+        true_replace(path, data, *turn)
 
     monkeypatch.setattr(module, "replace_file", slow)
     recovery = make()
@@ -167,9 +184,9 @@ def test_a_scan_is_written_once(make: Make, monkeypatch: pytest.MonkeyPatch) -> 
     written: list[Path] = []
     true_replace = module.replace_file
 
-    def noting(path: Path, data: bytes) -> None:
+    def noting(path: Path, data: bytes, *turn: Any) -> None:
         written.append(path)
-        true_replace(path, data)
+        true_replace(path, data, *turn)
 
     monkeypatch.setattr(module, "replace_file", noting)
     recovery = make()
@@ -244,8 +261,8 @@ def test_a_change_of_the_original_is_told_and_never_undone(make: Make, tmp_path:
     recovery = make()
     (salvage,) = recovery.found()
     assert (salvage.state, salvage.changed) == ("changed", True)
-    design, _, path = recovery.take(salvage)
-    recovery.keep(design, PICTURES, path)
+    design, _, stamp = recovery.take(salvage)
+    recovery.keep(design, PICTURES, path_of(stamp))
     recovery.stop()
     assert read(original).design == newer
     original.unlink()
@@ -334,11 +351,12 @@ def test_a_full_disk_is_told_and_the_last_good_state_stays(
     recovery.keep(DESIGN, PICTURES, None)
     recovery.flush()
 
-    def full(handle: int) -> None:
+    def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", full)
+        patch.setattr(module, "put_now", full)
         recovery.keep(replace(DESIGN, title="Later"), PICTURES, None)
         recovery.flush()
     assert recovery.trouble == (

@@ -13,9 +13,10 @@ from PIL import Image, ImageOps
 from PySide6.QtGui import QImage, QImageReader
 from PySide6.QtWidgets import QApplication
 
-from app.scans import opening
-from app.scans.opening import OpeningCancelledError, ScanError, open_picture, open_preview, picture_dpi
+from app.scans import decoding, opening
+from app.scans.opening import ScanError, open_picture, open_preview, picture_dpi
 from app.scans.picture import Picture, colour_pixels, grey_pixels
+from app.scans.watch import OpeningCancelledError
 
 RANDOM = np.random.default_rng(20)
 GREY = RANDOM.integers(0, 256, (37, 53), dtype=np.uint8)
@@ -84,7 +85,7 @@ def test_one_bit_tiff_keeps_its_ink_dark(
     qapp: QApplication, monkeypatch: pytest.MonkeyPatch, photometric: int, compression: str, through_qt: bool
 ) -> None:
     if not through_qt:
-        monkeypatch.setattr(opening, "read_bilevel_tiff", lambda *_: None)
+        monkeypatch.setattr(decoding, "read_bilevel_tiff", lambda *_: None)
     data = saved(Image.fromarray(~INK), "TIFF", compression=compression, tiffinfo={262: photometric})
     picture = open_picture(data, "plan.tif")
     np.testing.assert_array_equal(shown(picture), np.where(INK, 0, 255))
@@ -225,7 +226,6 @@ BMP_HEAD = saved(Image.fromarray(GREY), "BMP")[:60]
 REFUSED = {
     "empty": (b"", "the file is empty"),
     "text": ("Length over all: 1320 mm, spän 1500\n".encode() * 50, "found text;"),
-    "pdf": (b"%PDF-1.7\n...", "found a PDF document; save the plan as PNG, JPEG or TIFF"),
     "zip": (b"PK\x03\x04....", "found a ZIP archive"),
     "heic": (b"\0\0\0\x18ftypheic\0\0\0\0", "found a HEIC or AVIF picture"),
     "bytes": (bytes(range(128, 256)) * 4, "found nothing that looks like a picture"),
@@ -288,7 +288,7 @@ def test_too_much_memory_is_refused_before_it_is_taken(monkeypatch: pytest.Monke
     monkeypatch.setattr(opening, "MOST_DECODED_BYTES", 5000)
     with pytest.raises(ScanError, match=r"53 x 37 pixels in colour need .* GB of memory"):
         open_picture(saved(Image.fromarray(RGB), "PNG"), "plan.png")
-    monkeypatch.setattr(opening, "pyramid", lambda *_: (_ for _ in ()).throw(MemoryError))
+    monkeypatch.setattr(decoding, "blank", lambda *_, **__: (_ for _ in ()).throw(MemoryError))
     with pytest.raises(ScanError, match="not enough memory"):
         open_picture(saved(Image.fromarray(GREY), "PNG"), "plan.png")
 

@@ -243,7 +243,7 @@ def test_no_two_entries_share_a_key(driver: Driver) -> None:
             text = shortcut.toString(QKeySequence.SequenceFormat.PortableText)
             assert text not in keys and text not in letters, (text, name, keys.get(text))
             keys[text] = name
-    assert len(letters) == 6
+    assert len(letters) == 9
 
 
 # Menus and dialogues

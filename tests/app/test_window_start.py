@@ -17,6 +17,7 @@ from app.__main__ import main
 from app.recovery import Recovery
 from app.recovery_file import load
 from core.design_file import encode, read, write
+from core.redesign.design_edits import set_cg
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 
@@ -193,11 +194,32 @@ def test_lost_work_is_offered_until_it_is_taken_back(
     assert driver.outline("rudder").nodes[2].x == pytest.approx(1015, abs=1.0)
     assert driver.window.document.path == path and driver.window.isWindowModified()
     assert path.read_bytes() == in_file, "the file is not touched until it is saved"
+    # The killed window had opened the file as it is now: nobody else's work is in it.
     driver.do("save")
     assert encode(read(path).design) == encode(driver.design)
     assert dict(read(path).pictures) == dict(sample().pictures)
     driver.window.keeper.recovery.flush()
     assert driver.window.keeper.recovery.found() == []
+
+
+def test_work_taken_back_is_not_saved_over_a_newer_file_unasked(
+    tmp_path: Path, new_window: Callable[[], Driver]
+) -> None:
+    path = tmp_path / "harrow.sternpost"
+    write(path, bare_sample(), {})
+    dead = Recovery()
+    dead.opened(path)
+    dead.keep(set_cg(bare_sample(), 400.0, 0.0), {}, path)
+    dead.stop()
+    newer = set_cg(bare_sample(), 380.0, 0.0)
+    write(path, newer, {})
+    driver = new_window()
+    driver.boxes.answer("Take it back", "Cancel")
+    assert driver.window.keeper.offer()
+    assert "Its file has been changed since" in driver.boxes.seen[0]
+    driver.do("save")
+    assert "was changed by another window or program" in driver.boxes.seen[1]
+    assert encode(read(path).design) == encode(newer) and driver.window.document.dirty
 
 
 def test_lost_work_can_be_thrown_away(new_window: Callable[[], Driver]) -> None:
@@ -212,7 +234,7 @@ def test_lost_work_can_be_thrown_away(new_window: Callable[[], Driver]) -> None:
     assert driver.design.outlines == () and not driver.window.document.dirty
 
 
-def test_work_is_kept_when_the_hand_pauses_without_being_asked_to(new_window: Callable[[], Driver]) -> None:
+def test_work_is_kept_with_every_gesture_without_being_asked_to(new_window: Callable[[], Driver]) -> None:
     driver = new_window()
     driver.open_outlines(bare_sample())
     driver.drag((995, 84), (1015, 84))

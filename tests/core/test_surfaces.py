@@ -241,3 +241,10 @@ def test_a_fin_with_a_gap_is_as_high_as_it_reaches() -> None:
     assert found.area == pytest.approx(60 * 170)
     assert found.mac == pytest.approx(60)
     assert found.quarter_chord_x == pytest.approx(815)
+
+
+def test_stations_nearly_at_one_y_are_a_step() -> None:
+    """Found by random designs: a spacing of the smallest float once overflowed in the sweep."""
+    step = Wing("w", (Station(0, 0, 1), Station(1, 0, 1), Station(2.3e-308, 0, 1, 4)))
+    form = surface_form(step)
+    assert not isinstance(form, str) and np.isfinite(form.dihedral_deg + form.sweep_quarter_deg)

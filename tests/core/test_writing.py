@@ -104,7 +104,7 @@ def test_a_step_at_the_end_that_fails(old: Path, monkeypatch: pytest.MonkeyPatch
 
 @pytest.mark.parametrize("number", (errno.EACCES, errno.EROFS, errno.EPERM))
 def test_a_folder_that_may_not_be_written(old: Path, monkeypatch: pytest.MonkeyPatch, number: int) -> None:
-    monkeypatch.setattr("core.design_file.tempfile.mkstemp", failing(number))
+    monkeypatch.setattr("core.file_writing.tempfile.mkstemp", failing(number))
     sentence = write_fails(old)
     assert sentence.startswith("it could not be written: ") and sentence.endswith("choose another folder")
     assert_untouched(old)

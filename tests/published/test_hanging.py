@@ -80,6 +80,38 @@ def test_the_plumb_lines_cross_at_the_cla() -> None:
     assert tuple(crossing(pins, ends)) == pytest.approx(side.cla)
 
 
+def test_a_square_hangs_through_its_centroid() -> None:
+    """A beam 600 × 40 mm with an upright 40 × 200 mm on its end.
+
+    Source: the composite area theorem, x̄ = Σ A·x / Σ A (any handbook of statics).
+    """
+    beam, upright = 600.0 * 40.0, 40.0 * 200.0
+    x = (beam * 300.0 + upright * 580.0) / (beam + upright)
+    z = (beam * 20.0 + upright * 140.0) / (beam + upright)
+    square = design_of(box("beam", "fuselage", 0, 0, 600, 40), box("upright", "fin", 560, 40, 600, 240))
+    found = hung(square)
+    assert found.cla == pytest.approx((x, z))
+    for line in found.lines:
+        run = np.subtract(line.end, line.pin)
+        to_centroid = np.subtract((x, z), line.pin)
+        across = run[0] * to_centroid[1] - run[1] * to_centroid[0]
+        assert across == pytest.approx(0.0, abs=1e-6 * np.hypot(*run))
+
+
+@pytest.mark.parametrize("count", [1, 2, 4])
+def test_layers_draw_the_crossing_towards_them(count: int) -> None:
+    """n layers of a wheel weigh n-fold: x̄ = (A x + n a u)/(A + n a) (composite areas, exact)."""
+    body, wheel = 500.0 * 100.0, 60.0 * 60.0
+    design = design_of(
+        box("body", "fuselage", 0, 0, 500, 100), box("wheel", "wheel", 100, -90, 160, -30, count=count)
+    )
+    found = hung(design)
+    whole = body + count * wheel
+    assert found.cla == pytest.approx(
+        ((body * 250 + count * wheel * 130) / whole, (body * 50 - count * wheel * 60) / whole)
+    )
+
+
 def test_the_angle_is_the_one_at_the_cla() -> None:
     found = hung(AEROPLANE)
     a, b = (np.array(line.pin) - np.array(found.cla) for line in found.lines)

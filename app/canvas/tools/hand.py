@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from app.canvas.snapping import Snap
+from app.canvas.tools.inking import InkService
 from app.canvas.view import View
 from app.selection import Selection
 from core.design import Design, Kind
@@ -29,6 +30,16 @@ class Pointer:
 
 
 @dataclass(frozen=True)
+class Label:
+    """A few words at a point in mm; ``marked`` where they tell of something to look at."""
+
+    x: float
+    z: float
+    text: str
+    marked: bool = False
+
+
+@dataclass(frozen=True)
 class Overlay:
     """What a hand wants drawn over the canvas; all points in mm."""
 
@@ -45,6 +56,11 @@ class Overlay:
     """Text beside the cursor."""
     closing: bool = False
     """Whether the next click would close the draft."""
+    labels: tuple[Label, ...] = ()
+    edge: tuple[Point, ...] = ()
+    """Corners of the sheet that is worked on, whose edge is brought out."""
+    ghost_edge: tuple[Point, ...] = ()
+    """Corners of where that sheet would come to lie."""
 
 
 NO_OVERLAY = Overlay()
@@ -66,8 +82,10 @@ class Bench(Protocol):
     def scan_sizes(self) -> dict[str, Size]: ...
     @property
     def tracing_kind(self) -> Kind: ...
+    @property
+    def ink(self) -> InkService | None: ...
     def select(self, selection: Selection) -> None: ...
-    def begin(self, name: str) -> None: ...
+    def begin(self, name: str, *, lasting: bool = False) -> None: ...
     def preview(self, design: Design) -> None: ...
     def commit(self) -> None: ...
     def abort(self) -> None: ...
@@ -89,6 +107,8 @@ class Hand:
     letter = ""
     icon = ""
     tip = ""
+    overlay_moves = False
+    """Whether the overlay moves with the mouse, all over the canvas, while a gesture is under way."""
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
@@ -122,6 +142,10 @@ class Hand:
         """A key ("Return", "Escape", "Backspace", "Delete", "Left", ...); whether it was used."""
         return False
 
+    def hold(self, down: bool) -> bool:
+        """The key that is held (F) went down or came up; whether it means something to this hand."""
+        return False
+
     def undo(self) -> bool:
         """Take back the last step of a draft; whether there was one."""
         return False
@@ -132,6 +156,9 @@ class Hand:
 
     def keep_draft(self) -> None:
         """The window is about to close: put what is half done into the design, as far as that can be."""
+
+    def hand_over(self) -> None:
+        """Another hand is about to be taken: what only waits to be worked out goes into the design."""
 
     def leave(self) -> None:
         """Another hand takes over: whatever is half done is dropped."""

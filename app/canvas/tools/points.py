@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from app.canvas.snapping import Snap, held_straight, snap
-from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
+from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Label, Overlay, Pointer
+from core.design import Design
 from core.redesign.design_edits import set_cg
 from core.redesign.outline_edits import EditError
 from core.redesign.scan_edits import level, scan_under, set_datum, set_scale
+from core.redesign.scan_plane import Distance, plane_words, set_stretch
 from core.units import format_length, nudge_step
 
 Point = tuple[float, float]
@@ -85,7 +88,7 @@ class _TwoPoints(Hand):
 
 
 class ScaleHand(_TwoPoints):
-    """Two points and the true distance between them set a scan's scale."""
+    """Two points and the true distance between them set a scan's scale; two more set it across as well."""
 
     name = "scale"
     label = "Scale"
@@ -93,23 +96,91 @@ class ScaleHand(_TwoPoints):
     icon = "hand-scale"
     tip = "Set the scale of the scan by two points and the true distance between them"
 
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(bench)
+        self.first: tuple[str, Distance] | None = None
+        """The scan and the distance along it that is kept while one across it is taken."""
+
+    @property
+    def busy(self) -> bool:
+        return bool(self.points) or self.first is not None
+
     def hint(self) -> str:
         if len(self.points) < 2:
             end = "first" if not self.points else "second"
+            if self.first is not None:
+                return f"Click the {end} end of a distance across the first. Backspace: back to the first."
             return f"Click the {end} end of a distance you know; the longer, the better. Shift: straight."
         return 'Type the true distance above ("52 in", "3 3/32", "1.32 m") and press Return.'
 
-    def finish(self, true_mm: float) -> None:
-        """Set the scale: the two points lie ``true_mm`` apart. EditError says why that cannot be."""
+    def scan_id(self) -> str | None:
+        return self.first[0] if self.first is not None else super().scan_id()
+
+    def keep(self, true_mm: float) -> None:
+        """Keep the distance just taken as the first of two. EditError says why that cannot be."""
+        scan_id = self.scan_id()
+        if scan_id is None or len(self.points) != 2:
+            raise EditError("click both ends of the known distance on the scan first")
+        one, other = self.points
+        set_scale(self.bench.design, scan_id, one, other, true_mm, self.bench.scan_sizes)
+        self.first = (scan_id, Distance(one, other, true_mm))
+        self.points = ()
+
+    def finish(self, true_mm: float) -> str:
+        """Set the scale: the two points lie ``true_mm`` apart. EditError says why that cannot be.
+
+        Where a first distance was kept, the scale along and across; what the paper's stretch is comes
+        back as a sentence, empty where there is nothing to tell.
+        """
         scan_id = self.scan_id()
         if scan_id is None or len(self.points) != 2:
             raise EditError("click both ends of the known distance on the scan first")
         one, other = self.points
         sizes = self.bench.scan_sizes
+        first = self.first[1] if self.first is not None else None
+
+        def edit(design: Design) -> Design:
+            if first is None:
+                return set_scale(design, scan_id, one, other, true_mm, sizes)
+            return set_stretch(design, scan_id, first, Distance(one, other, true_mm), sizes)
+
         # Tried before it is applied, so that a refusal leaves the points where they are.
-        set_scale(self.bench.design, scan_id, one, other, true_mm, sizes)
+        edit(self.bench.design)
         self.leave()
-        self.bench.apply("set scale", lambda d: set_scale(d, scan_id, one, other, true_mm, sizes))
+        self.bench.apply("set scale" if first is None else "set scale both ways", edit)
+        if first is None:
+            return ""
+        return plane_words(self.bench.design.scan(scan_id)) or "the paper is true: as long across as along"
+
+    def key(self, key: str, *, shift: bool = False) -> bool:
+        if self.first is not None and key == "Escape":
+            self.leave()
+            return True
+        if self.first is not None and key == "Backspace" and not self.points:
+            self.points, self.first = (self.first[1].one, self.first[1].other), None
+            return True
+        return super().key(key, shift=shift)
+
+    def undo(self) -> bool:
+        return self.key("Backspace") if self.busy else False
+
+    def leave(self) -> None:
+        super().leave()
+        self.first = None
+
+    def overlay(self) -> Overlay:
+        now = super().overlay()
+        if self.first is None:
+            return now
+        given = self.first[1]
+        label = Label(
+            (given.one[0] + given.other[0]) / 2, (given.one[1] + given.other[1]) / 2,
+            format_length(given.true_mm, self.bench.design.display_units),
+        )
+        return replace(
+            now, points=(given.one, given.other, *now.points),
+            guides=((given.one, given.other), *now.guides), labels=(label,),
+        )
 
 
 class LevelHand(_TwoPoints):

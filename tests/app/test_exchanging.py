@@ -1,0 +1,127 @@
+"""Export and import from the menus."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from driving import Driver, bare_sample
+from PySide6.QtCore import QMimeData, QUrl
+from PySide6.QtWidgets import QFileDialog, QInputDialog
+
+from core.geometry.ring import exact_moments, ring_of
+
+pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
+
+ENTRIES = {
+    "export-svg": ("harrow.svg", b"<?xml"), "export-dxf": ("harrow.dxf", b"  0\nSECTION"),
+    "export-csv": ("harrow.csv", b"\xef\xbb\xbfkey,"), "export-png": ("harrow.png", b"\x89PNG"),
+    "export-svg-picture": ("picture.svg", b"<?xml"),
+}
+
+
+@pytest.fixture
+def marsh(driver: Driver) -> Driver:
+    driver.window.document.start(bare_sample())
+    return driver
+
+
+def choose(monkeypatch: pytest.MonkeyPatch, save: Path | None = None, open_: Path | None = None) -> None:
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(save or ""), ""))
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(open_ or ""), ""))
+
+
+def areas(driver: Driver) -> dict[str, float]:
+    return {o.label: abs(exact_moments(ring_of(o.nodes))[0]) for o in driver.design.outlines}
+
+
+@pytest.mark.parametrize("entry", sorted(ENTRIES))
+def test_every_way_out_writes_its_file_and_says_where(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, entry: str
+) -> None:
+    name, begins = ENTRIES[entry]
+    choose(monkeypatch, save=tmp_path / name)
+    marsh.do(entry)
+    assert (tmp_path / name).read_bytes().startswith(begins)
+    assert name in marsh.said and not marsh.window.document.dirty
+
+
+def test_an_ending_is_given_where_none_was_typed_and_nothing_happens_on_cancel(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    choose(monkeypatch)
+    marsh.do("export-svg")
+    assert list(tmp_path.glob("*")) == [] or all(p.name != "plain.svg" for p in tmp_path.iterdir())
+    choose(monkeypatch, save=tmp_path / "plain")
+    marsh.do("export-svg")
+    assert (tmp_path / "plain.svg").exists()
+
+
+def test_a_place_that_cannot_be_written_is_said(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    choose(monkeypatch, save=tmp_path / "nowhere" / "x.dxf")
+    marsh.boxes.answer("OK")
+    marsh.do("export-dxf")
+    assert "x.dxf was not written. It could not be written: there is no such file" in marsh.boxes.seen[0]
+
+
+def test_an_empty_design_has_nothing_to_export(
+    driver: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    choose(monkeypatch, save=tmp_path / "x.svg")
+    driver.boxes.answer("OK")
+    driver.do("export-svg")
+    assert not (tmp_path / "x.svg").exists() and "trace an outline" in driver.boxes.seen[0]
+
+
+@pytest.mark.parametrize("ending", ["svg", "dxf"])
+def test_outlines_come_back_in_one_edit_with_their_areas(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending: str
+) -> None:
+    path = tmp_path / f"harrow.{ending}"
+    choose(monkeypatch, save=path, open_=path)
+    marsh.do(f"export-{ending}")
+    before, kinds = areas(marsh), {o.label: (o.kind, o.count) for o in marsh.design.outlines}
+    driver = marsh
+    driver.window.document.start(bare_sample().__class__(format=1, title="Empty"))
+    driver.do("import")
+    assert driver.window.document.undo_name == "import outlines"
+    assert {o.label: (o.kind, o.count) for o in driver.design.outlines} == kinds
+    for label, area in areas(driver).items():
+        assert area == pytest.approx(before[label], rel=1e-6), label
+    assert set(driver.window.picked.now.outlines) == {o.id for o in driver.design.outlines}
+    driver.do("undo")
+    assert driver.design.outlines == ()
+
+
+def test_a_drawing_without_a_scale_asks_for_it(
+    driver: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    path = tmp_path / "square.svg"
+    path.write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0H2V2H0Z"/></svg>', encoding="utf-8")
+    asked: list[str] = []
+
+    def answer(_parent: object, _title: str, words: str, **_: object) -> tuple[str, bool]:
+        asked.append(words)
+        return "25.4", True
+
+    monkeypatch.setattr(QInputDialog, "getText", answer)
+    mime = QMimeData()
+    mime.setUrls([QUrl.fromLocalFile(str(path))])
+    assert driver.window.filing.take_mime(mime), "a drawing that is dropped is imported"
+    assert len(asked) == 1 and "one unit of square.svg" in asked[0]
+    (outline,) = driver.design.outlines
+    assert abs(exact_moments(ring_of(outline.nodes))[0]) == pytest.approx((2 * 25.4) ** 2, rel=1e-9)
+
+
+def test_a_damaged_drawing_changes_nothing(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    path = tmp_path / "cut.dxf"
+    path.write_bytes(b"nothing like a drawing")
+    before = marsh.design
+    choose(monkeypatch, open_=path)
+    marsh.boxes.answer("OK")
+    marsh.do("import")
+    assert marsh.design is before and "cut.dxf was not imported" in marsh.boxes.seen[0]

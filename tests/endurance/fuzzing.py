@@ -1,0 +1,337 @@
+"""What strangers' files are tried on, and what no file may do.
+
+Hypothesis chooses a sound file and how to spoil it: bytes changed, cut, doubled, swapped between
+files, numbers made huge, texts nested. A reader may refuse with its own error, never with another;
+within two seconds, without writing, connecting or starting anything.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+import time
+import zipfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from hypothesis import strategies as st
+
+ROOT = Path(__file__).resolve().parents[2]
+if str(ROOT) not in sys.path:
+    sys.path.insert(0, str(ROOT))
+
+MOST_SECONDS = 2.0
+
+
+class ForbiddenError(AssertionError):
+    """A reader did what no file may make it do."""
+
+
+# Guard
+
+
+class _Watch:
+    """An audit hook (PEP 578) cannot be taken away again: one for the process, asleep most of the time."""
+
+    def __init__(self) -> None:
+        self.awake = False
+        self.seen: list[str] = []
+        sys.addaudithook(self._hear)
+
+    def _hear(self, event: str, args: tuple[Any, ...]) -> None:
+        if not self.awake:
+            return
+        writes = event == "open" and isinstance(args[1], str) and any(c in args[1] for c in "wax+")
+        if writes or event in (
+            "socket.connect", "socket.getaddrinfo", "subprocess.Popen", "os.system", "os.exec", "os.remove",
+            "os.rename", "os.mkdir", "shutil.rmtree", "urllib.Request",
+        ):
+            self.seen.append(f"{event} {args[:2]!r}"[:200])
+
+
+@cache
+def _watch() -> _Watch:
+    return _Watch()
+
+
+@contextmanager
+def guarded() -> Iterator[None]:
+    """ForbiddenError for a case that takes over two seconds, or reaches outside of the process."""
+    watch = _watch()
+    watch.seen.clear()
+    watch.awake = True
+    begun = time.perf_counter()
+    try:
+        yield
+    finally:
+        watch.awake = False
+    took = time.perf_counter() - begun
+    if took > MOST_SECONDS:
+        raise ForbiddenError(f"it took {took:.1f} s")
+    if watch.seen:
+        raise ForbiddenError("; ".join(watch.seen))
+
+
+# Spoiling
+
+_NUMBERS = (
+    b"1e308", b"-1e308", b"1e-308", b"NaN", b"Infinity", b"-0", b"99999999999999999999", b"0x10", b"1e9",
+    b"4294967295", b"-2147483648", b"1_000", b"\xef\xbc\x91", b"",
+)
+_TEXTS = (
+    b"<!DOCTYPE x [<!ENTITY a 'aaaaaaaaaa'><!ENTITY b '&a;&a;&a;&a;&a;&a;&a;&a;'>]>", b"&b;&b;", b"&#x41;",
+    b"<!ENTITY f SYSTEM 'file:///etc/passwd'>", b"http://127.0.0.1/", b"../../../etc/passwd", b"\x00",
+    b"<use href='#a'/>", b"{" * 50, b"[" * 50, b"<g>" * 50, b"  0\nINSERT\n  2\nA\n", b"\xff\xfe", b"\r\n",
+    b"design.json", b"PK\x03\x04", b"%", b"\xe2\x80\xae",
+)
+Step = tuple[str, float, float, int]
+STEPS = st.lists(
+    st.tuples(
+        st.sampled_from((
+            "byte", "flip", "cut", "double", "drop", "number", "text", "zero", "graft", "end", "length",
+        )),
+        st.floats(0, 1), st.floats(0, 1), st.integers(0, 255),
+    ),
+    max_size=8,
+)
+
+
+def spoiled(sound: bytes, other: bytes, steps: list[Step]) -> bytes:
+    """``sound`` with every step done to it; ``other`` is where grafts come from."""
+    data = bytearray(sound)
+    for what, where, how_far, value in steps:
+        at = int(where * len(data))
+        span = 1 + int(how_far * how_far * min(len(data), 4000))
+        if what == "byte" and data:
+            data[min(at, len(data) - 1)] = value
+        elif what == "flip" and data:
+            data[min(at, len(data) - 1)] ^= 1 << (value % 8)
+        elif what == "cut":
+            del data[at:]
+        elif what == "double" and len(data) < 300_000:
+            data[at:at] = data[at : at + span] * (1 + value % 4)
+        elif what == "drop":
+            del data[at : at + span]
+        elif what == "number":
+            end = at
+            while end < len(data) and chr(data[end]) in "0123456789.-+eE":
+                end += 1
+            data[at:end] = _NUMBERS[value % len(_NUMBERS)]
+        elif what == "text":
+            data[at:at] = _TEXTS[value % len(_TEXTS)]
+        elif what == "zero":
+            data[at : at + span] = bytes(len(data[at : at + span]))
+        elif what == "graft":
+            begin = int(how_far * len(other))
+            data[at:at] = other[begin : begin + 4 * value]
+        elif what == "end":
+            data += bytes([value]) * span
+        elif what == "length" and len(data) - at >= 4:
+            data[at : at + 4] = (value << 23 | 0x7FFFFF).to_bytes(4, "big" if value % 2 else "little")
+    return bytes(data)
+
+
+# Targets
+
+
+@dataclass(frozen=True)
+class Target:
+    """A reader and sound files for it. ``read`` lets nothing but its own errors be swallowed."""
+
+    name: str
+    corpus: Callable[[], tuple[bytes, ...]]
+    read: Callable[[bytes], object]
+
+
+def _read_design(data: bytes) -> None:
+    from core.design_check import problems, safe_name
+    from core.design_file import DesignFileError, encode, unpack
+
+    try:
+        found = unpack(data)
+    except DesignFileError as error:
+        assert error.sentences and all(error.sentences)
+        return
+    assert problems(found.design) == []
+    assert all(safe_name(name) for name in found.pictures), "a name that leaves the container"
+    encode(found.design)
+
+
+def _read_json(data: bytes) -> None:
+    from core.design_check import problems
+    from core.design_file import DesignFileError, decode, encode
+
+    try:
+        design = decode(data)
+    except DesignFileError as error:
+        assert error.sentences and all(error.sentences)
+        return
+    assert problems(design) == []
+    assert decode(encode(design)) == design
+
+
+def _read_scan(data: bytes) -> None:
+    from app.scans.opening import ScanError, open_picture, open_preview, picture_dpi
+
+    for opening in (open_preview, open_picture):
+        try:
+            picture = opening(data, "plan")
+        except ScanError as error:
+            assert "\n" not in str(error)
+            continue
+        if picture is not None:
+            assert picture.width > 0 and picture.height > 0 and picture.levels
+    dpi = picture_dpi(data)
+    assert dpi is None or all(0 < figure < 1e5 for figure in dpi)
+
+
+def _read_drawing(ending: str) -> Callable[[bytes], None]:
+    def read(data: bytes) -> None:
+        from app.exchange import read_outlines
+        from core.design import EMPTY
+        from core.design_check import problems
+        from core.exchange.faults import ExchangeError
+
+        try:
+            found = read_outlines(ending, data, None, 1.0)
+        except ExchangeError as error:
+            assert str(error)
+            return
+        from msgspec.structs import replace
+
+        assert problems(replace(EMPTY, outlines=found.outlines)) == []
+
+    return read
+
+
+def _read_units(data: bytes) -> None:
+    from core.units import (
+        UnitError,
+        format_length,
+        parse_angle,
+        parse_fraction,
+        parse_length,
+        parse_mass,
+        parse_number,
+        parse_speed,
+    )
+
+    text = data.decode("utf-8", "replace")
+    for units in ("mm", "in", "in64"):
+        try:
+            length = parse_length(text, units)  # type: ignore[arg-type]
+        except UnitError as error:
+            assert str(error)
+        else:
+            assert abs(length) < float("inf")
+            format_length(length, units)  # type: ignore[arg-type]
+        with suppress(UnitError):
+            assert 0 <= abs(parse_mass(text, units)) < float("inf")  # type: ignore[arg-type]
+        with suppress(UnitError):
+            assert 0 < parse_speed(text, units) <= 400  # type: ignore[arg-type]
+    with suppress(UnitError):
+        assert abs(parse_angle(text)) <= 360
+    with suppress(UnitError):
+        assert abs(parse_fraction(text)) <= 10
+    with suppress(UnitError):
+        assert 1 <= parse_number(text, low=1, high=100, what="Scale") <= 100
+
+
+@cache
+def _designs() -> tuple[bytes, ...]:
+    from core.design_file import encode, read
+
+    found = [read(path).design for path in sorted((ROOT / "sample_designs").glob("*.sternpost"))]
+    found += [read(path).design for path in sorted((ROOT / "tests/core/formats").glob("*.sternpost"))]
+    return tuple(encode(design) for design in found)
+
+
+@cache
+def _containers() -> tuple[bytes, ...]:
+    made = []
+    for text in _designs():
+        raw = json.loads(text)
+        for how in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+            held = io.BytesIO()
+            with zipfile.ZipFile(held, "w", how) as container:
+                container.writestr("design.json", text)
+                for scan in raw.get("scans", ()):
+                    container.writestr(scan["file"], b"\x89PNG\r\n\x1a\n" + bytes(200))
+                container.writestr("../../escape.png", b"x")
+            made.append(held.getvalue())
+    return tuple(made)
+
+
+@cache
+def _pictures() -> tuple[bytes, ...]:
+    from PIL import Image
+
+    ramp = Image.linear_gradient("L").resize((96, 64))
+    made = []
+    for mode, name, more in (
+        ("L", "PNG", {}), ("RGB", "PNG", {}), ("P", "PNG", {}), ("1", "PNG", {}), ("I;16", "PNG", {}),
+        ("RGBA", "PNG", {}), ("L", "JPEG", {"quality": 30}), ("RGB", "JPEG", {"progressive": True}),
+        ("CMYK", "JPEG", {}), ("1", "TIFF", {"compression": "group4"}), ("L", "TIFF", {}),
+        ("RGB", "TIFF", {"compression": "tiff_lzw"}), ("L", "TIFF", {"compression": "tiff_deflate"}),
+        ("RGB", "BMP", {}), ("P", "GIF", {}), ("RGB", "WEBP", {}),
+    ):
+        held = io.BytesIO()
+        picture = ramp if mode == "I;16" else ramp.convert(mode)
+        if mode == "I;16":
+            picture = ramp.convert("I").point(lambda v: v * 256).convert("I;16")
+        picture.save(held, name, dpi=(300, 300), **more)
+        made.append(held.getvalue())
+    held = io.BytesIO()
+    ramp.save(held, "TIFF", save_all=True, append_images=[ramp.rotate(90)])
+    return (*made, held.getvalue())
+
+
+@cache
+def _drawings(to: str) -> tuple[bytes, ...]:
+    from app.exchange import exported
+    from core.design_file import decode
+
+    made = [exported(decode(text), to) for text in _designs()]
+    if to == "svg":
+        made.append(
+            b"<svg xmlns='http://www.w3.org/2000/svg' width='4in' height='3cm' viewBox='0 0 400 300'>"
+            b"<g transform='rotate(10) scale(2)'>"
+            b"<path d='M1 1h9v9a3 3 0 0 1-9 0zm20 0q5 5 9 0t9 9s3 3 4 4z'/>"
+            b"<rect x='1' y='2' width='30' height='40' rx='3'/><circle cx='9' cy='9' r='5'/>"
+            b"<polygon points='0,0 9,0 9,9'/><ellipse cx='4' cy='4' rx='3' ry='2'/></g></svg>"
+        )
+    return tuple(made)
+
+
+def _lengths() -> tuple[bytes, ...]:
+    return tuple(
+        text.encode() for text in (
+            "52 in", "3 3/32", "1.32 m", "-1 1/2\"", "12,5 mm", "4' 3 1/2\"", "185 g", "6 1/2 oz",
+            "2 lb 3 oz",            "1e3", "½", "3½ in", "0.25", " 7 mm ", "1/3", "5 thou", "٣", "1 000 mm",
+        )
+    )
+
+
+TARGETS: dict[str, Target] = {
+    target.name: target for target in (
+        Target("container", _containers, _read_design),
+        Target("design", _designs, _read_json),
+        Target("scan", _pictures, _read_scan),
+        Target("svg", lambda: _drawings("svg"), _read_drawing(".svg")),
+        Target("dxf", lambda: _drawings("dxf"), _read_drawing(".dxf")),
+        Target("units", _lengths, _read_units),
+    )
+}
+
+
+def try_one(target: Target, which: int, graft: int, steps: list[Step]) -> None:
+    """One case: whatever the reader makes of it, it keeps to the rules."""
+    corpus = target.corpus()
+    data = spoiled(corpus[which % len(corpus)], corpus[graft % len(corpus)], steps)
+    with guarded():
+        target.read(data)

@@ -1,0 +1,173 @@
+"""The process that ``kill_driver`` kills: the real window, edited with mouse and keys until it dies.
+
+    python killed_window.py LOG DESIGN SCAN SEED      edit until killed
+    python killed_window.py LOG --recover             start once more and take the work back
+
+Each line of LOG is written with one system call, so that it is whole or absent after a SIGKILL:
+``begin``, ``commit DIGEST``, ``saving DIGEST``, ``saved DIGEST``, ``opened scan``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import random
+import sys
+import time
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QTimer
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from app.document import Change
+from app.window import Window, application
+from core.design import Design
+from core.design_file import encode
+
+LEFT = Qt.MouseButton.LeftButton
+
+
+def digest(design: Design) -> str:
+    """What tells one state of the design from another."""
+    return hashlib.sha256(encode(design)).hexdigest()[:16]
+
+
+class Log:
+    """Lines that survive the process."""
+
+    def __init__(self, path: Path) -> None:
+        self._file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+
+    def say(self, *words: str) -> None:
+        """One line, at once."""
+        os.write(self._file, (" ".join((f"{time.monotonic():.6f}", *words)) + "\n").encode())
+
+
+class Hand:
+    """Edits the design as a quick builder would."""
+
+    def __init__(self, window: Window, scan: Path, seed: int, log: Log) -> None:
+        self._window, self._scan, self._log = window, scan, log
+        self._numbers = random.Random(seed)
+        window.document.listen(self._changed)
+
+    def _changed(self, change: Change) -> None:
+        if change.what == "design" and not self._window.document.busy:
+            self._log.say("commit", digest(self._window.document.committed))
+
+    def _spot(self, x: float, z: float) -> QPoint:
+        px, py = self._window.canvas.view.to_px(x, z)
+        return QPoint(round(px), round(py))
+
+    def drag(self) -> None:
+        """Drag the middle of a random edge."""
+        canvas, design = self._window.canvas, self._window.document.design
+        outline = self._numbers.choice([o for o in design.outlines if len(o.nodes) > 2])
+        i = self._numbers.randrange(len(outline.nodes))
+        one, other = outline.nodes[i], outline.nodes[(i + 1) % len(outline.nodes)]
+        start = self._spot((one.x + other.x) / 2, (one.z + other.z) / 2)
+        QTest.mousePress(canvas, LEFT, Qt.KeyboardModifier.NoModifier, start)
+        for _ in range(4):
+            start += QPoint(self._numbers.randint(-6, 6), self._numbers.randint(-6, 6))
+            event = QMouseEvent(
+                QEvent.Type.MouseMove, QPointF(start), QPointF(canvas.mapToGlobal(start)),
+                Qt.MouseButton.NoButton, LEFT, Qt.KeyboardModifier.NoModifier,
+            )
+            QApplication.sendEvent(canvas, event)
+        QTest.mouseRelease(canvas, LEFT, Qt.KeyboardModifier.NoModifier, start)
+
+    def nudge(self) -> None:
+        """A few arrow keys."""
+        way = self._numbers.choice((Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down))
+        for _ in range(self._numbers.randint(1, 4)):
+            QTest.keyClick(self._window.canvas, way)
+
+    def trace(self) -> None:
+        """Trace a triangle."""
+        canvas = self._window.canvas
+        canvas.take_hand("trace")
+        x, y = self._numbers.randint(120, 500), self._numbers.randint(40, 250)
+        for dx, dy in ((0, 0), (60, 5), (30, 50)):
+            QTest.mouseClick(canvas, LEFT, Qt.KeyboardModifier.NoModifier, QPoint(x + dx, y + dy))
+            QTest.qWait(2)
+        QTest.keyClick(canvas, Qt.Key.Key_Return)
+        canvas.take_hand("edit")
+
+    def save(self) -> None:
+        """Save to the design's own file."""
+        self._log.say("saving", digest(self._window.document.committed))
+        if self._window.filing.save():
+            self._log.say("saved", digest(self._window.document.committed))
+
+    def scan(self) -> None:
+        """Open one more scan, and go on while it is decoded."""
+        if len(self._window.document.design.scans) < 3:
+            self._window.filing.open_scan_path(self._scan)
+            self._log.say("opened", "scan")
+
+    def go(self) -> None:
+        """One step after another, until the process is killed."""
+        menus = self._window.menus.actions
+        steps = (
+            [self.drag] * 5 + [self.nudge] * 3 + [self.trace] + [menus["undo"].trigger] * 2
+            + [menus["redo"].trigger] + [self.save] * 2 + [self.scan]
+        )
+        self._log.say("begin")
+        while True:
+            self._numbers.choice(steps)()
+            QTest.qWait(self._numbers.choice((1, 5, 20, 60)))
+
+
+def shown() -> Window:
+    """The real window, on the screen."""
+    application()
+    window = Window()
+    window.show()
+    QTest.qWaitForWindowExposed(window)
+    return window
+
+
+def recover(log: Log) -> None:
+    """Start again, take back whatever is offered, and log it."""
+    window = shown()
+    seen: list[str] = []
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        if isinstance(box, QMessageBox):
+            seen.append(box.text())
+            wanted = next(b for b in box.buttons() if b.text().replace("&", "") == "Take it back")
+            wanted.click()
+
+    timer = QTimer()
+    timer.setInterval(5)
+    timer.timeout.connect(press)
+    timer.start()
+    taken = window.keeper.offer()
+    timer.stop()
+    log.say("recovered" if taken else "nothing", digest(window.document.committed))
+    window.shelf.stop()
+    window.filing.stop()
+    window.keeper.recovery.flush()
+    os._exit(0)
+
+
+def main() -> None:
+    """As the module says."""
+    log = Log(Path(sys.argv[1]))
+    if sys.argv[2] == "--recover":
+        recover(log)
+    design, scan, seed = Path(sys.argv[2]), Path(sys.argv[3]), int(sys.argv[4])
+    window = shown()
+    window.filing.open_path(design)
+    QTest.qWait(50)
+    Hand(window, scan, seed, log).go()
+
+
+if __name__ == "__main__":
+    main()
