@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSettings, Qt, Signal
+from PySide6.QtCore import QSettings, QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -168,6 +168,8 @@ class TemplateForm(QWidget):
                               | Qt.ItemFlag.ItemIsUserCheckable)
                 on = outline_id in ticked
                 item.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+                # The box of the style sheet is higher than a line of text.
+                item.setSizeHint(QSize(0, max(24, self.fontMetrics().height() + 6)))
                 self.outlines.addItem(item)
         chosen = self.beside.currentData()
         self.beside.clear()

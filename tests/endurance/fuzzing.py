@@ -17,13 +17,16 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import strategies as st
 
 ROOT = Path(__file__).resolve().parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
+
+if TYPE_CHECKING:
+    from app.scans.pdf_reader import PdfReader
 
 MOST_SECONDS = 2.0
 
@@ -46,9 +49,16 @@ class _Watch:
     def _hear(self, event: str, args: tuple[Any, ...]) -> None:
         if not self.awake:
             return
-        writes = event == "open" and isinstance(args[1], str) and any(c in args[1] for c in "wax+")
+        # A PDF is read in a process of its own, which is started anew where a file has killed it.
+        if event == "subprocess.Popen" and "app.scans.pdf_process" not in str(args[1]):
+            self.seen.append(f"{event} {args[:2]!r}"[:200])
+        # A number is a stream that is open already, such as the pipe to that process.
+        writes = (
+            event == "open" and not isinstance(args[0], int) and isinstance(args[1], str)
+            and any(c in args[1] for c in "wax+")
+        )
         if writes or event in (
-            "socket.connect", "socket.getaddrinfo", "subprocess.Popen", "os.system", "os.exec", "os.remove",
+            "socket.connect", "socket.getaddrinfo", "os.system", "os.exec", "os.remove",
             "os.rename", "os.mkdir", "shutil.rmtree", "urllib.Request",
         ):
             self.seen.append(f"{event} {args[:2]!r}"[:200])
@@ -190,6 +200,30 @@ def _read_scan(data: bytes) -> None:
     assert dpi is None or all(0 < figure < 1e5 for figure in dpi)
 
 
+@cache
+def _pdf_reader() -> PdfReader:
+    import atexit
+
+    from app.scans.pdf_reader import PdfReader
+
+    # Less time than the window gives: a case that takes longer has to be refused for it.
+    reader = PdfReader(seconds=1.0, idle=60.0)
+    atexit.register(reader.stop)
+    return reader
+
+
+def _read_pdf(data: bytes) -> None:
+    from app.scans.opening import ScanError
+    from app.scans.pdf import open_pdf
+
+    try:
+        picture = open_pdf(data, "plan.pdf", reader=_pdf_reader())
+    except ScanError as error:
+        assert "\n" not in str(error)
+        return
+    assert picture.width > 0 and picture.height > 0 and picture.levels
+
+
 def _read_drawing(ending: str) -> Callable[[bytes], None]:
     def read(data: bytes) -> None:
         from app.exchange import read_outlines
@@ -207,6 +241,38 @@ def _read_drawing(ending: str) -> Callable[[bytes], None]:
         assert problems(replace(EMPTY, outlines=found.outlines)) == []
 
     return read
+
+
+@cache
+def _pdfs() -> tuple[bytes, ...]:
+    """Two small files written out by hand (ISO 32000-1, 7.5), one of them with a picture in it."""
+
+    def pdf(bodies: list[bytes]) -> bytes:
+        out, places = b"%PDF-1.7\n", []
+        for number, body in enumerate(bodies, 1):
+            places.append(len(out))
+            out += b"%d 0 obj\n%s\nendobj\n" % (number, body)
+        table = b"xref\n0 %d\n0000000000 65535 f \n" % (len(bodies) + 1)
+        table += b"".join(b"%010d 00000 n \n" % place for place in places)
+        return out + table + b"trailer\n<</Root 1 0 R/Size %d>>\nstartxref\n%d\n%%%%EOF\n" % (
+            len(bodies) + 1, len(out)
+        )
+
+    def stream(content: bytes, entries: bytes = b"") -> bytes:
+        return b"<</Length %d%s>>\nstream\n%s\nendstream" % (len(content), entries, content)
+
+    roots = [b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[3 0 R]/Count 1>>"]
+    lines = b"0 g 40 40 m 140 40 l 90 150 l h f 20 20 m 10 90 80 90 70 20 c S BT ET"
+    page = b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 200 160]/Rotate 90/Contents 4 0 R%s>>"
+    shown = b"/Resources<</XObject<</P 5 0 R>>>>"
+    picture = stream(
+        bytes(range(256)), b"/Type/XObject/Subtype/Image/Width 16/Height 16/BitsPerComponent 8"
+        b"/ColorSpace/DeviceGray",
+    )
+    return (
+        pdf([*roots, page % b"", stream(lines)]),
+        pdf([*roots, page % shown, stream(b"q 200 0 0 160 0 0 cm /P Do Q"), picture]),
+    )
 
 
 def _read_units(data: bytes) -> None:
@@ -322,6 +388,7 @@ TARGETS: dict[str, Target] = {
         Target("container", _containers, _read_design),
         Target("design", _designs, _read_json),
         Target("scan", _pictures, _read_scan),
+        Target("pdf", _pdfs, _read_pdf),
         Target("svg", lambda: _drawings("svg"), _read_drawing(".svg")),
         Target("dxf", lambda: _drawings("dxf"), _read_drawing(".dxf")),
         Target("units", _lengths, _read_units),
