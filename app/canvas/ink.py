@@ -23,9 +23,9 @@ SECOND_PX = 3.5
 _MOST_DASHED_PX = 20_000.0
 """A dashed path longer than that is seen in small part only, and all of its dashes take too long."""
 
-_paths: IdentityMemo[QPainterPath] = IdentityMemo(4096)
+_paths: IdentityMemo[QPainterPath] = IdentityMemo(1024)
 _boxes: IdentityMemo[Array] = IdentityMemo(16)
-_surface_paths: IdentityMemo[QPainterPath] = IdentityMemo(256)
+_surface_paths: IdentityMemo[QPainterPath] = IdentityMemo(64)
 
 
 def transform_of(view: View) -> QTransform:
@@ -73,6 +73,9 @@ def path_of_region(region: BaseGeometry) -> QPainterPath:
     for part in shapely.get_parts(region):
         for ring in (part.exterior, *part.interiors):
             points: Array = np.asarray(shapely.get_coordinates(ring))
+            if len(points) == 0:
+                # A surface without chord, or without span, projects to nothing.
+                continue
             path.moveTo(*points[0])
             for point in points[1:]:
                 path.lineTo(*point)

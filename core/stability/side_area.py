@@ -47,8 +47,8 @@ class OutlineForm:
         return bounds(self.ring)
 
 
-_forms: IdentityMemo[OutlineForm] = IdentityMemo(4096)
-_surfaces: IdentityMemo[Patch] = IdentityMemo(256)
+_forms: IdentityMemo[OutlineForm] = IdentityMemo(1024)
+_surfaces: IdentityMemo[Patch] = IdentityMemo(128)
 
 
 def form_of(outline: Outline) -> OutlineForm:
@@ -105,8 +105,8 @@ class SideAreaCounter:
 
     def __init__(self) -> None:
         self._uniters: dict[tuple[str, int], Uniter] = {}
-        self._clipped: IdentityMemo[Patch] = IdentityMemo(1024)
-        self._unions: IdentityMemo[Patch] = IdentityMemo(256)
+        self._clipped: IdentityMemo[Patch] = IdentityMemo(256)
+        self._unions: IdentityMemo[Patch] = IdentityMemo(64)
         self._boxes: IdentityMemo[Array] = IdentityMemo(64)
         self._last: tuple[Patch, ...] = ()
         self._fresh: frozenset[int] = frozenset()

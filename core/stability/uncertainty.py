@@ -55,8 +55,8 @@ class _Edges:
     box: tuple[float, float, float, float]
 
 
-_edges: IdentityMemo[_Edges] = IdentityMemo(1024)
-_inside: IdentityMemo[Bools] = IdentityMemo(2048)
+_edges: IdentityMemo[_Edges] = IdentityMemo(256)
+_inside: IdentityMemo[Bools] = IdentityMemo(512)
 
 
 def cla_fraction_error(

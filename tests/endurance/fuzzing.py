@@ -75,14 +75,15 @@ def guarded() -> Iterator[None]:
     watch = _watch()
     watch.seen.clear()
     watch.awake = True
-    begun = time.perf_counter()
+    begun, working = time.perf_counter(), time.process_time()
     try:
         yield
     finally:
         watch.awake = False
-    took = time.perf_counter() - begun
-    if took > MOST_SECONDS:
-        raise ForbiddenError(f"it took {took:.1f} s")
+    # The processor's time, since another process may have had it meanwhile; but nobody waits for ever.
+    worked, took = time.process_time() - working, time.perf_counter() - begun
+    if worked > MOST_SECONDS or took > 5 * MOST_SECONDS:
+        raise ForbiddenError(f"it worked {worked:.1f} s and took {took:.1f} s")
     if watch.seen:
         raise ForbiddenError("; ".join(watch.seen))
 
@@ -396,8 +397,17 @@ TARGETS: dict[str, Target] = {
 }
 
 
+@cache
+def warm(name: str) -> None:
+    """Read the sound files once: what is imported on the way is not the files' doing."""
+    target = TARGETS[name]
+    for data in target.corpus():
+        target.read(data)
+
+
 def try_one(target: Target, which: int, graft: int, steps: list[Step]) -> None:
     """One case: whatever the reader makes of it, it keeps to the rules."""
+    warm(target.name)
     corpus = target.corpus()
     data = spoiled(corpus[which % len(corpus)], corpus[graft % len(corpus)], steps)
     with guarded():

@@ -36,6 +36,10 @@ from steps import STEPS, Step, middle_of_edge, near, some_outline
 from app.document import MOST_UNDONE
 from core.geometry.memo import IdentityMemo
 
+MOST_NODES = 260
+"""Five times those of the sample: more, and an hour of random clicks makes what nobody draws."""
+SMALL = (780, 540)
+"""Of the window, in pixels: what is left behind does not depend on how much is painted."""
 FLAT = 1.10
 """How much more memory than after the first fifth is still called flat."""
 SLACK = {"qobjects": 40, "widgets": 2, "python": 0.02}
@@ -155,7 +159,7 @@ def put_right(desk: Desk) -> None:
     design = desk.document.committed
     if desk.canvas.hand.name != "edit":
         desk.canvas.take_hand("edit")
-    many = len(design.outlines) > 16 or sum(len(o.nodes) for o in design.outlines) > 900
+    many = len(design.outlines) > 12 or sum(len(o.nodes) for o in design.outlines) > MOST_NODES
     if many or not design.outlines or all(o.hidden or o.locked for o in design.outlines):
         desk.window.open_sample(str(steps_files.SAMPLES[0]))
         desk.until(desk.decoded, "the scan is there")
@@ -184,6 +188,7 @@ def main() -> int:
         folder = Path(place)
         own_home(folder / "home")
         desk = Desk(shown_window(), folder)
+        desk.window.resize(*SMALL)
         desk.hear_qt()
         steps_files.open_at_first(desk)
         numbers, counts = Random(seed), Counter[str]()
