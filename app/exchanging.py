@@ -7,12 +7,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSettings
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QWidget
 
 from app.beside import run_beside
 from app.document import Document
 from app.exchange import IMPORTS, exported, read_outlines
+from app.fault_box import fault_box
+from app.folders import folder_of, remember_folder_of
 from app.selection import Picked, Selection
 from app.sentences import as_sentence
 from core.design import Design, Kind
@@ -47,7 +48,7 @@ class Exchanging:
         """Ask for a file and write the design to it as ``to``, one of ``app.exchange.EXPORTS``."""
         words, kinds, ending = _WAYS[to]
         stem = self._document.path.stem if self._document.path else self._document.design.title
-        start = str(Path(self._folder()) / f"{stem}{ending}")
+        start = str(Path(folder_of(self._document)) / f"{stem}{ending}")
         name, _ = QFileDialog.getSaveFileName(self._window, f"Export {words}", start, kinds)
         if not name:
             return
@@ -56,7 +57,7 @@ class Exchanging:
         try:
             run_beside(self._window, f"Writing {path.name}…", lambda: write_bytes(path, exported(design, to)))
         except (ExchangeError, DesignFileError) as error:
-            self._fault(f"{path.name} was not written", str(error))
+            fault_box(self._window, f"{path.name} was not written", [str(error)])
             return
         self._say(f"{words[:1].upper()}{words[1:]}: written to {path.name}")
 
@@ -64,7 +65,7 @@ class Exchanging:
         """Ask for a drawing and put its outlines into the design, selected, as one edit."""
         endings = " ".join(f"*{ending}" for ending in IMPORTS)
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Import outlines from a drawing", self._folder(), f"Drawings ({endings})"
+            self._window, "Import outlines from a drawing", folder_of(self._document), f"Drawings ({endings})"
         )
         if name:
             self.import_path(Path(name))
@@ -83,7 +84,7 @@ class Exchanging:
                     return
             except (ExchangeError, OSError) as error:
                 why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-                self._fault(f"{path.name} was not imported", why)
+                fault_box(self._window, f"{path.name} was not imported", [why])
                 return
         self._take(path, found)
 
@@ -97,12 +98,12 @@ class Exchanging:
 
         faults = problems(edit(self._document.committed))
         if faults:
-            self._fault(f"{path.name} was not imported", faults[0])
+            fault_box(self._window, f"{path.name} was not imported", faults[:1])
             return
         made.clear()
         self._document.apply("import outlines", edit, "exchange")
         self._picked.set(Selection(outlines=tuple(made)))
-        QSettings().setValue("folder", str(path.parent))
+        remember_folder_of(path)
         count = len(found.outlines)
         said = "1 outline was read" if count == 1 else f"{count} outlines were read"
         self._say(" ".join(as_sentence(words) for words in (said, *found.notes)))
@@ -118,19 +119,8 @@ class Exchanging:
         try:
             return parse_number(text, low=1e-6, high=1e6, what="Millimetres a unit")
         except UnitError as error:
-            self._fault(f"{path.name} was not imported", str(error))
+            fault_box(self._window, f"{path.name} was not imported", [str(error)])
             return None
-
-    def _fault(self, title: str, sentence: str) -> None:
-        box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", f"{title}.", parent=self._window)
-        box.setInformativeText(as_sentence(sentence))
-        box.exec()
-        box.deleteLater()
-
-    def _folder(self) -> str:
-        if self._document.path is not None:
-            return str(self._document.path.parent)
-        return str(QSettings().value("folder", ""))
 
 
 def _read(path: Path, mm_per_unit: float | None, kind: Kind | None = None) -> Imported:

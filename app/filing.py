@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from msgspec.structs import replace
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QLocale, QMimeData, QObject, QSettings, Signal
+from PySide6.QtCore import QLocale, QMimeData, QObject, Signal
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
@@ -16,13 +16,15 @@ from app.beside import run_beside
 from app.claims import Claim
 from app.document import Document, Opening
 from app.exchange import IMPORTS
+from app.fault_box import fault_box
+from app.folders import folder_of, remember_folder_of
+from app.png import png_bytes
 from app.readout import Readout
 from app.scans.coming import OPACITY, place_of, show_coming
 from app.scans.kinds import is_pdf
 from app.scans.loader import ScanLoader
 from app.scans.picture import Picture
 from app.scans.shelf import Shelf
-from app.sentences import as_sentence
 from core.design import EMPTY, Design, Scan
 from core.design_file import ENDING, DesignFileError
 from core.redesign.design_edits import add_scan, fresh_id
@@ -76,7 +78,7 @@ class Filing(QObject):
     def open(self) -> None:
         """Ask for a design or a scan, and open it."""
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Open", self._folder(), f"{DESIGNS};;{PICTURES};;All files (*)"
+            self._window, "Open", folder_of(self._document), f"{DESIGNS};;{PICTURES};;All files (*)"
         )
         if name:
             self.open_path(Path(name))
@@ -94,10 +96,10 @@ class Filing(QObject):
         try:
             found = run_beside(self._window, f"Opening {path.name}…", lambda: Opening.of(path))
         except DesignFileError as error:
-            self._fault(f"{path.name} could not be opened", error.sentences)
+            fault_box(self._window, f"{path.name} could not be opened", error.sentences)
             return
         self._document.take_up(found)
-        self._remember(path)
+        remember_folder_of(path)
         alone = self._claim.take(path)
         self.opened.emit(str(path))
         if self._document.troubles:
@@ -131,7 +133,8 @@ class Filing(QObject):
 
     def save_as(self) -> bool:
         """Ask for a file and save to it; whether it is saved."""
-        start = self._document.path or Path(self._folder()) / f"{self._document.committed.title}{ENDING}"
+        document = self._document
+        start = document.path or Path(folder_of(document)) / f"{document.committed.title}{ENDING}"
         name, _ = QFileDialog.getSaveFileName(self._window, "Save as", str(start), DESIGNS)
         if not name:
             return False
@@ -144,11 +147,11 @@ class Filing(QObject):
             saving = self._document.saving(path)
             stamp = run_beside(self._window, f"Saving {name}…", saving.write)
         except DesignFileError as error:
-            self._fault(f"{name} was not saved; your work is still here", error.sentences)
+            fault_box(self._window, f"{name} was not saved; your work is still here", error.sentences)
             return False
         self._document.was_saved(saving, stamp)
         self._claim.take(saving.target)
-        self._remember(saving.target)
+        remember_folder_of(saving.target)
         self.saved.emit(str(saving.target))
         return True
 
@@ -163,7 +166,7 @@ class Filing(QObject):
             try:
                 self._document.revert()
             except DesignFileError as error:
-                self._fault("The file could not be read; nothing was changed", error.sentences)
+                fault_box(self._window, "The file could not be read; nothing was changed", error.sentences)
 
     def may_leave(self) -> bool:
         """Whether the design may be given up: saved, thrown away on purpose, or unchanged."""
@@ -187,29 +190,12 @@ class Filing(QObject):
             return self.save()
         return chosen == discard
 
-    def _fault(self, title: str, sentences: list[str]) -> None:
-        shown = sentences[:6]
-        if len(sentences) > 6:
-            shown.append(f"and {len(sentences) - 6} more; “sternpost check” lists them all")
-        box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", f"{title}.", parent=self._window)
-        box.setInformativeText("\n".join(map(as_sentence, shown)))
-        box.exec()
-        box.deleteLater()
-
-    def _folder(self) -> str:
-        if self._document.path is not None:
-            return str(self._document.path.parent)
-        return str(QSettings().value("folder", ""))
-
-    def _remember(self, path: Path) -> None:
-        QSettings().setValue("folder", str(path.parent))
-
     # Scans
 
     def open_scan(self) -> None:
         """Ask for scans and put them in."""
         names, _ = QFileDialog.getOpenFileNames(
-            self._window, "Open a scan of the plan", self._folder(), f"{PICTURES};;All files (*)"
+            self._window, "Open a scan of the plan", folder_of(self._document), f"{PICTURES};;All files (*)"
         )
         for name in names:
             self.open_scan_path(Path(name))
@@ -219,9 +205,10 @@ class Filing(QObject):
         try:
             data = path.read_bytes()
         except OSError as error:
-            self._fault(f"{path.name} could not be opened", [f"the system says: {error.strerror or error}"])
+            why = f"the system says: {error.strerror or error}"
+            fault_box(self._window, f"{path.name} could not be opened", [why])
             return
-        self._remember(path)
+        remember_folder_of(path)
         self.add_scan(data, path.name)
 
     def add_scan(self, data: bytes, name: str) -> None:
@@ -281,7 +268,7 @@ class Filing(QObject):
         self._forget(key)
         self._shelf.drop_guest()
         self._next_page(name)
-        self._fault(f"{name} could not be opened", [sentence.removeprefix(f"{name}: ")])
+        fault_box(self._window, f"{name} could not be opened", [sentence.removeprefix(f"{name}: ")])
 
     def _scan_coming(self, key: tuple[str, int], picture: Picture) -> None:
         """The first scan is seen as soon as there is anything of it, where it is going to lie."""
@@ -323,7 +310,7 @@ class Filing(QObject):
             return True
         if mime.hasImage():
             image = mime.imageData()
-            data = _png_of(image) if isinstance(image, QImage) else b""
+            data = png_bytes(image) if isinstance(image, QImage) else b""
             if data:
                 self.add_scan(data, "pasted.png")
                 return True
@@ -336,7 +323,7 @@ class Filing(QObject):
         from app.sheets.bench_sheet import write_bench_sheet
 
         stem = self._document.path.stem if self._document.path else self._document.design.title
-        start = str(Path(self._folder()) / f"{stem} bench sheet.pdf")
+        start = str(Path(folder_of(self._document)) / f"{stem} bench sheet.pdf")
         name, _ = QFileDialog.getSaveFileName(self._window, "Export the bench sheet", start, "PDF (*.pdf)")
         if not name:
             return
@@ -347,7 +334,7 @@ class Filing(QObject):
                 paper=paper, today=datetime.date.today(),
             )
         except DesignFileError as error:
-            self._fault("The bench sheet was not written", error.sentences)
+            fault_box(self._window, "The bench sheet was not written", error.sentences)
             return
         self._say(f"The bench sheet is in {path.name}")
 
@@ -376,15 +363,6 @@ def home_paper() -> Paper:
     """The paper that printers here are likely to hold."""
     letter = QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem
     return "letter" if letter else "a4"
-
-
-def _png_of(image: QImage) -> bytes:
-    held = QByteArray()
-    buffer = QBuffer(held)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, "PNG")  # type: ignore[call-overload]
-    buffer.close()
-    return bytes(held.data())
 
 
 def _beneath(design: Design, scan: Scan, shelf: Shelf) -> Design:

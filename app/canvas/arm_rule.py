@@ -208,7 +208,23 @@ class ArmRule(QWidget):
         fraction = self._readout.readings.value("cla_fraction")
         # The pointer carries its own words on its left below the aim, on its right above it.
         x = self._x(aim.low) - wide - 8 if self._right_of_aim(fraction) else self._x(aim.high) + 10
-        painter.drawText(QPointF(min(max(x, 4.0), self.width() - wide - 4), _BAR_TOP - 6), words)
+        x = min(max(x, 4.0), self.width() - wide - 4)
+        if fraction is not None:
+            # With both out of sight at one edge of the rule, they stand side by side.
+            left, right = self._cla_words(fraction)
+            if x < right + 12 and left < x + wide + 12:
+                x = right + 12 if left < self.width() / 2 else left - wide - 12
+        painter.drawText(QPointF(x, _BAR_TOP - 6), words)
+
+    def _cla_words(self, fraction: float) -> tuple[float, float]:
+        """From where to where the words of the pointer stand."""
+        font = QFont(self.font())
+        font.setBold(True)
+        wide = QFontMetricsF(font).horizontalAdvance(f"CLA {percent(fraction)}")
+        x = self._x(fraction)
+        left = x + 10 if self._right_of_aim(fraction) else x - wide - 10
+        left = min(max(left, 4.0), self.width() - wide - 4)
+        return left, left + wide
 
     def _right_of_aim(self, fraction: float | None) -> bool:
         aim = self._document.design.aim
@@ -225,13 +241,10 @@ class ArmRule(QWidget):
         painter.setPen(QPen(QColor(theme.cla), 1.6))
         painter.drawLine(QPointF(x, _BAR_TOP), QPointF(x, _BAR_TOP + _BAR_HIGH))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        font = QFont(painter.font())
+        font = QFont(self.font())
         font.setBold(True)
         painter.setFont(font)
-        words = f"CLA {percent(fraction)}"
-        wide = QFontMetricsF(font).horizontalAdvance(words)
-        left = x + 10 if self._right_of_aim(fraction) else x - wide - 10
-        painter.drawText(QPointF(min(max(left, 4.0), self.width() - wide - 4), _BAR_TOP - 6), words)
+        painter.drawText(QPointF(self._cla_words(fraction)[0], _BAR_TOP - 6), f"CLA {percent(fraction)}")
 
     # Dragging the aim
 

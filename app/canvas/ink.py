@@ -23,7 +23,7 @@ SECOND_PX = 3.5
 _MOST_DASHED_PX = 20_000.0
 """A dashed path longer than that is seen in small part only, and all of its dashes take too long."""
 
-_paths: IdentityMemo[QPainterPath] = IdentityMemo(1024)
+_paths: IdentityMemo[QPainterPath] = IdentityMemo(256)
 _boxes: IdentityMemo[Array] = IdentityMemo(16)
 _surface_paths: IdentityMemo[QPainterPath] = IdentityMemo(64)
 
@@ -196,6 +196,7 @@ def outlines_in(outlines: tuple[Outline, ...], part: QRectF, view: View) -> list
     """Those of ``outlines`` that show in ``part`` of the canvas (logical pixels), in their order."""
     if not outlines:
         return []
+    _paths.at_least(3 * len(outlines))
     boxes = _boxes.get(outlines, lambda: np.array([form_of(outline).box for outline in outlines]))
     margin = 8.0
     low_x, high_z = view.to_mm(part.left() - margin, part.top() - margin)

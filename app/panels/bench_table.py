@@ -6,36 +6,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import (
-    QAbstractItemModel,
-    QAbstractTableModel,
-    QEvent,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    QRect,
-    Qt,
-)
-from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QComboBox,
-    QHeaderView,
-    QLineEdit,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QTableView,
-    QWidget,
-)
+from PySide6.QtCore import QModelIndex, QRect, Qt
+from PySide6.QtGui import QColor, QResizeEvent
+from PySide6.QtWidgets import QComboBox, QStyleOptionViewItem, QWidget
 
 from app.document import Document, Edit
+from app.panels.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
 from app.theme import Theme
 from core.design import Design, DisplayUnits
-from core.redesign.outline_edits import EditError
-from core.units import UnitError
 
-Index = QModelIndex | QPersistentModelIndex
-_LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
 _AIR = 14
 
 
@@ -57,19 +36,18 @@ class Column:
     left: bool = False
 
 
-class BenchModel(QAbstractTableModel):
+class BenchModel(TypedModel):
     """Parts of the design by rows; what is typed into a cell becomes one edit of the document."""
 
     def __init__(
         self, document: Document, columns: Sequence[Column], parts_of: Callable[[Design], tuple[Any, ...]],
         say: Callable[[str], None],
     ) -> None:
-        super().__init__()
+        super().__init__(document, say, "bench")
         self.columns = tuple(columns)
-        self._document, self._parts_of, self._say = document, parts_of, say
+        self._parts_of = parts_of
         self.parts: tuple[Any, ...] = ()
         self._texts: list[list[str]] = []
-        self.soft = QColor()
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
         return 0 if parent.isValid() else len(self.parts)
@@ -114,34 +92,13 @@ class BenchModel(QAbstractTableModel):
             flags |= Qt.ItemFlag.ItemIsEditable
         return flags
 
-    def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:
-        """(name for the menu, edit) for what was typed; UnitError, EditError where it cannot be taken."""
+    def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:  # noqa: D102
         part, column = self.parts[index.row()], self.columns[index.column()]
         assert column.edit is not None
         edit = column.edit(part, text, self._document.committed.display_units)
         changed = edit(self._document.committed)
         called = " ".join(part.name.replace("&", "and").split()) if hasattr(part, "name") else "weighing"
         return f"set {column.words} of {called[:28]}", lambda _: changed
-
-    def trouble(self, index: Index, text: str) -> str:
-        """Why the text cannot stand in that cell; empty where it can."""
-        try:
-            self.edit_of(index, text)
-        except (UnitError, EditError) as error:
-            return str(error)
-        return ""
-
-    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:  # noqa: D102
-        # What was shown and not touched is not an edit: it is rounded.
-        if role != Qt.ItemDataRole.EditRole or value == self.data(index):
-            return False
-        try:
-            name, edit = self.edit_of(index, str(value))
-        except (UnitError, EditError) as error:
-            self._say(str(error))
-            return False
-        self._document.apply(name, edit, "bench")
-        return True
 
     def refresh(self) -> None:
         """Show the design as it is; built anew only when other parts are there, so that a cell stays."""
@@ -165,26 +122,22 @@ def _side(column: Column) -> Qt.AlignmentFlag:
     return side | Qt.AlignmentFlag.AlignVCenter
 
 
-class _CellEditor(QStyledItemDelegate):
-    """A field over the cell, or a choice; a field that cannot be taken stays open and says why."""
+class _CellEditor(StayingEditor):
+    """A field over the cell, or a choice."""
 
     def __init__(self, model: BenchModel, say: Callable[[str], None]) -> None:
-        super().__init__()
-        self._model, self._say = model, say
-        self._at = QPersistentModelIndex()
+        super().__init__(model.trouble, say)
+        self._model = model
 
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
         column = self._model.columns[index.column()]
-        self._at = QPersistentModelIndex(index)
         editor: QWidget
         if column.choices:
             editor = QComboBox(parent)
             editor.addItems(column.choices)
             editor.activated.connect(lambda _: self._chosen(editor))
         else:
-            editor = QLineEdit(parent)
-            editor.setFrame(False)
-            editor.setStyleSheet("QLineEdit { padding: 0 2px; min-height: 0; }")
+            editor = self.field(parent, index)
             if not column.left:
                 editor.setAlignment(Qt.AlignmentFlag.AlignRight)
         editor.setAccessibleName(column.words)
@@ -193,18 +146,6 @@ class _CellEditor(QStyledItemDelegate):
     def _chosen(self, editor: QWidget) -> None:
         self.commitData.emit(editor)
         self.closeEditor.emit(editor)
-
-    def setEditorData(self, editor: QWidget, index: Index) -> None:
-        if isinstance(editor, QComboBox):
-            editor.setCurrentText(str(index.data() or ""))
-        elif isinstance(editor, QLineEdit) and not editor.isModified():
-            editor.setText(str(index.data() or ""))
-
-    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
-        if isinstance(editor, QComboBox):
-            model.setData(index, editor.currentText())
-        elif isinstance(editor, QLineEdit) and editor.isModified():
-            model.setData(index, editor.text())
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
         box = QRect(option.rect)
@@ -217,61 +158,23 @@ class _CellEditor(QStyledItemDelegate):
             box.setLeft(max(0, min(box.left(), box.right() - 92)))
         editor.setGeometry(box)
 
-    def eventFilter(self, editor: QObject, event: QEvent) -> bool:
-        leaving = (
-            isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() in _LEAVING
-        )
-        if leaving and isinstance(editor, QLineEdit) and editor.isModified() and self._at.isValid():
-            why = self._model.trouble(self._at, editor.text())
-            if why:
-                self._say(why)
-                editor.selectAll()
-                return True
-        return super().eventFilter(editor, event)
 
-
-class BenchTable(QTableView):
+class BenchTable(TypedTable):
     """The model's rows; the first column takes the room that is left."""
 
     def __init__(
         self, model: BenchModel, name: str, say: Callable[[str], None], delete: Callable[[], None]
     ) -> None:
-        super().__init__()
-        self._rows, self._delete = model, delete
-        # Not in event(): see the canvas.
-        self.installEventFilter(self)
-        self._editor = _CellEditor(model, say)
-        self.setModel(model)
-        self.setItemDelegate(self._editor)
-        self.setAccessibleName(name)
-        triggers = QAbstractItemView.EditTrigger
-        self.setEditTriggers(
-            triggers.DoubleClicked | triggers.SelectedClicked | triggers.EditKeyPressed
-            | triggers.AnyKeyPressed
-        )
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setShowGrid(False)
-        self.setWordWrap(False)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().hide()
-        self.verticalHeader().setMinimumSectionSize(18)
-        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 10)
-        head = self.horizontalHeader()
-        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        head.setMinimumSectionSize(30)
-        head.setHighlightSections(False)
+        super().__init__(delete)
+        self._rows = model
+        self.prepare(model, _CellEditor(model, say), name, air=10)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         self._rows.soft = QColor(theme.ink_soft)
-        self.setStyleSheet(
-            f"QTableView {{ background: {theme.paper}; border: 1px solid {theme.line};"
-            f" selection-background-color: {theme.desk}; selection-color: {theme.ink}; }}"
-            f"QHeaderView {{ background: {theme.paper}; }}"
-            f"QHeaderView::section {{ background: {theme.paper}; color: {theme.ink_soft}; border: none;"
-            f" border-bottom: 1px solid {theme.line}; padding: 3px 4px; }}"
-        )
+        self.setStyleSheet(table_style(
+            theme, ground=theme.paper, border=f"1px solid {theme.line}", head_padding="3px 4px"
+        ))
 
     def fit(self) -> None:
         """Take the room in each column that its figures need."""
@@ -302,24 +205,3 @@ class BenchTable(QTableView):
                 self.setCurrentIndex(index)
                 if edit:
                     self.edit(index)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
-        overrides = watched is self and event.type() == QEvent.Type.ShortcutOverride
-        if overrides and isinstance(event, QKeyEvent):
-            plain = not event.modifiers() & ~(
-                Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
-            )
-            if plain and self.currentIndex().isValid() and event.text().isprintable():
-                event.accept()
-                return True
-        return super().eventFilter(watched, event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if self.state() == QAbstractItemView.State.EditingState:
-            event.ignore()
-        elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self._delete()
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
-            self.edit(self.currentIndex())
-        else:
-            super().keyPressEvent(event)

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from functools import partial
 
 from msgspec.structs import replace
-from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document, Edit
-from app.panels.bench_table import BenchModel, BenchTable, Column
+from app.panels.bench_page import BenchPage, Parts
+from app.panels.bench_table import Column
 from app.sentences import as_sentence
 from app.sheets.setting_up_rows import (
     fine_length,
@@ -130,22 +130,27 @@ COLUMNS = (
 )
 
 
-class LinkagesPanel(QWidget):
+def _first(design: Design) -> Linkage:
+    """A linkage to begin with: for the rudder, its chord taken from its outline where there is one."""
+    rudder = next((one for one in rudder_throws(design) if isinstance(one, EdgeThrow)), None)
+    chord = round(rudder.chord, 1) if rudder is not None else NEW_LINKAGE.surface_chord
+    return replace(NEW_LINKAGE, label="Linkage", surface_chord=chord)
+
+
+LINKAGES = Parts(
+    "linkage", "Linkages", COLUMNS, lambda design: design.bench.linkages,
+    lambda design: add_linkage(design, _first(design)), duplicate_linkage, delete_linkage,
+    "No linkage yet. Add one: servo arm, horn and the servo's travel give the throw at the trailing "
+    "edge; a pull-pull pair is checked for slack.",
+)
+
+
+class LinkagesPanel(BenchPage):
     """The table with its buttons, and what is to be said of the current linkage."""
 
     def __init__(self, document: Document, theme: Theme, say: Callable[[str], None]) -> None:
-        super().__init__()
-        self._document, self._say, self._theme = document, say, theme
-        self.model = BenchModel(document, COLUMNS, lambda design: design.bench.linkages, say)
-        self.table = BenchTable(self.model, "Linkages", say, self.delete)
-        self.model.modelReset.connect(self._reset)
-        self.add_button = QPushButton("&Add a linkage")
-        self.copy_button, self.delete_button = QPushButton("D&uplicate"), QPushButton("&Remove")
-        for button, does in (
-            (self.add_button, self.add), (self.copy_button, self.duplicate), (self.delete_button, self.delete)
-        ):
-            button.setAutoDefault(False)
-            button.clicked.connect(lambda _checked=False, run=does: run())
+        super().__init__(document, say, LINKAGES)
+        self._theme = theme
         self.lines, self.minds, self.horn_words = QLabel(), QLabel(), QLabel()
         for label in (self.lines, self.minds, self.horn_words):
             label.setWordWrap(True)
@@ -166,14 +171,9 @@ class LinkagesPanel(QWidget):
         self._horn: float | None = None
         self._told: tuple[object, ...] = ()
         self._lay_out()
-        self.table.selectionModel().currentChanged.connect(self._moved)
         self.set_theme(theme)
 
     def _lay_out(self) -> None:
-        buttons = QHBoxLayout()
-        for button in (self.add_button, self.copy_button, self.delete_button):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
         self._box = QWidget()
         grid = QGridLayout(self._box)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -186,16 +186,10 @@ class LinkagesPanel(QWidget):
         for at, part in enumerate((words, self.wanted, self.horn_words, self.use_horn)):
             grid.addWidget(part, 2, at)
         grid.setColumnStretch(2, 1)
-        self.empty = QLabel(
-            "No linkage yet. Add one: servo arm, horn and the servo's travel give the throw at the trailing "
-            "edge; a pull-pull pair is checked for slack."
-        )
-        self.empty.setWordWrap(True)
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 10, 0, 0)
         layout.setSpacing(8)
-        layout.addLayout(buttons)
+        layout.addLayout(self._buttons())
         layout.addWidget(self.empty)
         layout.addWidget(self.table, 1)
         layout.addWidget(self._box)
@@ -215,23 +209,7 @@ class LinkagesPanel(QWidget):
         if self._told and all(now is then for now, then in zip(told, self._told, strict=True)):
             return
         self._told = told
-        self.model.refresh()
-        any_there = bool(self.model.parts)
-        self.empty.setVisible(not any_there)
-        self.table.setVisible(any_there)
-        self._box.setVisible(any_there)
-        for button in (self.copy_button, self.delete_button):
-            button.setEnabled(any_there)
-        self.table.fit()
-        if any_there and self.table.current() is None:
-            self.table.setCurrentIndex(self.model.index(0, 0))
-        self._tell()
-
-    def _reset(self) -> None:
-        self.table.setCurrentIndex(QModelIndex())
-
-    def _moved(self) -> None:
-        self._tell()
+        self._show_rows(self._box)
 
     def _tell(self) -> None:
         """What is to be said of the current linkage."""
@@ -283,65 +261,8 @@ class LinkagesPanel(QWidget):
     def _units(self) -> DisplayUnits:
         return self._document.design.display_units
 
-    # Edits
-
-    def add(self) -> None:
-        """One more linkage, its name ready to be typed."""
-        made: list[str] = []
-
-        def edit(design: Design) -> Design:
-            changed, new = add_linkage(design, _first(design))
-            made.append(new)
-            return changed
-
-        if self._apply("add linkage", edit):
-            self.table.go_to(made[-1], edit=True)
-
-    def duplicate(self) -> None:
-        """A copy of the current linkage behind it."""
-        linkage = self.table.current()
-        if linkage is None:
-            return
-        made: list[str] = []
-
-        def edit(design: Design) -> Design:
-            changed, new = duplicate_linkage(design, linkage.id)
-            made.append(new)
-            return changed
-
-        if self._apply("duplicate linkage", edit):
-            self.table.go_to(made[-1])
-
-    def delete(self) -> None:
-        """The current linkage goes."""
-        linkage = self.table.current()
-        if linkage is not None:
-            row = self.table.currentIndex().row()
-            self._apply("remove linkage", partial(_without, linkage_id=linkage.id))
-            if self.model.parts:
-                self.table.setCurrentIndex(self.model.index(min(row, len(self.model.parts) - 1), 0))
-
     def take_horn(self) -> None:
         """The horn that gives the wanted throw, put into the linkage."""
         linkage, horn = self.table.current(), self._horn
         if linkage is not None and horn is not None:
             self._apply("set horn", lambda design: change_linkage(design, linkage.id, horn=horn))
-
-    def _apply(self, name: str, edit: Edit) -> bool:
-        try:
-            self._document.apply(name, edit, "bench")
-        except EditError as error:
-            self._say(str(error))
-            return False
-        return True
-
-
-def _without(design: Design, linkage_id: str) -> Design:
-    return delete_linkage(design, linkage_id)
-
-
-def _first(design: Design) -> Linkage:
-    """A linkage to begin with: for the rudder, its chord taken from its outline where there is one."""
-    rudder = next((one for one in rudder_throws(design) if isinstance(one, EdgeThrow)), None)
-    chord = round(rudder.chord, 1) if rudder is not None else NEW_LINKAGE.surface_chord
-    return replace(NEW_LINKAGE, label="Linkage", surface_chord=chord)

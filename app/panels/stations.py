@@ -6,10 +6,8 @@ from collections.abc import Callable
 from typing import Any, Literal
 
 from PySide6.QtCore import (
-    QAbstractItemModel,
     QAbstractTableModel,
     QModelIndex,
-    QPersistentModelIndex,
     Qt,
 )
 from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
@@ -19,14 +17,13 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
-    QLineEdit,
-    QStyledItemDelegate,
     QTableView,
     QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
+from app.panels.typed_table import Index, KeepingEditor, prepare_view
 from app.theme import Theme
 from core.design import DisplayUnits
 from core.redesign.outline_edits import EditError
@@ -42,7 +39,6 @@ from core.redesign.surface_edits import (
 )
 from core.units import MISSING, UnitError, format_angle, format_length, parse_angle, parse_length
 
-Index = QModelIndex | QPersistentModelIndex
 By = Literal["panels", "stations"]
 Apply = Callable[[str, Callable[[Any], Any]], None]
 _MOST_ROWS = 12
@@ -151,19 +147,6 @@ class StationModel(QAbstractTableModel):
         return self._typed(index.row(), COLUMNS[self.by][index.column()][0], str(value))
 
 
-class _Cell(QStyledItemDelegate):
-    """A cell in use keeps what is being typed, whatever the design does meanwhile."""
-
-    def setEditorData(self, editor: QWidget, index: Index) -> None:
-        if not (isinstance(editor, QLineEdit) and editor.isModified()):
-            super().setEditorData(editor, index)
-
-    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
-        # A cell that was only looked into must not round what it shows into the design.
-        if isinstance(editor, QLineEdit) and editor.isModified():
-            super().setModelData(editor, model, index)
-
-
 class StationTable(QWidget):
     """The table, the choice of how it is measured, and rows put in and taken out."""
 
@@ -174,20 +157,11 @@ class StationTable(QWidget):
         self.view = QTableView()
         self.view.setModel(self.model)
         # The view does not keep its delegate alive.
-        self._cell = _Cell(self.view)
+        self._cell = KeepingEditor(self.view)
         self.view.setItemDelegate(self._cell)
-        self.view.setTabKeyNavigation(False)
-        self.view.setEditTriggers(
-            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.SelectedClicked
-            | QAbstractItemView.EditTrigger.EditKeyPressed | QAbstractItemView.EditTrigger.AnyKeyPressed
-        )
-        self.view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        prepare_view(self.view, narrowest=24)
         self.view.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.view.setWordWrap(False)
-        across, down = self.view.horizontalHeader(), self.view.verticalHeader()
-        across.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        across.setMinimumSectionSize(24)
-        across.setHighlightSections(False)
+        down = self.view.verticalHeader()
         down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         down.setDefaultSectionSize(self.view.fontMetrics().height() + 8)
         down.setMinimumWidth(18)

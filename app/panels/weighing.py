@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QVBoxLayout
 
 from app.document import Document, Edit
-from app.panels.bench_table import BenchModel, BenchTable, Column
+from app.panels.bench_page import BenchPage, Parts
+from app.panels.bench_table import Column
 from app.sentences import as_sentence
 from app.sheets.weighing_rows import SCALES, lead_words, off_words, predicted_words, stage_words
 from app.theme import Theme
@@ -22,7 +23,6 @@ from core.redesign.bench_edits import (
     rename_weighing,
     set_support,
 )
-from core.redesign.outline_edits import EditError
 from core.units import MISSING, format_length, format_mass, parse_length, parse_mass
 
 
@@ -94,44 +94,38 @@ COLUMNS = (
 )
 
 
-class WeighingPanel(QWidget):
+def _add(design: Design) -> tuple[Design, str]:
+    """One more weighing, on the stations of the last one where there is one."""
+    last = design.bench.weighings[-1:]
+    stations = tuple(s.x for s in last[0].supports) if last else (0.0, 0.0)
+    return add_weighing(design, "Weighing", stations)
+
+
+WEIGHINGS = Parts(
+    "weighing", "Weighings", COLUMNS, lambda design: design.bench.weighings,
+    _add, duplicate_weighing, delete_weighing,
+    "No weighing yet. Stand the aeroplane level on two or three scales, add a weighing and type "
+    "where each support stands and what its scale reads.",
+)
+
+
+class WeighingPanel(BenchPage):
     """The table with its buttons, the prediction, and what is to be said of the current weighing."""
 
     def __init__(self, document: Document, theme: Theme, say: Callable[[str], None]) -> None:
-        super().__init__()
-        self._document, self._say = document, say
-        self.model = BenchModel(document, COLUMNS, lambda design: design.bench.weighings, say)
-        self.table = BenchTable(self.model, "Weighings", say, self.delete)
-        # Not a lambda: the model has no parent, and a lambda that knows the panel would outlive both.
-        self.model.modelReset.connect(self._reset)
-        self.add_button = QPushButton("&Add a weighing")
-        self.copy_button, self.delete_button = QPushButton("D&uplicate"), QPushButton("&Remove")
-        for button, does in (
-            (self.add_button, self.add), (self.copy_button, self.duplicate), (self.delete_button, self.delete)
-        ):
-            button.setAutoDefault(False)
-            button.clicked.connect(lambda _checked=False, run=does: run())
-        self.predicted, self.lines, self.empty = QLabel(), QLabel(), QLabel(
-            "No weighing yet. Stand the aeroplane level on two or three scales, add a weighing and type "
-            "where each support stands and what its scale reads."
-        )
+        super().__init__(document, say, WEIGHINGS)
+        self.predicted, self.lines = QLabel(), QLabel()
         for label in (self.predicted, self.lines, self.empty):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
-        buttons = QHBoxLayout()
-        for button in (self.add_button, self.copy_button, self.delete_button):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 10, 0, 0)
         layout.setSpacing(8)
-        layout.addLayout(buttons)
+        layout.addLayout(self._buttons())
         layout.addWidget(self.predicted)
         layout.addWidget(self.empty)
         layout.addWidget(self.table, 1)
         layout.addWidget(self.lines)
-        self.table.selectionModel().currentChanged.connect(lambda *_: self._tell())
         self.set_theme(theme)
 
     def set_theme(self, theme: Theme) -> None:
@@ -142,21 +136,8 @@ class WeighingPanel(QWidget):
 
     def refresh(self) -> None:
         """Show the design as it is now."""
-        self.model.refresh()
-        any_there = bool(self.model.parts)
         self.predicted.setText(f"{predicted_words(self._document.design)}.")
-        self.empty.setVisible(not any_there)
-        for part in (self.table, self.lines):
-            part.setVisible(any_there)
-        for button in (self.copy_button, self.delete_button):
-            button.setEnabled(any_there)
-        self.table.fit()
-        if any_there and self.table.current() is None:
-            self.table.setCurrentIndex(self.model.index(0, 0))
-        self._tell()
-
-    def _reset(self) -> None:
-        self.table.setCurrentIndex(QModelIndex())
+        self._show_rows(self.lines)
 
     def _tell(self) -> None:
         weighing, design = self.table.current(), self._document.design
@@ -173,51 +154,3 @@ class WeighingPanel(QWidget):
         if more > 0:
             words.append(f"{more} more scales in the file count as well.")
         self.lines.setText(" ".join([*words, *stage_words(found, units)]))
-
-    # Edits
-
-    def add(self) -> None:
-        """One more weighing, on the stations of the last one where there is one, its stage to be typed."""
-        last = self._document.committed.bench.weighings[-1:]
-        stations = tuple(s.x for s in last[0].supports) if last else (0.0, 0.0)
-        made: list[str] = []
-
-        def edit(design: Design) -> Design:
-            changed, new = add_weighing(design, "Weighing", stations)
-            made.append(new)
-            return changed
-
-        if self._apply("add weighing", edit):
-            self.table.go_to(made[-1], edit=True)
-
-    def duplicate(self) -> None:
-        """A copy of the current weighing behind it."""
-        weighing = self.table.current()
-        if weighing is None:
-            return
-        made: list[str] = []
-
-        def edit(design: Design) -> Design:
-            changed, new = duplicate_weighing(design, weighing.id)
-            made.append(new)
-            return changed
-
-        if self._apply("duplicate weighing", edit):
-            self.table.go_to(made[-1])
-
-    def delete(self) -> None:
-        """The current weighing goes."""
-        weighing = self.table.current()
-        if weighing is not None:
-            row = self.table.currentIndex().row()
-            self._apply("remove weighing", lambda design: delete_weighing(design, weighing.id))
-            if self.model.parts:
-                self.table.setCurrentIndex(self.model.index(min(row, len(self.model.parts) - 1), 0))
-
-    def _apply(self, name: str, edit: Edit) -> bool:
-        try:
-            self._document.apply(name, edit, "bench")
-        except EditError as error:
-            self._say(str(error))
-            return False
-        return True

@@ -6,42 +6,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from msgspec.structs import replace
-from PySide6.QtCore import (
-    QAbstractItemModel,
-    QAbstractTableModel,
-    QEvent,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    QRect,
-    QSize,
-    Qt,
-)
-from PySide6.QtGui import QColor, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHeaderView,
-    QLineEdit,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QTableView,
-    QWidget,
-)
+from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
 
-from app.document import Document
+from app.document import Document, Edit
 from app.panels.loading import format_loading
+from app.panels.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
 from app.theme import Theme
 from core.design import EMPTY, Design, DisplayUnits, Weight
-from core.redesign.outline_edits import EditError
 from core.redesign.weight_edits import called, change_weight, weight_of
 from core.stability.balance import masses
-from core.units import UnitError, format_length, format_mass, parse_length, parse_mass
+from core.units import format_length, format_mass, parse_length, parse_mass
 
-Index = QModelIndex | QPersistentModelIndex
 _ROOM_FOR_ALL = 280
 FIELDS = ("label", "grams", "x", "z", "y")
 LABEL, GRAMS, X, Z, Y = range(5)
-_LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
 _WORDS = {"label": "label", "grams": "mass", "x": "station", "z": "height", "y": "offset"}
 _TIPS = {
     "label": "What it is. Greyed: an outline that weighs by its area; set that in its own form.",
@@ -80,14 +60,12 @@ def rows_of(design: Design) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-class WeightModel(QAbstractTableModel):
+class WeightModel(TypedModel):
     """Rows of the design; what is typed into a cell becomes one edit of the document."""
 
     def __init__(self, document: Document, say: Callable[[str], None]) -> None:
-        super().__init__()
-        self._document, self._say = document, say
+        super().__init__(document, say, "weights")
         self.rows: tuple[Row, ...] = ()
-        self.soft = QColor()
 
     @property
     def _units(self) -> DisplayUnits:
@@ -145,8 +123,7 @@ class WeightModel(QAbstractTableModel):
             flags |= Qt.ItemFlag.ItemIsEditable
         return flags
 
-    def edit_of(self, index: Index, text: str) -> tuple[str, Callable[[Design], Design]]:
-        """(name for the menu, edit) that sets a cell to what was typed; UnitError, EditError otherwise."""
+    def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:  # noqa: D102
         row, field = self.rows[index.row()], FIELDS[index.column()]
         value: float | str = text.strip()
         if field == "grams":
@@ -157,26 +134,6 @@ class WeightModel(QAbstractTableModel):
         before: Weight = weight_of(self._document.committed, row.id)
         name = f"rename {called(before)}" if field == "label" else f"set {called(before)} {_WORDS[field]}"
         return name, lambda _: changed
-
-    def trouble(self, index: Index, text: str) -> str:
-        """Why the text cannot stand in that cell; empty where it can."""
-        try:
-            self.edit_of(index, text)
-        except (UnitError, EditError) as error:
-            return str(error)
-        return ""
-
-    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:  # noqa: D102
-        # What was shown and not touched is not an edit: it is rounded.
-        if role != Qt.ItemDataRole.EditRole or value == self.data(index):
-            return False
-        try:
-            name, edit = self.edit_of(index, str(value))
-        except (UnitError, EditError) as error:
-            self._say(str(error))
-            return False
-        self._document.apply(name, edit, "weights")
-        return True
 
     def take(self, rows: tuple[Row, ...]) -> None:
         """Show these; built anew only when other things are in the table, so that a cell in use stays."""
@@ -197,32 +154,20 @@ class WeightModel(QAbstractTableModel):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, len(FIELDS) - 1))
 
 
-class CellEditor(QStyledItemDelegate):
-    """A field over the cell; while what stands in it cannot be taken, it stays open and says why."""
+class CellEditor(StayingEditor):
+    """A field over the cell, wide enough for what may be typed."""
 
     def __init__(self, model: WeightModel, say: Callable[[str], None]) -> None:
-        super().__init__()
-        self._model, self._say = model, say
-        self._at = QPersistentModelIndex()
+        super().__init__(model.trouble, say)
+        self._model = model
 
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:  # noqa: D102
-        field = QLineEdit(parent)
-        field.setFrame(False)
-        field.setStyleSheet("QLineEdit { padding: 0 2px; min-height: 0; }")
+        field = self.field(parent, index)
         if index.column() != LABEL:
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
         row = self._model.rows[index.row()]
         field.setAccessibleName(f"{row.label}: {_WORDS[FIELDS[index.column()]]}")
-        self._at = QPersistentModelIndex(index)
         return field
-
-    def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: D102
-        if isinstance(editor, QLineEdit) and not editor.isModified():
-            editor.setText(str(index.data() or ""))
-
-    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:  # noqa: D102
-        if isinstance(editor, QLineEdit) and editor.isModified():
-            model.setData(index, editor.text())
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
         holder = editor.parentWidget()
@@ -238,62 +183,22 @@ class CellEditor(QStyledItemDelegate):
             box.setLeft(min(box.left(), max(0, box.right() - 92)))
         editor.setGeometry(box)
 
-    def eventFilter(self, editor: QObject, event: QEvent) -> bool:  # noqa: D102
-        leaving = (
-            isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() in _LEAVING
-        )
-        if leaving and isinstance(editor, QLineEdit) and editor.isModified() and self._at.isValid():
-            why = self._model.trouble(self._at, editor.text())
-            if why:
-                self._say(why)
-                editor.selectAll()
-                return True
-        return super().eventFilter(editor, event)
 
-
-class WeightTable(QTableView):
+class WeightTable(TypedTable):
     """As high as its rows, so that the panel scrolls and not the table."""
 
     def __init__(self, model: WeightModel, say: Callable[[str], None], delete: Callable[[], None]) -> None:
-        super().__init__()
-        self._delete, self._rows, self._sideways = delete, model, False
-        # Not in event(): see the canvas.
-        self.installEventFilter(self)
-        self._editor = CellEditor(model, say)
-        self.setModel(model)
-        self.setItemDelegate(self._editor)
-        self.setAccessibleName("What is in the aeroplane")
-        triggers = QAbstractItemView.EditTrigger
-        self.setEditTriggers(
-            triggers.DoubleClicked | triggers.SelectedClicked | triggers.EditKeyPressed
-            | triggers.AnyKeyPressed
-        )
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        super().__init__(delete)
+        self._rows, self._sideways = model, False
+        self.prepare(model, CellEditor(model, say), "What is in the aeroplane", air=8)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setShowGrid(False)
-        self.setWordWrap(False)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().hide()
-        self.verticalHeader().setMinimumSectionSize(18)
-        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
-        head = self.horizontalHeader()
-        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        head.setSectionResizeMode(LABEL, QHeaderView.ResizeMode.Stretch)
-        head.setMinimumSectionSize(30)
-        head.setHighlightSections(False)
+        self.horizontalHeader().setSectionResizeMode(LABEL, QHeaderView.ResizeMode.Stretch)
         self.setColumnHidden(Y, True)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        self.setStyleSheet(
-            f"QTableView {{ background: {theme.panel}; border: none;"
-            f" selection-background-color: {theme.desk}; selection-color: {theme.ink}; }}"
-            f"QHeaderView {{ background: {theme.panel}; }}"
-            f"QHeaderView::section {{ background: {theme.panel}; color: {theme.ink_soft}; border: none;"
-            f" border-bottom: 1px solid {theme.line}; padding: 2px 3px; }}"
-        )
+        self.setStyleSheet(table_style(theme, ground=theme.panel, border="none", head_padding="2px 3px"))
 
     def show_sideways(self, show: bool) -> None:
         """Show y; in place of the heights where there is no room for both."""
@@ -317,30 +222,6 @@ class WeightTable(QTableView):
             self.setColumnWidth(column, max(map(metrics.horizontalAdvance, texts)) + 9)
         head, row = self.horizontalHeader().sizeHint().height(), self.verticalHeader().defaultSectionSize()
         self.setFixedHeight(head + row * self.model().rowCount() + 2)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
-        overrides = watched is self and event.type() == QEvent.Type.ShortcutOverride
-        if overrides and isinstance(event, QKeyEvent):
-            # Typing begins a change of the cell, whatever hand has that letter for its key.
-            plain = not event.modifiers() & ~(
-                Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
-            )
-            deletes = event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
-            if plain and self.currentIndex().isValid() and (deletes or event.text().isprintable()):
-                event.accept()
-                return True
-        return super().eventFilter(watched, event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if self.state() == QAbstractItemView.State.EditingState:
-            # What the field has let through, Return for one, is not for the table.
-            event.ignore()
-        elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self._delete()
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
-            self.edit(self.currentIndex())
-        else:
-            super().keyPressEvent(event)
 
     def sizeHint(self) -> QSize:  # noqa: D102
         return QSize(240, self.height())

@@ -144,7 +144,7 @@ class Welcome(QWidget):
         ))
         layout.addSpacing(4)
         for text, detail, icon_name, signal in (
-            ("Open a scan…", "a picture or a PDF of a plan, to trace over", "open-scan", self.scan_wanted),
+            ("Open a scan…", "a picture or PDF to trace over", "open-scan", self.scan_wanted),
             ("Draw from nothing", "outlines on the empty sheet", "hand-trace", self.blank_wanted),
             ("Open a design…", "one that you saved before", "open", self.open_wanted),
         ):

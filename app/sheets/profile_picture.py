@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, QSize
 from PySide6.QtGui import QImage, QPainter
 
+from app.png import png_bytes
 from app.sentences import as_sentence
 from app.sheets.bands import RULE_TALL, draw_arm_rule, rule_line
 from app.sheets.frame import Frame, extents_of, fit
@@ -45,12 +46,7 @@ def png_picture(design: Design) -> bytes:
             _paint(painter, plan)
         finally:
             painter.end()
-        held = QByteArray()
-        buffer = QBuffer(held)
-        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        image.save(buffer, "PNG")  # type: ignore[call-overload]
-        buffer.close()
-        return bytes(held.data())
+        return png_bytes(image)
 
 
 def svg_picture(design: Design) -> bytes:

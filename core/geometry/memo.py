@@ -26,6 +26,10 @@ class IdentityMemo(Generic[T]):
         self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
         self._lock = threading.Lock()
 
+    def at_least(self, most: int) -> None:
+        """Have room for so many results from here on: a design of many parts needs as many at once."""
+        self._most = max(self._most, most)
+
     def get(self, objects: tuple[object, ...], compute: Callable[[], T], extra: Hashable = None) -> T:
         """The result for ``objects`` (and the hashable ``extra``), computed once."""
         key = (tuple(map(id, objects)), extra)

@@ -42,7 +42,7 @@ class Patch:
         key = (float(stations[0]), float(stations[-1]), len(stations))
         found = self._depths.get(key)
         if found is None:
-            if len(self._depths) > 3:
+            if len(self._depths) > 1:
                 self._depths.clear()
             found = depths(self.region, stations)
             self._depths[key] = found
@@ -77,7 +77,7 @@ class Uniter:
     """
 
     def __init__(self) -> None:
-        self._memo: IdentityMemo[Patch] = IdentityMemo(64)
+        self._memo: IdentityMemo[Patch] = IdentityMemo(24)
         self._last: tuple[Patch, ...] = ()
 
     def unite(self, patches: tuple[Patch, ...]) -> Tally:

@@ -46,8 +46,8 @@ class Body:
     form: BodyForm
 
 
-_unions: IdentityMemo[Patch] = IdentityMemo(64)
-_memo: IdentityMemo[BodyForm | None] = IdentityMemo(64)
+_unions: IdentityMemo[Patch] = IdentityMemo(24)
+_memo: IdentityMemo[BodyForm | None] = IdentityMemo(24)
 
 
 def body_form(patch: Patch) -> BodyForm | None:

@@ -55,8 +55,8 @@ class FinGroup:
     """Rudder area over the whole area of this fin, 0 to 1."""
 
 
-_memo: IdentityMemo[FinForm | None] = IdentityMemo(64)
-_unions: IdentityMemo[Patch] = IdentityMemo(64)
+_memo: IdentityMemo[FinForm | None] = IdentityMemo(24)
+_unions: IdentityMemo[Patch] = IdentityMemo(24)
 
 
 def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:

@@ -47,7 +47,7 @@ class OutlineForm:
         return bounds(self.ring)
 
 
-_forms: IdentityMemo[OutlineForm] = IdentityMemo(1024)
+_forms: IdentityMemo[OutlineForm] = IdentityMemo(256)
 _surfaces: IdentityMemo[Patch] = IdentityMemo(128)
 
 
@@ -105,14 +105,16 @@ class SideAreaCounter:
 
     def __init__(self) -> None:
         self._uniters: dict[tuple[str, int], Uniter] = {}
-        self._clipped: IdentityMemo[Patch] = IdentityMemo(256)
-        self._unions: IdentityMemo[Patch] = IdentityMemo(64)
+        self._clipped: IdentityMemo[Patch] = IdentityMemo(96)
+        self._unions: IdentityMemo[Patch] = IdentityMemo(24)
         self._boxes: IdentityMemo[Array] = IdentityMemo(64)
         self._last: tuple[Patch, ...] = ()
         self._fresh: frozenset[int] = frozenset()
 
     def count(self, design: Design) -> SideArea:
         """The counted side area of ``design``."""
+        _forms.at_least(3 * len(design.outlines))
+        self._clipped.at_least(3 * len(design.outlines))
         outlines = [(outline, form_of(outline).patch) for outline in design.outlines]
         self._remember(tuple(p for _, p in outlines))
         body = tuple(p for o, p in outlines if o.count == 1 and o.standing == "joined")

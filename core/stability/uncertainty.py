@@ -55,8 +55,8 @@ class _Edges:
     box: tuple[float, float, float, float]
 
 
-_edges: IdentityMemo[_Edges] = IdentityMemo(256)
-_inside: IdentityMemo[Bools] = IdentityMemo(512)
+_edges: IdentityMemo[_Edges] = IdentityMemo(96)
+_inside: IdentityMemo[Bools] = IdentityMemo(256)
 
 
 def cla_fraction_error(
@@ -93,6 +93,8 @@ def cla_fraction_error(
         return NO_FRACTION
     arm = fin[0] - cg.x
     fraction = (cla[0] - cg.x) / arm
+    _edges.at_least(3 * len(a.design.outlines))
+    _inside.at_least(24 * len(a.design.outlines))
     outlines = [(o, form_of(o)) for o in a.design.outlines]
     outlines = [(o, form) for o, form in outlines if form.patch.moments.area > 1e-9 and len(form.ring) > 1]
     weighing = _weighing(a)

@@ -27,6 +27,7 @@ from walking import Walk
 
 from app.canvas.canvas import Canvas
 from app.panels.bench_table import BenchTable
+from app.panels.typed_table import TypedTable
 from app.panels.weight_table import WeightTable
 from app.window import Window
 from core.design import EMPTY
@@ -118,7 +119,7 @@ def test_an_error_in_a_hand_is_told_and_does_not_end_the_process(
 ) -> None:
     # On Python 3.11 PySide crashes at an IndexError of a handler that it reached by way of an event()
     # of ours and back; looked at first, since a crash would take the other tests along.
-    for kind in (Canvas, BenchTable, WeightTable):
+    for kind in (Canvas, TypedTable, BenchTable, WeightTable):
         assert "event" not in vars(kind)
     canvas, at = window.canvas, QPointF(30, 30)
     monkeypatch.setattr(canvas.hand, "move", lambda *_: [][3])

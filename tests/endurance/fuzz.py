@@ -52,7 +52,9 @@ def run(target: Target, cases: int, number: int) -> bool:
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
     print(
         f"{target.name}: {cases} cases in {time.monotonic() - begun:.0f} s, the slowest {slowest[0]:.2f} s "
-        f"of the processor, most memory of the process so far {memory:.2f} GB{'' if not fault else ': ' + fault}", flush=True,
+        f"of the processor, most memory of the process so far {memory:.2f} GB"
+        f"{'' if not fault else ': ' + fault}",
+        flush=True,
     )
     return not fault and memory < MOST_MEMORY_GB
 
