@@ -44,7 +44,7 @@ from core.design_file import DesignFileError, compact
 
 __all__ = ["Recovery", "Salvage"]
 
-_TOO_SLOW_S, _PAUSE = 0.02, 50
+_TOO_SLOW_S, _PAUSE = 0.05, 10
 """A disk slower than this is left to the worker, for so many states."""
 _DOOR_MS = 5000
 _TURN_MS = 500

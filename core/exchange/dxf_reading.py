@@ -54,7 +54,7 @@ def outlines_from_dxf(
     total = 0
     for number, entity in enumerate(drawing.modelspace(), 1):
         what = entity.dxftype()
-        layer = str(entity.dxf.get("layer", "0"))
+        layer = _layer(entity)
         where = f"{what} (entity {number}, layer {layer[:40]!r})"
         row = _row(entity, scale, where) if what in _DRAWN else None
         if row is None:
@@ -156,6 +156,12 @@ def _finite(row: Row, where: str) -> Row:
     return row
 
 
+def _layer(entity: DXFEntity) -> str:
+    """The entity's layer; that of an entity of no known kind is "0"."""
+    # ``get`` raises for a record whose kind the library does not know.
+    return str(entity.dxf.get("layer", "0")) if entity.dxf.is_supported("layer") else "0"
+
+
 def _own(entity: DXFEntity) -> Named | None:
     """What our own export wrote beside an outline; None for the drawings of others."""
     if not entity.has_xdata(APP_ID):
@@ -163,4 +169,4 @@ def _own(entity: DXFEntity) -> Named | None:
     words = [str(tag.value) for tag in entity.get_xdata(APP_ID) if tag.code == 1000]
     if len(words) != 4:
         return None
-    return Named(words[0], words[3], str(entity.dxf.get("layer", "")), words[1], words[2])
+    return Named(words[0], words[3], _layer(entity), words[1], words[2])

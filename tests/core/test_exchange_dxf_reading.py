@@ -171,3 +171,18 @@ def test_a_damaged_file_is_read_or_refused(at: int, put: bytes) -> None:
             outlines_from_dxf(data)
         except ExchangeError as error:
             assert str(error)
+
+
+def test_a_record_of_no_known_kind_is_left_out_and_told() -> None:
+    """Found by spoiled files: such a record has no layer to ask for."""
+
+    def two_squares(space: Modelspace) -> None:
+        for x in (0, 50):
+            space.add_lwpolyline([(x, 0), (x + 20, 0), (x + 20, 30), (x, 30)], close=True)
+
+    data = drawn(two_squares)
+    assert data.count(b"\nLWPOLYLINE\n") == 2
+    found = outlines_from_dxf(data.replace(b"\nLWPOLYLINE\n", b"\nL\x00POLYLINE\n", 1))
+    (square,) = found.outlines
+    assert abs(moments(square)[0]) == pytest.approx(600)
+    assert any("left out" in note for note in found.notes)
