@@ -184,10 +184,11 @@ class Document:
             return
         self._done.append((name, self._committed))
         self._undone.clear()
+        self._committed = self._shown = design
         if len(self._done) > MOST_UNDONE:
             del self._done[0]
+            # Now that the new design is there: the picture of a scan that has just come is named by it.
             self._forget_pictures()
-        self._committed = self._shown = design
         self._tell("design", origin, name)
 
     def _forget_pictures(self) -> None:

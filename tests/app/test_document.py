@@ -8,7 +8,7 @@ import pytest
 from msgspec.structs import replace
 from plain_bench import small_aeroplane
 
-from app.document import Change, Document
+from app.document import MOST_UNDONE, Change, Document
 from core.design import EMPTY, Design, Scan
 from core.design_check import safe_name
 from core.design_file import DesignFileError, encode, read
@@ -297,6 +297,27 @@ def test_a_lasting_gesture_is_not_dropped_by_another_edit() -> None:
     document.preview(replace(document.design, notes="dragged"))
     document.apply("change title", lambda d: replace(d, title="Third"))
     assert document.design.notes == "nudged", "a drag under way is dropped"
+
+
+def test_undo_is_bounded_and_lets_go_of_pictures_that_it_cannot_bring_back() -> None:
+    """Found by long use: a scan opened with undo full once lost its picture at once."""
+    document = Document()
+    document.pictures["old.png"] = b"old"
+    document.apply("open scan", lambda d: add_scan(d, Scan("old", "old.png")))
+    document.apply("take scan out", lambda d: replace(d, scans=()))
+    for i in range(MOST_UNDONE - 2):
+        document.apply("change notes", lambda d, i=i: replace(d, notes=str(i)))  # type: ignore[misc]
+    assert len(document._done) == MOST_UNDONE and set(document.pictures) == {"old.png"}
+    document.pictures["new.png"] = b"new"
+    document.apply("open scan", lambda d: add_scan(d, Scan("new", "new.png")))
+    assert len(document._done) == MOST_UNDONE
+    assert set(document.pictures) == {"old.png", "new.png"}, "the second entry still has the old scan"
+    document.apply("change notes", lambda d: replace(d, notes="more"))
+    document.apply("change notes", lambda d: replace(d, notes="and more"))
+    assert set(document.pictures) == {"new.png"}
+    for _ in range(MOST_UNDONE):
+        document.undo()
+    assert document.undo_name is None
 
 
 def test_a_free_picture_name_is_lawful_and_new() -> None:
