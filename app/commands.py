@@ -240,9 +240,8 @@ def _aligned(rows: list[tuple[str, ...]], sides: str) -> list[str]:
     ]
 
 
-def write_sheet(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
-    """Write the bench sheet of the design in ``name`` to the PDF ``out``."""
-    opened = _opened(name)
+def pdf_target(name: str, out: str) -> Path:
+    """``out`` as the path of a PDF to write; CommandError where it is a folder or the design ``name``."""
     target = Path(out)
     try:
         if target.is_dir():
@@ -253,6 +252,13 @@ def write_sheet(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
             )
     except (OSError, ValueError) as error:
         raise CommandError([_not_usable(out, error)], COMMAND_LINE) from None
+    return target
+
+
+def write_sheet(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
+    """Write the bench sheet of the design in ``name`` to the PDF ``out``."""
+    opened = _opened(name)
+    target = pdf_target(name, out)
     engine = ReadingsEngine()
     readings = engine.read(opened.design)
     from app.sheets.bench_sheet import write_bench_sheet

@@ -52,11 +52,11 @@ def draw_scan(
     it was. Where nothing is seen, or a matrix flattens the picture, nothing is drawn and the answer
     is infinite.
     """
-    to_view = _rows(mm_to_view).T @ np.asarray(to_mm, np.float64)
-    seen = _seen_source(picture.width, picture.height, to_view, view_rect)
+    to_view = matrix_rows(mm_to_view).T @ np.asarray(to_mm, np.float64)
+    seen = seen_source(picture.width, picture.height, to_view, view_rect)
     if seen.shape[0] < 3:
         return math.inf
-    per_device = _source_per_view(to_view, seen) / device_ratio
+    per_device = source_per_view(to_view, seen) / device_ratio
     if not (math.isfinite(per_device) and per_device > 0):
         return math.inf
     level, step = _level_for(picture, per_device)
@@ -82,7 +82,7 @@ def draw_scan(
         if drawn.width() * drawn.height() <= _MOST_WIDENED_PIXELS and smooth:
             # Qt's smooth transform of 32-bit pixels is that much faster that it pays to convert, each frame.
             drawn = drawn.convertToFormat(QImage.Format.Format_RGB32)
-        painter.setTransform(_transform(to_view @ placed), True)
+        painter.setTransform(transform_for(to_view @ placed), True)
         painter.drawImage(inner, drawn, inner)
     finally:
         painter.restore()
@@ -169,7 +169,7 @@ def _corners(width: float, height: float) -> Floats:
     return np.array(((0, 0, 1), (width, 0, 1), (width, height, 1), (0, height, 1)), np.float64)
 
 
-def _rows(transform: QTransform) -> Floats:
+def matrix_rows(transform: QTransform) -> Floats:
     """Qt's matrix as it is written, for points that are rows."""
     t = transform
     return np.array(
@@ -177,12 +177,12 @@ def _rows(transform: QTransform) -> Floats:
     )
 
 
-def _transform(matrix: Floats) -> QTransform:
+def transform_for(matrix: Floats) -> QTransform:
     """Qt's transform for a matrix that acts on columns."""
     return QTransform(*(float(value) for value in matrix.T.ravel()))
 
 
-def _seen_source(width: int, height: int, to_view: Floats, view_rect: QRectF) -> Floats:
+def seen_source(width: int, height: int, to_view: Floats, view_rect: QRectF) -> Floats:
     """Corners (u, v) of the part of the picture that shows in ``view_rect``, shape (N, 2).
 
     Cut in homogeneous coordinates (Sutherland and Hodgman), where cutting along an edge of the view
@@ -218,7 +218,7 @@ def _seen_source(width: int, height: int, to_view: Floats, view_rect: QRectF) ->
     return source[:, :2]
 
 
-def _source_per_view(to_view: Floats, seen: Floats) -> float:
+def source_per_view(to_view: Floats, seen: Floats) -> float:
     """Source pixels along one unit of the view, where the picture is magnified most."""
     w = seen @ to_view[2, :2] + to_view[2, 2]
     determinant = abs(float(np.linalg.det(to_view)))

@@ -6,7 +6,7 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPolygonF, QTransform
 
-from app.scans.drawing import Floats, _rows, _seen_source, _source_per_view, _transform, draw_scan
+from app.scans.drawing import Floats, draw_scan, matrix_rows, seen_source, source_per_view, transform_for
 from app.scans.pdf_detail import Pair, Patch
 from app.scans.picture import Picture
 from core.design import Matrix
@@ -25,7 +25,7 @@ def draw_page(
     device_ratio: float,
 ) -> float:
     """Like ``draw_scan``, for a picture with ``detail``; what is sharper comes later and is told by it."""
-    to_view = _rows(mm_to_view).T @ np.asarray(to_mm, np.float64)
+    to_view = matrix_rows(mm_to_view).T @ np.asarray(to_mm, np.float64)
     patch, whole = _patch(picture, to_view, view_rect, device_ratio)
     if patch is None:
         return draw_scan(painter, picture, to_mm, mm_to_view, opacity, view_rect, device_ratio)
@@ -44,14 +44,14 @@ def draw_page(
         0.0, 0.0, min(patch.image.width(), (picture.width - u) / du),
         min(patch.image.height(), (picture.height - v) / dv),
     )
-    magnified = max(du, dv) * device_ratio / max(_source_per_view(to_view, _corners(patch)), 1e-12)
+    magnified = max(du, dv) * device_ratio / max(source_per_view(to_view, _corners(patch)), 1e-12)
     painter.save()
     try:
         painter.setOpacity(painter.opacity() * min(max(opacity, 0.0), 1.0))
         painter.setRenderHint(
             QPainter.RenderHint.SmoothPixmapTransform, magnified < _CRISP_FROM_MAGNIFICATION
         )
-        painter.setTransform(_transform(place), True)
+        painter.setTransform(transform_for(place), True)
         painter.drawImage(part, patch.image, part)
     finally:
         painter.restore()
@@ -63,7 +63,7 @@ def _patch(
     picture: Picture, to_view: Floats, view_rect: QRectF, device_ratio: float
 ) -> tuple[Patch | None, bool]:
     """The sharp part to draw, and whether it is all that is seen."""
-    seen = _seen_source(picture.width, picture.height, to_view, view_rect)
+    seen = seen_source(picture.width, picture.height, to_view, view_rect)
     if picture.detail is None or seen.shape[0] < 3:
         return None, False
     low, high = seen.min(axis=0), seen.max(axis=0)
@@ -88,7 +88,7 @@ def _grid(to_view: Floats, seen: Floats, device_ratio: float) -> tuple[Pair, Pai
                     (float(1 / (abs(u) * device_ratio)), float(1 / (abs(v) * device_ratio))),
                     (float(-flat[across, 2] / u), float(-flat[down, 2] / v)),
                 )
-    per_device = _source_per_view(to_view, seen) / device_ratio
+    per_device = source_per_view(to_view, seen) / device_ratio
     return (per_device, per_device), (0.0, 0.0)
 
 

@@ -6,7 +6,7 @@ import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QComboBox,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.document import Change
 from app.filing import home_paper
+from app.folders import folder_of
 from app.panels.linkages import LinkagesPanel
 from app.panels.weighing import WeighingPanel
 from app.redesign.working import Worker
@@ -116,8 +117,7 @@ class SettingUpWindow(QDialog):
         """Ask where to, and write the sheet."""
         path = self._document.path
         stem = path.stem if path else self._document.design.title
-        folder = str(path.parent) if path else str(QSettings().value("folder", ""))
-        start = str(Path(folder) / f"{stem} setting-up sheet.pdf")
+        start = str(Path(folder_of(self._document)) / f"{stem} setting-up sheet.pdf")
         name, _ = QFileDialog.getSaveFileName(self, "Write the setting-up sheet", start, "PDF (*.pdf)")
         if name:
             self.write_pdf(Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf"))

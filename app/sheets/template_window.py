@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSettings, Qt, QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change
+from app.folders import folder_of
 from app.redesign.working import Job, Worker
 from app.sentences import as_sentence
 from app.sheets.pages import PaperSize
@@ -210,8 +211,7 @@ class TemplateWindow(QDialog):
         if plan is None or self.writer.busy:
             return
         stem = self._document.path.stem if self._document.path else plan.title
-        folder = str(self._document.path.parent if self._document.path else QSettings().value("folder", ""))
-        start = str(Path(folder) / f"{stem} template.pdf")
+        start = str(Path(folder_of(self._document)) / f"{stem} template.pdf")
         name, _ = QFileDialog.getSaveFileName(self, "Write the template", start, "PDF (*.pdf)")
         if not name:
             return
