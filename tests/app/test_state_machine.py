@@ -1,20 +1,17 @@
-"""Hypothesis draws a walk through every command of the real window; a few short ones at every run.
+"""Every step of the random walks can be done, is checked, and leaves nothing behind.
 
-The steps stand in ``tests/endurance``; ``walking.py`` there goes ten thousand of them.
+The steps stand in ``tests/endurance``; ``walking.py`` there goes ten thousand of them, and
+``machine.py`` lets Hypothesis draw them, in a process of its own.
 """
 
 from __future__ import annotations
 
 import sys
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
 import pytest
-from hypothesis import settings
-from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, rule, run_state_machine_as_test
 from PySide6.QtCore import QCoreApplication, QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QDialog, QMenu
@@ -47,37 +44,6 @@ def window(qtbot: QtBot, own_home: Path) -> Iterator[Window]:
     made.document.start(EMPTY)
     made.close()
     made.deleteLater()
-
-
-def test_whatever_is_done_everything_holds(window: Window, tmp_path: Path) -> None:
-    class AtTheWindow(RuleBasedStateMachine):
-        """One walk: a sample, some steps, and all the way back."""
-
-        def __init__(self) -> None:
-            super().__init__()
-            self.desk = Desk(window, Path(tempfile.mkdtemp(dir=tmp_path)))
-            window.document.start(EMPTY)
-            window.canvas.take_hand("edit")
-            self.walk = Walk(self.desk, scans=False)
-
-        @rule(name=st.sampled_from(QUICK), numbers=st.randoms(use_true_random=False))
-        def step(self, name: str, numbers: Random) -> None:
-            self.walk.do(name, numbers)
-            assert not self.desk.faults, self.desk.faults[0]
-
-        def teardown(self) -> None:
-            try:
-                self.walk.end()
-                assert not self.desk.faults, self.desk.faults[0]
-            finally:
-                self.desk.leave()
-
-    run_state_machine_as_test(  # type: ignore[no-untyped-call]
-        AtTheWindow,
-        settings=settings(
-            derandomize=True, deadline=None, database=None, max_examples=4, stateful_step_count=15
-        ),
-    )
 
 
 def test_every_step_can_be_done(window: Window, tmp_path: Path) -> None:

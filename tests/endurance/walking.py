@@ -4,7 +4,7 @@
 
 STEPS steps (10 000) drawn from SEED (1). Every 200 the readings of a fresh process are compared on
 the saved file, every 500 undo goes all the way back and redo all the way on. TRAIL may name a file
-that is given a line a step. Ends with 1 where there was a fault. ``tests/app/test_state_machine.py``
+that is given a line a step. Ends with 1 where there was a fault. ``machine.py``
 lets Hypothesis draw the steps instead.
 """
 
