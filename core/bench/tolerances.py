@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from core.bench.setting_up import FinMarks, fin_tip_distances, root_rise, string_lengths
 from core.design import Design, Mark, Tailplane, Wing
-from core.geometry.ring import flatten, ring_of
+from core.stability.side_area import form_of
 
 TOLERANCE_DEG = 0.5
 """Degrees that incidences, tailplane and fin may be off (common practice, no source)."""
@@ -18,11 +20,11 @@ TOLERANCE_DEG = 0.5
 
 def nose_pin(design: Design) -> Mark:
     """A pin far forward on the centre line: at the foremost point of the fuselages, or at the datum."""
-    corners = [
-        (float(x), float(z)) for outline in design.outlines if outline.kind == "fuselage"
-        for x, z in flatten(ring_of(outline.nodes))
-    ]
-    return Mark(*min(corners)) if corners else Mark(0.0, 0.0)
+    forms = [form_of(outline) for outline in design.outlines if outline.kind == "fuselage"]
+    # Asked after every edit: sorted by x, then z, since tuples of Python's own take ten times as long.
+    corners = np.concatenate([form.corners for form in forms]) if forms else np.zeros((1, 2))
+    foremost = np.lexsort((corners[:, 1], corners[:, 0]))[0]
+    return Mark(float(corners[foremost, 0]), float(corners[foremost, 1]))
 
 
 def rise_tolerance(surface: Wing | Tailplane) -> float | str:
