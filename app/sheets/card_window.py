@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from app.commands_card import ratio_of
 from app.document import Change
 from app.filing import home_paper
+from app.folders import folder_of
 from app.redesign.working import Job, Worker
 from app.sentences import as_sentence
 from app.sheets.card_crossing import CrossingBox
@@ -231,8 +232,7 @@ class CardWindow(QDialog):
             return
         path = self._document.path
         stem = path.stem if path else self._document.design.title
-        folder = path.parent if path else Path.home()
-        start = str(folder / f"{stem} card copy.pdf")
+        start = str(Path(folder_of(self._document)) / f"{stem} card copy.pdf")
         name, _ = QFileDialog.getSaveFileName(self, "Write the card copy", start, "PDF (*.pdf)")
         if name:
             target = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")

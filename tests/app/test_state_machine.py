@@ -1,7 +1,7 @@
-"""Every step of the random walks can be done, is checked, and leaves nothing behind.
+"""Every step of the random walks can be done, is checked, and leaves nothing behind; short walks.
 
 The steps stand in ``tests/endurance``; ``walking.py`` there goes ten thousand of them, and
-``machine.py`` lets Hypothesis draw them, in a process of its own.
+``machine.py`` lets Hypothesis draw more and longer walks than are drawn here.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from pytestqt.qtbot import QtBot
 
 sys.path.append(str(Path(__file__).resolve().parents[1] / "endurance"))
 from desk import Desk, shown_window
-from steps import STEPS
+from machine import QUICK, walks
 from walking import Walk
 
 from app.canvas.canvas import Canvas
@@ -30,9 +30,6 @@ from app.window import Window
 from core.design import EMPTY
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support")
-# Scans are decoded and refits worked out in threads: they belong to the long run.
-SLOW = {"open scan", "refit", "another design", "side window"}
-QUICK = sorted(set(STEPS) - SLOW)
 
 
 @pytest.fixture
@@ -44,6 +41,10 @@ def window(qtbot: QtBot, own_home: Path) -> Iterator[Window]:
     made.document.start(EMPTY)
     made.close()
     made.deleteLater()
+
+
+def test_whatever_is_done_everything_holds(window: Window, tmp_path: Path) -> None:
+    walks(window, tmp_path, examples=4, steps=15)
 
 
 def test_every_step_can_be_done(window: Window, tmp_path: Path) -> None:

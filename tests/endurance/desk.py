@@ -66,14 +66,17 @@ _HANDLERS = (
 _OF_THE_SCREEN = "This plugin does not support "
 
 
-def _raising(handler: Callable[[Any, Any], None]) -> Callable[[Any, Any], None]:
-    """The handler, its errors made whole: an IndexError under ``sendEvent`` crashes PySide on Python 3.11."""
+Handler = Callable[[Any, Any], None]
+
+
+def _told(handler: Handler, tell: Callable[[Exception], None]) -> Handler:
+    """The handler, its errors told here: raised through ``sendEvent`` they crash PySide on Python 3.11."""
 
     def handle(self: Any, event: Any) -> None:
         try:
             handler(self, event)
         except Exception as error:
-            raise error from None
+            tell(error)
 
     return handle
 
@@ -93,7 +96,7 @@ class Desk:
         self._watch.timeout.connect(self._look)
         self._watch.start()
         self._whole = [
-            patch.object(kind, name, _raising(getattr(kind, name)))
+            patch.object(kind, name, _told(getattr(kind, name), self.tell))
             for kind in (Canvas, ArmRule) for name in _HANDLERS if name in vars(kind)
         ]
         for handler in self._whole:
@@ -116,6 +119,10 @@ class Desk:
     def fault(self, words: str) -> None:
         """Note a fault, with the step that was being done."""
         self.faults.append(f"{self.doing}: {words}")
+
+    def tell(self, error: Exception) -> None:
+        """An error among the faults, with its traceback."""
+        self.fault("".join(traceback.format_exception(error)))
 
     def _caught(
         self, kind: type[BaseException], error: BaseException, trace: TracebackType | None

@@ -1,10 +1,6 @@
 """Hypothesis draws the steps of a walk through every command, and shrinks what breaks.
 
     python tests/endurance/machine.py [EXAMPLES] [STEPS]
-
-In a process of its own, and not in the suite: once, after a thousand other tests in one process, PySide
-crashed in the middle of a walk (a segmentation fault under ``sendEvent``, Python 3.11), and would have
-taken those tests along. Alone it has not been seen.
 """
 
 from __future__ import annotations
@@ -23,6 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, rule, run_state_machine_a
 from steps import STEPS
 from walking import Walk
 
+from app.window import Window
 from core.design import EMPTY
 
 # Scans are decoded and refits worked out in threads: they belong to the long walk.
@@ -30,14 +27,8 @@ SLOW = {"open scan", "refit", "another design", "side window"}
 QUICK = sorted(set(STEPS) - SLOW)
 
 
-def main() -> None:
-    """As the module says; a broken rule ends in its traceback and steps."""
-    examples = int(sys.argv[1]) if len(sys.argv) > 1 else 4
-    count = int(sys.argv[2]) if len(sys.argv) > 2 else 15
-    place = tempfile.TemporaryDirectory()
-    folder = Path(place.name)
-    own_home(folder / "home")
-    window = shown_window()
+def walks(window: Window, folder: Path, examples: int, steps: int) -> None:
+    """So many walks of at most so many steps; a step after which something does not hold is raised."""
 
     class AtTheWindow(RuleBasedStateMachine):
         """One walk: a sample, some steps, and all the way back."""
@@ -61,18 +52,28 @@ def main() -> None:
             finally:
                 self.desk.leave()
 
-    run_state_machine_as_test(
+    run_state_machine_as_test(  # type: ignore[no-untyped-call]
         AtTheWindow,
         settings=settings(
-            derandomize=True, deadline=None, database=None, max_examples=examples, stateful_step_count=count,
+            derandomize=True, deadline=None, database=None, max_examples=examples, stateful_step_count=steps,
             suppress_health_check=list(HealthCheck),
         ),
     )
-    window.canvas.hand.leave()
-    window.document.start(EMPTY)
-    window.close()
-    place.cleanup()
-    print(f"{examples} walks of {count} steps: everything held")
+
+
+def main() -> None:
+    """As the module says; a broken rule ends in its traceback and steps."""
+    examples = int(sys.argv[1]) if len(sys.argv) > 1 else 4
+    steps = int(sys.argv[2]) if len(sys.argv) > 2 else 15
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        own_home(folder / "home")
+        window = shown_window()
+        walks(window, folder, examples, steps)
+        window.canvas.hand.leave()
+        window.document.start(EMPTY)
+        window.close()
+    print(f"{examples} walks of {steps} steps: everything held")
 
 
 if __name__ == "__main__":
