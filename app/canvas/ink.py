@@ -23,7 +23,7 @@ SECOND_PX = 3.5
 _MOST_DASHED_PX = 20_000.0
 """A dashed path longer than that is seen in small part only, and all of its dashes take too long."""
 
-_paths: IdentityMemo[QPainterPath] = IdentityMemo(256)
+_paths: IdentityMemo[QPainterPath] = IdentityMemo(64)
 _boxes: IdentityMemo[Array] = IdentityMemo(16)
 _surface_paths: IdentityMemo[QPainterPath] = IdentityMemo(64)
 

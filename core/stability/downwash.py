@@ -76,7 +76,7 @@ class _Profile:
     step: float
 
 
-_profiles: IdentityMemo[_Profile | None] = IdentityMemo(64)
+_profiles: IdentityMemo[_Profile | None] = IdentityMemo(16)
 
 
 def body_couple(patch: Patch, width: float, wing: SurfaceForm, tail_x: float, downwash: float) -> float:

@@ -47,8 +47,8 @@ class OutlineForm:
         return bounds(self.ring)
 
 
-_forms: IdentityMemo[OutlineForm] = IdentityMemo(256)
-_surfaces: IdentityMemo[Patch] = IdentityMemo(128)
+_forms: IdentityMemo[OutlineForm] = IdentityMemo(64)
+_surfaces: IdentityMemo[Patch] = IdentityMemo(32)
 
 
 def form_of(outline: Outline) -> OutlineForm:
@@ -105,7 +105,7 @@ class SideAreaCounter:
 
     def __init__(self) -> None:
         self._uniters: dict[tuple[str, int], Uniter] = {}
-        self._clipped: IdentityMemo[Patch] = IdentityMemo(96)
+        self._clipped: IdentityMemo[Patch] = IdentityMemo(32)
         self._unions: IdentityMemo[Patch] = IdentityMemo(24)
         self._boxes: IdentityMemo[Array] = IdentityMemo(64)
         self._last: tuple[Patch, ...] = ()

@@ -169,7 +169,7 @@ def slip_values(a: Aeroplane) -> Values:
     return {"yaw_reversal_deg": NO_REVERSAL if curve.reversal_deg is None else curve.reversal_deg}
 
 
-_body_moments: IdentityMemo[Moments] = IdentityMemo(64)
+_body_moments: IdentityMemo[Moments] = IdentityMemo(24)
 
 
 def _across(a: Aeroplane, c: CrossFlow, cg_x: float) -> tuple[float, float]:

@@ -42,7 +42,7 @@ class SurfaceForm:
     root_z: float
 
 
-_forms: IdentityMemo[SurfaceForm | str] = IdentityMemo(256)
+_forms: IdentityMemo[SurfaceForm | str] = IdentityMemo(64)
 _together: IdentityMemo[SurfaceForm | str] = IdentityMemo(64)
 
 

@@ -55,8 +55,8 @@ class _Edges:
     box: tuple[float, float, float, float]
 
 
-_edges: IdentityMemo[_Edges] = IdentityMemo(96)
-_inside: IdentityMemo[Bools] = IdentityMemo(256)
+_edges: IdentityMemo[_Edges] = IdentityMemo(32)
+_inside: IdentityMemo[Bools] = IdentityMemo(96)
 
 
 def cla_fraction_error(
