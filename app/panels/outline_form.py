@@ -17,6 +17,8 @@ from core.redesign.outline_edits import place_node
 from core.redesign.weight_edits import called, set_area_weight
 from core.units import UnitError, format_length, parse_length
 
+DIFFERS = "several"
+"""Stands in a field where what is selected differs."""
 _STANCES = ("joined", "clear")
 _STANCE_TIP = (
     "joined: grows out of the centreline silhouette, so what lies behind it is not seen.\n"
@@ -41,7 +43,9 @@ class OutlineForm(QFrame):
         self._kind.addItems(list(KINDS))
         self._stance.addItems(list(_STANCES))
         self._stance.setToolTip(_STANCE_TIP)
-        self._count.setRange(1, MOST_COUNT)
+        for choice in (self._kind, self._stance):
+            choice.setPlaceholderText(DIFFERS)
+        self._count.setMaximum(MOST_COUNT)
         self._count.setPrefix("× ")
         self._count.setToolTip("How many the aeroplane has: 2 for a pair, which counts twice.")
         self._rows: list[tuple[QLabel, QLineEdit | QComboBox | QSpinBox]] = []
@@ -108,20 +112,26 @@ class OutlineForm(QFrame):
             text = first.label if first is not None and len(outlines) == 1 else several
             if self._label.text() != text:
                 self._label.setText(text)
-        self._kind.setCurrentText(first.kind if first else "other")
-        self._stance.setCurrentText(first.standing if first else "joined")
+        _show(self._kind, {o.kind for o in outlines} or {"other"})
+        _show(self._stance, {o.standing for o in outlines} or {"joined"})
         if not self._count.lineEdit().isModified() or not self._count.hasFocus():
-            self._count.setValue(first.count if first else 1)
+            counts = {o.count for o in outlines} or {1}
+            # Below one stands what is said where the counts differ.
+            self._count.setMinimum(1 if len(counts) == 1 else 0)
+            self._count.setSpecialValueText("" if len(counts) == 1 else DIFFERS)
+            self._count.setValue(counts.pop() if len(counts) == 1 else 0)
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
         units = self._document.design.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
-            loading = first.grams_per_dm2 if first else None
+            loadings = {o.grams_per_dm2 for o in outlines}
+            loading = loadings.pop() if len(loadings) == 1 else None
             text = format_loading(loading, units, least_places=True) if loading is not None else ""
             if self._weighs.text() != text:
                 self._weighs.setText(text)
-        self._weighs.setPlaceholderText(f"{unit_of_loading(units)}, nothing")
+            # What was taken out above is what they share.
+            self._weighs.setPlaceholderText(DIFFERS if loadings else f"{unit_of_loading(units)}, nothing")
         for line, axis in ((self._x, "x"), (self._z, "z")):
             line.setEnabled(node is not None)
             if line.hasFocus() and line.isModified():
@@ -195,6 +205,14 @@ class OutlineForm(QFrame):
 
     def _apply(self, name: str, edit: Callable[[Design], Design]) -> None:
         self._document.apply(name, edit, "outline form")
+
+
+def _show(field: QComboBox, values: set[str]) -> None:
+    """The one value of all that is selected; none where they differ."""
+    if len(values) == 1:
+        field.setCurrentText(values.pop())
+    else:
+        field.setCurrentIndex(-1)
 
 
 def _plain(outline: Outline) -> Outline:

@@ -123,6 +123,25 @@ def test_count_kind_and_stance_are_set_by_the_form_one_entry_each(marsh: Driver)
     assert form._count.value() == 1 and form._stance.currentText() == "joined"
 
 
+def test_fields_say_where_what_is_selected_differs_and_one_choice_sets_them_all(marsh: Driver) -> None:
+    form = marsh.window.outlines.form
+    click_row(marsh, "fin")
+    marsh.type_into(form._weighs, "8")
+    before = encode(marsh.design)
+    marsh.do("all")
+    assert form._kind.currentIndex() == form._stance.currentIndex() == -1
+    assert form._count.text().endswith("several") and form._weighs.text() == ""
+    assert form._weighs.placeholderText() == "several"
+    assert encode(marsh.design) == before, "showing it sets nothing"
+    choose(form._stance, "clear")
+    assert {o.standing for o in marsh.design.outlines} == {"clear"} == {form._stance.currentText()}
+    form._count.setFocus()
+    QTest.keyClick(form._count, Qt.Key.Key_Up)
+    assert {o.count for o in marsh.design.outlines} == {1} and form._count.text() == "× 1"
+    click_row(marsh, "fin")
+    assert form._kind.currentText() == "fin" and form._weighs.text() != ""
+
+
 def test_a_label_is_typed_for_the_outline_it_was_typed_for(marsh: Driver) -> None:
     form = marsh.window.outlines.form
     click_row(marsh, "fin")
