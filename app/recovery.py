@@ -44,8 +44,8 @@ from core.design_file import DesignFileError, compact
 
 __all__ = ["Recovery", "Salvage"]
 
-_TOO_SLOW_S, _PAUSE = 0.05, 10
-"""A disk slower than this is left to the worker, for so many states."""
+_TOO_SLOW_S, _MOST_LEFT = 0.05, 16
+"""A disk slower than this is left to the worker: for one state, then two, four, up to so many."""
 _DOOR_MS = 5000
 _TURN_MS = 500
 MOST_DAMAGED = 8
@@ -77,7 +77,8 @@ class Recovery:
         self._lock: QLockFile | None = None
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="recovery")
         self._guard, self._turn = Lock(), Turn()
-        self._slow = 0
+        self._left = self._leave = 0
+        """States still left to the worker; how many were the last time that the disk was slow."""
         self._next: tuple[int, _Work | Literal["clear"]] | None = None
         self._stopped = False
         # Written by the worker alone, each in one step.
@@ -212,8 +213,8 @@ class Recovery:
 
     def _at_once(self, work: _Work) -> None:
         """In the drawing thread: the state without forcing it onto the disk, where that is quick."""
-        if self._stopped or self._slow:
-            self._slow = max(0, self._slow - 1)
+        if self._stopped or self._left:
+            self._left = max(0, self._left - 1)
             return
         begun = perf_counter()
         hashes = self._hashes
@@ -225,8 +226,9 @@ class Recovery:
         with suppress(OSError), self._turn.taken():
             self._hold()
             put_now(self._file, self._bytes(work, self._original(work.path), scans))
-        if perf_counter() - begun > _TOO_SLOW_S:
-            self._slow = _PAUSE
+        # One hitch says little; a disk that is slow whenever it is tried is tried ever less often.
+        slow = perf_counter() - begun > _TOO_SLOW_S
+        self._left = self._leave = min(max(1, 2 * self._leave), _MOST_LEFT) if slow else 0
 
     def _bytes(self, work: _Work, original: Stamp | None, scans: dict[str, str]) -> bytes:
         return msgspec.json.encode(Kept(

@@ -65,6 +65,8 @@ class Window(QMainWindow):
         super().__init__()
         self._app = application()
         self.document = document or Document()
+        # Before all that computes and shows: the work is kept even where one of those fails.
+        self.keeper = Keeper(self, self.document)
         self.readout = Readout(self.document)
         self.picked = Picked()
         self.shelf = Shelf(self)
@@ -83,7 +85,6 @@ class Window(QMainWindow):
         self.band_place = BandPlace(self.readout, self.canvas, self.theme)
         self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
         self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
-        self.keeper = Keeper(self, self.document)
         self.exchange = Exchanging(self, self.document, self.picked, self.strip.say)
         self.edits = EditCommands(self.document, self.picked, self.strip.say)
         self.hands = HandsPanel(

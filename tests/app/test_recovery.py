@@ -180,6 +180,34 @@ def test_the_last_state_wins_and_keep_does_not_wait(make: Make, monkeypatch: pyt
     assert salvage.title == "State 99"
 
 
+def test_one_hitch_of_the_disk_costs_one_state_and_a_slow_disk_is_tried_ever_less_often(
+    make: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clock, tried, takes = [0.0], list[int](), 1.0
+
+    def put(path: Path, data: bytes) -> None:
+        tried.append(number)
+        clock[0] += takes
+
+    monkeypatch.setattr(module, "put_now", put)
+    monkeypatch.setattr(module, "perf_counter", lambda: clock[0])
+    recovery = make()
+    for number in range(70):
+        takes = 1.0 if number < 60 else 0.0
+        recovery.keep(replace(DESIGN, title=f"State {number}"), {}, None)
+    # Between two tries 1, 2, 4, 8, 16 and again 16 are left; from 60 on the disk is quick.
+    assert tried[:7] == [0, 2, 5, 10, 19, 36, 53]
+    assert tried[7:] == []
+    for number in range(70, 74):
+        recovery.keep(replace(DESIGN, title=f"State {number}"), {}, None)
+    assert tried[7:] == [70, 71, 72, 73]
+    takes = 1.0
+    for number in range(74, 78):
+        recovery.keep(replace(DESIGN, title=f"State {number}"), {}, None)
+        takes = 0.0
+    assert tried[11:] == [74, 76, 77]
+
+
 def test_a_scan_is_written_once(make: Make, monkeypatch: pytest.MonkeyPatch) -> None:
     written: list[Path] = []
     true_replace = module.replace_file

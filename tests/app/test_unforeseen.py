@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from driving import Driver
+from msgspec.structs import replace
 from PySide6.QtWidgets import QMessageBox
 
 from app import unforeseen
@@ -57,6 +58,20 @@ def test_the_window_lives_on_and_the_work_is_kept(
     assert window.document.committed is before and not window.document.busy
     assert window.isVisible()
     assert "the fin fell off" in log_file().read_text("utf-8")
+
+
+def test_work_is_kept_even_where_a_reading_fails(driver: Driver, monkeypatch: pytest.MonkeyPatch) -> None:
+    document, recovery = driver.window.document, driver.window.keeper.recovery
+
+    def failing(*_: object, **__: object) -> None:
+        raise IndexError("no fin")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(driver.window.readout._engine, "read", failing)
+        with pytest.raises(IndexError):
+            document.apply("title", lambda design: replace(design, title="Kept all the same"))
+    recovery.flush()
+    assert b"Kept all the same" in recovery._file.read_bytes()
 
 
 def test_a_flood_of_errors_shows_one_dialogue(
