@@ -45,7 +45,7 @@ from core.design_file import DesignFileError, compact
 __all__ = ["Recovery", "Salvage"]
 
 _TOO_SLOW_S, _MOST_LEFT = 0.05, 16
-"""A disk slower than this is left to the worker: for one state, then two, four, up to so many."""
+"""A disk slower than this twice running is left to the worker: for one state, then two, up to so many."""
 _DOOR_MS = 5000
 _TURN_MS = 500
 MOST_DAMAGED = 8
@@ -77,8 +77,8 @@ class Recovery:
         self._lock: QLockFile | None = None
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="recovery")
         self._guard, self._turn = Lock(), Turn()
-        self._left = self._leave = 0
-        """States still left to the worker; how many were the last time that the disk was slow."""
+        self._left = self._slow = 0
+        """States still left to the worker; doubled with every time that the disk was slow."""
         self._next: tuple[int, _Work | Literal["clear"]] | None = None
         self._stopped = False
         # Written by the worker alone, each in one step.
@@ -226,9 +226,10 @@ class Recovery:
         with suppress(OSError), self._turn.taken():
             self._hold()
             put_now(self._file, self._bytes(work, self._original(work.path), scans))
-        # One hitch says little; a disk that is slow whenever it is tried is tried ever less often.
+        # One hitch says nothing; a disk that is slow whenever it is tried is tried ever less often.
         slow = perf_counter() - begun > _TOO_SLOW_S
-        self._left = self._leave = min(max(1, 2 * self._leave), _MOST_LEFT) if slow else 0
+        self._slow = min(max(1, 2 * self._slow), 2 * _MOST_LEFT) if slow else 0
+        self._left = self._slow // 2
 
     def _bytes(self, work: _Work, original: Stamp | None, scans: dict[str, str]) -> bytes:
         return msgspec.json.encode(Kept(

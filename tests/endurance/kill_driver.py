@@ -55,6 +55,8 @@ class Line:
     at: float
     what: str
     digest: str = ""
+    left: bool = False
+    """Whether it was left to the worker, the disk having been slow."""
 
 
 def lines_of(log: Path) -> list[Line]:
@@ -64,7 +66,7 @@ def lines_of(log: Path) -> list[Line]:
     whole = log.read_bytes().split(b"\n")[:-1]
     found = []
     for words in (line.decode().split() for line in whole):
-        found.append(Line(float(words[0]), words[1], words[2] if len(words) > 2 else ""))
+        found.append(Line(float(words[0]), words[1], words[2] if len(words) > 2 else "", len(words) > 3))
     return found
 
 
@@ -138,14 +140,14 @@ def look(outcome: Outcome, lines: list[Line], design: Path, killed: float, place
     have = kept or digest(found.design)
     if have == last:
         return
+    ending = [line.digest for line in lines[-1:] if line.what == "ending"]
+    if have in ending:
+        outcome.kinds.append("the gesture that was just ending was kept as well")
+        return
     if have == before or (kept is None and last in saving[-1:]):
         outcome.lag_ms = 1000 * (killed - commits[-1].at)
-        outcome.kinds.append("the last finished gesture was lost")
-        return
-    # A gesture may have been committed, and kept, before its line was written.
-    later = {line.digest for line in lines}
-    if kept is not None and kept not in later:
-        outcome.kinds.append("one more than the log tells")
+        slow = ", left to the worker by a slow disk" if commits and commits[-1].left else ""
+        outcome.kinds.append(f"the last finished gesture was lost{slow}")
         return
     outcome.faults.append("more than one finished gesture was lost")
 

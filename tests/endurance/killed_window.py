@@ -4,7 +4,9 @@
     python killed_window.py LOG --recover             start once more and take the work back
 
 Each line of LOG is written with one system call, so that it is whole or absent after a SIGKILL:
-``begin``, ``commit DIGEST``, ``saving DIGEST``, ``saved DIGEST``, ``opened scan``.
+``begin``, ``ending DIGEST`` before anybody hears of a gesture's end, ``commit DIGEST`` (and ``left`` where
+the disk was slow and the worker was to keep it) after everybody has, ``saving DIGEST``, ``saved DIGEST``,
+``opened scan``.
 """
 
 from __future__ import annotations
@@ -54,11 +56,13 @@ class Hand:
     def __init__(self, window: Window, scan: Path, seed: int, log: Log) -> None:
         self._window, self._scan, self._log = window, scan, log
         self._numbers = random.Random(seed)
-        window.document.listen(self._changed)
+        window.document.listen(lambda change: self._changed("commit", change))
+        window.document._listeners.insert(0, lambda change: self._changed("ending", change))
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, what: str, change: Change) -> None:
         if change.what == "design" and not self._window.document.busy:
-            self._log.say("commit", digest(self._window.document.committed))
+            left = ["left"] if what == "commit" and self._window.keeper.recovery._left else []
+            self._log.say(what, digest(self._window.document.committed), *left)
 
     def _spot(self, x: float, z: float) -> QPoint:
         px, py = self._window.canvas.view.to_px(x, z)
