@@ -42,6 +42,10 @@ MOST_NODES = 130
 """Three times those of the sample: more, and an hour of random clicks makes what nobody draws."""
 SMALL = (780, 540)
 """Of the window, in pixels: what is left behind does not depend on how much is painted."""
+CLOSE = 1.0
+"""Pixels to the millimetre: from further away the smallest drag would be one of centimetres."""
+FAR_PX = 6
+"""Of a drag: the corrections of an evening, so that the aeroplane stays one."""
 FLAT = 1.10
 """How much more memory than after the first fifth is still called flat."""
 SLACK = {"qobjects": 40, "widgets": 2, "python": 0.02}
@@ -71,6 +75,8 @@ class State:
         """Measured with the window put into the same state as every time."""
         window, document = desk.window, desk.document
         window.side.close()
+        back_to_work(desk)
+        desk.do("theme-day")
         desk.canvas.take_hand("edit")
         window.tabs.setCurrentIndex(0)
         desk.settle()
@@ -98,15 +104,38 @@ def _memory_mb() -> float:
     return float("nan")
 
 
+def back_to_work(desk: Desk) -> None:
+    """The window small, the aeroplane in it, seen from as close as one draws."""
+    if (desk.window.width(), desk.window.height()) != SMALL:
+        desk.window.resize(*SMALL)
+        desk.settle()
+    desk.canvas.fit()
+    desk.canvas.zoom(CLOSE / desk.canvas.view.scale)
+
+
+def look_elsewhere(desk: Desk, n: Random) -> None:
+    """Zoom, another size, list or theme, and back to work."""
+    STEPS["look elsewhere"](desk, n)
+    desk.settle()
+    back_to_work(desk)
+
+
 def drag_something(desk: Desk, n: Random) -> None:
-    """A node or an edge, some pixels far, and mostly back the next time."""
-    outline = some_outline(desk, n)
-    if outline is None:
-        return
-    index = n.randrange(len(outline.nodes))
-    node = outline.nodes[index]
-    start = (node.x, node.z) if n.random() < 0.4 else middle_of_edge(outline, index)
-    desk.drag(start, near(desk, n, start, 14), steps=3)
+    """A node or an edge of what is seen, some pixels far; the paper is moved where nothing is."""
+    canvas = desk.canvas
+    for _ in range(8):
+        outline = some_outline(desk, n)
+        if outline is None:
+            return
+        index = n.randrange(len(outline.nodes))
+        node = outline.nodes[index]
+        start = (node.x, node.z) if n.random() < 0.4 else middle_of_edge(outline, index)
+        if canvas.rect().contains(desk.px(start)):
+            break
+    else:
+        away = canvas.rect().center() - desk.px(start)
+        canvas.set_view(canvas.view.panned(away.x(), away.y()))
+    desk.drag(start, near(desk, n, start, FAR_PX), steps=n.choice((1, 1, 2)))
 
 
 def nudge_something(desk: Desk, n: Random) -> None:
@@ -151,8 +180,8 @@ def window_beside(desk: Desk, n: Random) -> None:
 
 
 def begin_again(desk: Desk, n: Random) -> None:
-    """Undo some way, then take the outlines as they were drawn, in one edit: the aeroplane stays one."""
-    for _ in range(10):
+    """Undo a little, then take the outlines as they were drawn, in one edit: the aeroplane stays one."""
+    for _ in range(3):
         desk.document.undo("window")
     drawn = read(steps_files.SAMPLES[0]).design.outlines
     desk.document.apply("as drawn", lambda design: replace(design, outlines=drawn))
@@ -167,6 +196,8 @@ def put_right(desk: Desk) -> None:
     if many or not design.outlines or all(o.hidden or o.locked for o in design.outlines):
         desk.window.open_sample(str(steps_files.SAMPLES[0]))
         desk.until(desk.decoded, "the scan is there")
+    if desk.canvas.view.scale < CLOSE / 2:
+        back_to_work(desk)
 
 
 MIX: dict[str, tuple[int, Step]] = {
@@ -180,7 +211,7 @@ MIX: dict[str, tuple[int, Step]] = {
     "window beside": (25, window_beside), "scan in and out": (25, scan_in_and_out),
     "scan card": (20, STEPS["scan card"]), "title and notes": (10, STEPS["title and notes"]),
     "begin again": (40, begin_again), "reopen": (4, STEPS["reopen"]),
-    "look elsewhere": (60, STEPS["look elsewhere"]),
+    "look elsewhere": (60, look_elsewhere),
 }
 
 
@@ -195,6 +226,7 @@ def main() -> int:
         desk.window.resize(*SMALL)
         desk.hear_qt()
         steps_files.open_at_first(desk)
+        back_to_work(desk)
         numbers, counts = Random(seed), Counter[str]()
         names = [name for name, (often, _) in MIX.items() for _ in range(often)]
         states: list[State] = []
@@ -213,6 +245,8 @@ def main() -> int:
             for fault in desk.faults[told:]:
                 print(f"FAULT {fault}", flush=True)
             told = len(desk.faults)
+            if number % 1000 == 0:
+                print(f"{number}: {time.monotonic() - begun:.0f} s, {_memory_mb():.0f} MB", flush=True)
             if number % max(1, gestures // 10) == 0:
                 states.append(State.of(desk))
                 took = time.monotonic() - begun
