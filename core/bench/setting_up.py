@@ -9,13 +9,15 @@ computed comes back as a str: the reason, a short clause for the window.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Tailplane, Wing
+from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Outline, Tailplane, Wing
+from core.geometry.memo import IdentityMemo
 from core.geometry.regions import areas_only, rings_of, union, without
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
@@ -238,10 +240,20 @@ def fin_marks(design: Design) -> FinMarks | str:
     single = [o for o in traced if o.count == 1]
     if not single:
         return "twin fins stand off the centre line: check each with a square against the tailplane"
-    others = union(
-        form_of(o).patch.region for o in design.outlines
+    body = tuple(
+        o for o in design.outlines
         if o.count == 1 and o.standing == "joined" and o.kind not in VERTICAL_TAIL
     )
+    return _marks.get((*single, *body), lambda: _marks_of(single, body), extra=len(single))
+
+
+_marks: IdentityMemo[FinMarks | str] = IdentityMemo(8)
+_bodies: IdentityMemo[BaseGeometry] = IdentityMemo(8)
+
+
+def _marks_of(single: Sequence[Outline], body: tuple[Outline, ...]) -> FinMarks | str:
+    # Asked after every edit: dragging a fin leaves the body as it was.
+    others = _bodies.get(body, lambda: union(form_of(o).patch.region for o in body))
     whole = union(form_of(o).patch.region for o in single)
     if whole.is_empty:
         return "the fin has no area: trace it again"
