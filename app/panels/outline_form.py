@@ -117,21 +117,21 @@ class OutlineForm(QFrame):
         if not self._count.lineEdit().isModified() or not self._count.hasFocus():
             counts = {o.count for o in outlines} or {1}
             # Below one stands what is said where the counts differ.
-            self._count.setMinimum(1 if len(counts) == 1 else 0)
-            self._count.setSpecialValueText("" if len(counts) == 1 else DIFFERS)
-            self._count.setValue(counts.pop() if len(counts) == 1 else 0)
+            differ = len(counts) > 1
+            self._count.setMinimum(0 if differ else 1)
+            self._count.setSpecialValueText(DIFFERS if differ else "")
+            self._count.setValue(0 if differ else min(counts))
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
         units = self._document.design.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
-            loadings = {o.grams_per_dm2 for o in outlines}
-            loading = loadings.pop() if len(loadings) == 1 else None
+            differ = len({o.grams_per_dm2 for o in outlines}) > 1
+            loading = first.grams_per_dm2 if first and not differ else None
             text = format_loading(loading, units, least_places=True) if loading is not None else ""
             if self._weighs.text() != text:
                 self._weighs.setText(text)
-            # What was taken out above is what they share.
-            self._weighs.setPlaceholderText(DIFFERS if loadings else f"{unit_of_loading(units)}, nothing")
+            self._weighs.setPlaceholderText(DIFFERS if differ else f"{unit_of_loading(units)}, nothing")
         for line, axis in ((self._x, "x"), (self._z, "z")):
             line.setEnabled(node is not None)
             if line.hasFocus() and line.isModified():

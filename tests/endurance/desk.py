@@ -69,7 +69,7 @@ _OF_THE_SCREEN = "This plugin does not support "
 Handler = Callable[[Any, Any], None]
 
 
-def _told(handler: Handler, tell: Callable[[Exception], None]) -> Handler:
+def _told(handler: Handler, tell: Callable[[BaseException], None]) -> Handler:
     """The handler, its errors told here: raised through ``sendEvent`` they crash PySide on Python 3.11."""
 
     def handle(self: Any, event: Any) -> None:
@@ -120,14 +120,14 @@ class Desk:
         """Note a fault, with the step that was being done."""
         self.faults.append(f"{self.doing}: {words}")
 
-    def tell(self, error: Exception) -> None:
+    def tell(self, error: BaseException) -> None:
         """An error among the faults, with its traceback."""
         self.fault("".join(traceback.format_exception(error)))
 
     def _caught(
         self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
     ) -> None:
-        self.fault("".join(traceback.format_exception(kind, error, trace)))
+        self.tell(error.with_traceback(trace))
 
     def hear_qt(self) -> None:
         """Count what Qt says among the faults; pytest does so by itself."""

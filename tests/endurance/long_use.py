@@ -239,7 +239,7 @@ def main() -> int:
                 put_right(desk)
                 MIX[name][1](desk, numbers)
             except Exception as error:
-                desk._caught(type(error), error, error.__traceback__)
+                desk.tell(error)
             desk.settle()
             longest_undo = max(longest_undo, len(desk.document._done))
             for fault in desk.faults[told:]:

@@ -55,7 +55,7 @@ class Walk:
             desk.settle()
             self.holding.check()
         except Exception as error:
-            desk._caught(type(error), error, error.__traceback__)
+            desk.tell(error)
 
     def end(self) -> None:
         """Undo all the way and redo, and nothing listens any more."""
