@@ -31,9 +31,11 @@ from app.document import Change, Document
 from app.edit_commands import EditCommands
 from app.exchanging import Exchanging
 from app.filing import Filing, home_paper
+from app.heap import keep_pictures_apart
 from app.keeping import Keeper
 from app.layout import lay_out
 from app.menu_entries import build_menus
+from app.overrides import errors_told
 from app.panels.answer import AnswerPanel
 from app.panels.hand_strip import HandStrip
 from app.panels.hands import HandsPanel
@@ -58,6 +60,7 @@ if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
 
 
+@errors_told
 class Window(QMainWindow):
     """One design in one window."""
 
@@ -344,6 +347,7 @@ def application() -> QApplication:
     """The one application object, in our style, made when first asked for."""
     app = QApplication.instance()
     if not isinstance(app, QApplication):
+        keep_pictures_apart()
         app = QApplication(sys.argv[:1])
     app.setApplicationName("Sternpost")
     app.setOrganizationName("Sternpost")

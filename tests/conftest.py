@@ -8,10 +8,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # The scale of the machine's own screen must not leak into where the mouse goes.
 os.environ.setdefault("QT_SCALE_FACTOR", "1")
+settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
+settings.load_profile("repeatable")
 
 
 @pytest.fixture(autouse=True)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 from app.canvas.canvas import Canvas
 from app.canvas.marks import nice_step, round_top
 from app.document import Change
+from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
 from core.geometry.ring import Array
@@ -30,6 +31,7 @@ def _mixed(one: str, other: str, part: float) -> QColor:
     return QColor(red, green, blue)
 
 
+@errors_told
 class _StillBox(pg.ViewBox):  # type: ignore[misc]
     """A view box that leaves the wheel to the canvas."""
 
@@ -37,6 +39,7 @@ class _StillBox(pg.ViewBox):  # type: ignore[misc]
         event.ignore()
 
 
+@errors_told
 class AreaBand(pg.PlotWidget):  # type: ignore[misc]
     """Single and doubled side area per mm, one on the other, with CG and CLA across them."""
 

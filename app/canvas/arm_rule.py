@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.canvas import marks
 from app.canvas.canvas import Canvas
 from app.document import Document
+from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
 from core.design import Aim, Design
@@ -70,6 +71,7 @@ def dragged_aim(aim: Aim, grip: Grip, fraction: float, start: float) -> tuple[fl
     return low + step, middle + step, high + step
 
 
+@errors_told
 class ArmRule(QWidget):
     """Lies under the profile and shares its x axis; the aim can be dragged on it."""
 

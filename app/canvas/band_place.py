@@ -11,6 +11,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.canvas import Canvas
+from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
 
@@ -22,6 +23,7 @@ HEIGHT = 104
 _AFTER_MS = 150
 
 
+@errors_told
 class BandPlace(QWidget):
     """Takes the area band in when it can be made."""
 

@@ -30,6 +30,7 @@ from app.canvas.tools.hand import Hand
 from app.canvas.translation import CURSORS, KEYS, holds, pointer_of
 from app.canvas.view import View, fitted, whole_step
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.readout import Readout
 from app.scans.shelf import Shelf
 from app.selection import Picked, Selection
@@ -38,6 +39,7 @@ from core.design import Design, Kind
 from core.redesign.scan_edits import Size
 
 
+@errors_told
 class Canvas(QWidget):
     """Draws the side view and hands mouse and keys to the hand in use. It is the hands' bench."""
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.marks import draw_verdict
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
 from core.stability.wording import Answer, answer, steps
@@ -16,6 +17,7 @@ _EDGE, _GAP = 16.0, 5.0
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 
 
+@errors_told
 class AnswerPanel(QWidget):
     """The headline of the window, drawn in one go.
 

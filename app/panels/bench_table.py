@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QStyleOptionViewItem, QWidget
 
 from app.document import Document, Edit
+from app.overrides import errors_told
 from app.panels.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
 from app.theme import Theme
 from core.design import Design, DisplayUnits
@@ -36,6 +37,7 @@ class Column:
     left: bool = False
 
 
+@errors_told
 class BenchModel(TypedModel):
     """Parts of the design by rows; what is typed into a cell becomes one edit of the document."""
 
@@ -122,6 +124,7 @@ def _side(column: Column) -> Qt.AlignmentFlag:
     return side | Qt.AlignmentFlag.AlignVCenter
 
 
+@errors_told
 class _CellEditor(StayingEditor):
     """A field over the cell, or a choice."""
 
@@ -159,6 +162,7 @@ class _CellEditor(StayingEditor):
         editor.setGeometry(box)
 
 
+@errors_told
 class BenchTable(TypedTable):
     """The model's rows; the first column takes the room that is left."""
 

@@ -7,9 +7,11 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.marks import draw_verdict
+from app.overrides import errors_told
 from core.stability.readings import Verdict
 
 
+@errors_told
 class FigureLabel(QWidget):
     """One line of text, right aligned; its size never depends on what it says."""
 

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.panels.ink_page import InkPage
 from app.panels.scan_pages import JoinPage, StraightenPage
 from app.readout import Readout
@@ -31,6 +32,7 @@ _ROOM_FOR_WORDS = 420
 TRACE_ORDER: tuple[Kind, ...] = ("fuselage", "fin", "rudder", "pylon", "gear leg", "wheel")
 
 
+@errors_told
 class HandStrip(QWidget):
     """One line: the kind to trace, the distance of a scale, or what the scan still lacks."""
 

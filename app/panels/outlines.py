@@ -31,6 +31,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.panels.outline_form import OutlineForm
 from app.readout import Readout
 from app.selection import Picked, Selection
@@ -54,6 +55,7 @@ _ROW = 40
 _EYE, _LOCK = 12, 36
 
 
+@errors_told
 class OutlineModel(QAbstractListModel):
     """The design's outlines, the topmost first, with counted areas as they arrive."""
 
@@ -118,6 +120,7 @@ class OutlineModel(QAbstractListModel):
         )
 
 
+@errors_told
 class OutlineRow(QStyledItemDelegate):
     """Two lines a row: eye, lock, name and area; kind, count and stance beneath."""
 
@@ -179,6 +182,7 @@ class OutlineRow(QStyledItemDelegate):
         painter.restore()
 
 
+@errors_told
 class OutlineList(QListView):
     """The list; a click on eye or lock does not disturb the selection."""
 

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.overrides import errors_told
 from app.panels.typed_table import Index, KeepingEditor, prepare_view
 from app.theme import Theme
 from core.design import DisplayUnits
@@ -61,6 +62,7 @@ COLUMNS: dict[By, tuple[tuple[Any, str, str, str], ...]] = {
 }
 
 
+@errors_told
 class StationModel(QAbstractTableModel):
     """One row a station or a panel, from the root outwards; lengths in the builder's units."""
 
@@ -147,6 +149,7 @@ class StationModel(QAbstractTableModel):
         return self._typed(index.row(), COLUMNS[self.by][index.column()][0], str(value))
 
 
+@errors_told
 class StationTable(QWidget):
     """The table, the choice of how it is measured, and rows put in and taken out."""
 

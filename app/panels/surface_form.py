@@ -12,6 +12,7 @@ from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLabel, QLineEdit, QVBoxLayout
 
 from app.document import Document
+from app.overrides import errors_told
 from app.panels.figure_label import FigureLabel
 from app.panels.stations import StationTable, heading
 from app.theme import Theme
@@ -111,6 +112,7 @@ FIGURES: tuple[tuple[str, str, str], ...] = (
 )
 
 
+@errors_told
 class _Field(QLineEdit):
     """Tells when it is left: ``editingFinished`` does not, if nothing was typed since Return."""
 

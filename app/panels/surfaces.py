@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.panels.surface_form import ORIGIN, SurfaceFields, summary
 from app.readout import Readout
 from app.theme import Theme, icon
@@ -45,6 +46,7 @@ _WORDS = Qt.ItemDataRole.UserRole
 NO_WINGS = "Enter the wing and tailplane and the readings tell tail volumes, yaw, pitch and trim too."
 
 
+@errors_told
 class _SurfaceRow(QStyledItemDelegate):
     """Two lines a row: name and area; what it is and its span beneath."""
 

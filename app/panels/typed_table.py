@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document, Edit
+from app.overrides import errors_told
 from app.theme import Theme
 from core.redesign.outline_edits import EditError
 from core.units import UnitError
@@ -33,6 +34,7 @@ Index = QModelIndex | QPersistentModelIndex
 _LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
 
 
+@errors_told
 class TypedModel(QAbstractTableModel):
     """What is typed into a cell becomes one edit of the document, said to come from ``origin``."""
 
@@ -67,6 +69,7 @@ class TypedModel(QAbstractTableModel):
         return True
 
 
+@errors_told
 class KeepingEditor(QStyledItemDelegate):
     """A cell in use keeps what is being typed, whatever the design does meanwhile."""
 
@@ -80,6 +83,7 @@ class KeepingEditor(QStyledItemDelegate):
             super().setModelData(editor, model, index)
 
 
+@errors_told
 class StayingEditor(KeepingEditor):
     """A field over the cell; while what stands in it cannot be taken, it stays open and says why.
 
@@ -141,6 +145,7 @@ def table_style(theme: Theme, *, ground: str, border: str, head_padding: str) ->
     )
 
 
+@errors_told
 class TypedTable(QTableView):
     """Whole rows, one at a time; Return types into the cell, Delete and Backspace take the row out."""
 

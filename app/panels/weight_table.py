@@ -11,6 +11,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
 
 from app.document import Document, Edit
+from app.overrides import errors_told
 from app.panels.loading import format_loading
 from app.panels.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
 from app.theme import Theme
@@ -60,6 +61,7 @@ def rows_of(design: Design) -> tuple[Row, ...]:
     return tuple(rows)
 
 
+@errors_told
 class WeightModel(TypedModel):
     """Rows of the design; what is typed into a cell becomes one edit of the document."""
 
@@ -154,6 +156,7 @@ class WeightModel(TypedModel):
             self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, len(FIELDS) - 1))
 
 
+@errors_told
 class CellEditor(StayingEditor):
     """A field over the cell, wide enough for what may be typed."""
 
@@ -184,6 +187,7 @@ class CellEditor(StayingEditor):
         editor.setGeometry(box)
 
 
+@errors_told
 class WeightTable(TypedTable):
     """As high as its rows, so that the panel scrolls and not the table."""
 

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.panels.lead import LeadForm
 from app.panels.loading import format_loading
 from app.panels.weight_table import LABEL, WeightModel, WeightTable, rows_of
@@ -52,6 +53,7 @@ INVITATION = (
 _NO_SCALE = "Stations mean nothing until the scan has its scale."
 
 
+@errors_told
 class WeightsPanel(QScrollArea):
     """One line while nothing weighs; then the answer, the table, and the lead."""
 

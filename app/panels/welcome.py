@@ -11,6 +11,7 @@ from PySide6.QtGui import QFont, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.cautions import CAUTIONS
+from app.overrides import errors_told
 from app.panels.welcome_parts import Entry, Paint, Picture, Sheet
 from app.panels.welcome_pictures import paint_card, paint_change, paint_rule
 from app.theme import Theme, data_folder
@@ -59,6 +60,7 @@ def _called(path: Path) -> str:
     return path.stem if path.suffix.lower() == ENDING else path.name
 
 
+@errors_told
 class Welcome(QWidget):
     """Stands in the place of the canvas while the design is empty."""
 

@@ -19,11 +19,13 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
+from app.overrides import errors_told
 from app.theme import Theme, icon
 
 Paint = Callable[[QPainter, QRectF, Theme], None]
 
 
+@errors_told
 class Entry(QAbstractButton):
     """Something to choose: a line, a softer line beside or under it, and perhaps an icon."""
 
@@ -120,6 +122,7 @@ class Entry(QAbstractButton):
         painter.drawText(at, QFontMetricsF(font).elidedText(text, elide, room))
 
 
+@errors_told
 class Picture(QWidget):
     """One of the three pictures."""
 
@@ -145,6 +148,7 @@ class Picture(QWidget):
         painter.end()
 
 
+@errors_told
 class Sheet(QWidget):
     """A sheet of paper with a drawn frame and centre marks, as a plan has them."""
 

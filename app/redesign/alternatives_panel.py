@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.canvas import Canvas
 from app.document import Change, Document
+from app.overrides import errors_told
 from app.readout import Readout
 from app.redesign.kept_list import KeptList, KeptModel, KeptRow
 from app.sentences import as_sentence
@@ -43,6 +44,7 @@ def next_label(design: Design) -> str:
     return f"state {number}"
 
 
+@errors_told
 class AlternativesPanel(QWidget):
     """One line and a button while nothing is kept; then the list, and what is done with it.
 
@@ -259,6 +261,7 @@ class AlternativesPanel(QWidget):
         return True
 
 
+@errors_told
 class _NameField(QLineEdit):
     """A line that Escape puts away."""
 

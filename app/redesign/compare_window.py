@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.marks import draw_verdict
 from app.document import Change
+from app.overrides import errors_told
 from app.panels.reading_group import origin
 from app.theme import Theme
 from core.design import Alternative, Design
@@ -51,6 +52,7 @@ _LONGEST = 22
 Index = QModelIndex | QPersistentModelIndex
 
 
+@errors_told
 class CompareModel(QAbstractTableModel):
     """A row a reading, under headings; the present design, then two columns a kept state."""
 
@@ -183,6 +185,7 @@ def _short(name: str) -> str:
     return name if len(name) <= _LONGEST else f"{name[:_LONGEST - 1].rstrip()}…"
 
 
+@errors_told
 class _Cell(QStyledItemDelegate):
     """A figure with its verdict's shape before it."""
 

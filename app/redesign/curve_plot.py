@@ -10,6 +10,7 @@ from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from app.overrides import errors_told
 from app.theme import Theme
 from core.geometry.ring import Array
 
@@ -38,6 +39,7 @@ class _Box(pg.ViewBox):  # type: ignore[misc]
     """A view box that takes no mouse: the plot itself does."""
 
 
+@errors_told
 class _Axis(pg.AxisItem):  # type: ignore[misc]
     """An axis whose minus is the one of all other figures."""
 
@@ -46,6 +48,7 @@ class _Axis(pg.AxisItem):  # type: ignore[misc]
         return [text.replace("-", "−") for text in super().tickStrings(values, scale, spacing)]
 
 
+@errors_told
 class _Field(pg.PlotWidget):  # type: ignore[misc]
     """The plot, whose point is pulled sideways by mouse or arrow keys."""
 

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change
+from app.overrides import errors_told
 from app.redesign.curve_plot import CurvePlot
 from app.redesign.curve_words import (
     PLOTS,
@@ -57,6 +58,7 @@ _NOTE = (
 )
 
 
+@errors_told
 class CurvesWindow(QDialog):
     """Stays open beside the window; its curves are computed beside both."""
 

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.layers import Ghost
 from app.canvas.marks import draw_verdict
+from app.overrides import errors_told
 from app.theme import Theme, icon
 from core.design import Alternative, Design
 from core.geometry.memo import IdentityMemo
@@ -38,6 +39,7 @@ _ROW, _EYE, _LEFT = 40, 10, 38
 Index = QModelIndex | QPersistentModelIndex
 
 
+@errors_told
 class KeptModel(QAbstractListModel):
     """The alternatives of the design. Their figures are computed when a row is first seen."""
 
@@ -136,6 +138,7 @@ class KeptModel(QAbstractListModel):
         return f"{words} · as it is now" if self.is_now(kept) else words
 
 
+@errors_told
 class KeptRow(QStyledItemDelegate):
     """Two lines a row: eye, name and CLA fraction; the verdict beneath."""
 
@@ -195,6 +198,7 @@ class KeptRow(QStyledItemDelegate):
         painter.restore()
 
 
+@errors_told
 class KeptList(QListView):
     """The list; a click on the eye, or Space, shows the ghost or puts it away."""
 

@@ -8,12 +8,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
 
+from app.overrides import errors_told
 from core.design import DisplayUnits
 from core.units import UnitError, format_length, nudge_step, parse_length
 
 _BUTTON_STEPS = 5
 
 
+@errors_told
 class _Line(QLineEdit):
     stepped = Signal(int)
 

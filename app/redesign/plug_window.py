@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.tools.station import StationHand
 from app.document import Change
+from app.overrides import errors_told
 from app.redesign.length_field import LengthField
 from app.redesign.stage import Stage
 from app.sentences import as_sentence
@@ -33,6 +34,7 @@ LET_IN, TAKE_OUT = "let in a plug", "take out a piece"
 _KEEPS: tuple[Keep | None, ...] = (None, "front", "aft")
 
 
+@errors_told
 class PlugWindow(QDialog):
     """Station, length and the part that stays; what it does in words; the canvas shows it meanwhile."""
 

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.overrides import errors_told
 from app.redesign.refit_work import Asked, Found, undo_name, work_out
 from app.redesign.stage import Stage
 from app.redesign.ways_table import WaysTable
@@ -37,6 +38,7 @@ _CN_BETA = 0.06
 """To begin with: the low end of light aeroplanes in the literature, from memory."""
 
 
+@errors_told
 class RefitWindow(QDialog):
     """Follows the design; a chosen way is shown on the canvas until it is done or let be."""
 

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from app.canvas.extent import extent
 from app.document import Change
+from app.overrides import errors_told
 from app.window import Window
 from core.design import Design
 
@@ -24,6 +25,7 @@ _BEGINS = frozenset({
 })
 
 
+@errors_told
 class Stage(QObject):
     """One preview, of one window beside the main one.
 

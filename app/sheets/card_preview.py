@@ -9,6 +9,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
+from app.overrides import errors_told
 from app.sheets.card_layout import CardSheets
 from app.sheets.card_sheet import paint_card_sheet
 from app.theme import Theme
@@ -37,6 +38,7 @@ def pictures(sheets: CardSheets, today: datetime.date, stop: Callable[[], None])
     return made
 
 
+@errors_told
 class _Paper(QWidget):
     """One sheet, as large as there is room."""
 

@@ -24,6 +24,7 @@ from app.commands_card import ratio_of
 from app.document import Change
 from app.filing import home_paper
 from app.folders import folder_of
+from app.overrides import errors_told
 from app.redesign.working import Job, Worker
 from app.sentences import as_sentence
 from app.sheets.card_crossing import CrossingBox
@@ -75,6 +76,7 @@ def _written(path: Path, sheets: CardSheets) -> str:
     return path.name
 
 
+@errors_told
 class CardWindow(QDialog):
     """Stays open beside the window and follows the design; laid out and painted beside both."""
 

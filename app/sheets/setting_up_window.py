@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from app.document import Change
 from app.filing import home_paper
 from app.folders import folder_of
+from app.overrides import errors_told
 from app.panels.linkages import LinkagesPanel
 from app.panels.weighing import WeighingPanel
 from app.redesign.working import Worker
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 _PAPERS: tuple[tuple[Paper, str], ...] = (("a4", "A4"), ("letter", "Letter"))
 
 
+@errors_told
 class SettingUpWindow(QDialog):
     """Linkages and weighings in two tabs; below them what went wrong or was written, and the sheet."""
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.overrides import errors_told
 from app.sheets.frame import Frame
 from app.sheets.template import TemplatePlan
 from app.theme import Theme
@@ -15,6 +16,7 @@ from core.geometry.ring import Array
 _EDGE = 14.0
 
 
+@errors_told
 class TemplateView(QWidget):
     """Paints a plan, fitted to its room, or one sentence in its place."""
 

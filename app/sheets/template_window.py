@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from app.document import Change
 from app.folders import folder_of
+from app.overrides import errors_told
 from app.redesign.working import Job, Worker
 from app.sentences import as_sentence
 from app.sheets.pages import PaperSize
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
 _PAUSE_MS = 150
 
 
+@errors_told
 class TemplateWindow(QDialog):
     """Follows the design; nothing is written or printed before its pages have been shown."""
 

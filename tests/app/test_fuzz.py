@@ -25,10 +25,7 @@ def test_no_spoiled_file_breaks_a_reader(
     qapp: object, capfd: pytest.CaptureFixture[str], qtlog: pytest.LogCaptureFixture, name: str
 ) -> None:
     # What the picture libraries print of a damaged TIFF is theirs, and no fault here.
-    @settings(
-        max_examples=CASES[name], derandomize=True, database=None, deadline=None,
-        suppress_health_check=list(HealthCheck),
-    )
+    @settings(max_examples=CASES[name], suppress_health_check=list(HealthCheck))
     @given(st.integers(0, 99), st.integers(0, 99), STEPS)
     def attempt(which: int, graft: int, steps: list[tuple[str, float, float, int]]) -> None:
         try_one(TARGETS[name], which, graft, steps)

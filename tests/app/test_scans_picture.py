@@ -26,7 +26,7 @@ def two_by_two_means(values: np.ndarray) -> np.ndarray:
     return np.floor(total / 4 + 0.5).astype(np.uint8)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.integers(1, 900), st.integers(1, 900), st.integers(0, 2**32 - 1))
 def test_grey_levels_are_the_means_of_four(width: int, height: int, seed: int) -> None:
     values = np.random.default_rng(seed).integers(0, 256, (height, width), dtype=np.uint8)
@@ -37,7 +37,7 @@ def test_grey_levels_are_the_means_of_four(width: int, height: int, seed: int) -
     assert max(levels[-1].width(), levels[-1].height()) <= 256
 
 
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.integers(1, 600), st.integers(1, 600), st.integers(0, 2**32 - 1))
 def test_colour_levels_are_the_means_of_four(width: int, height: int, seed: int) -> None:
     rgb = np.random.default_rng(seed).integers(0, 256, (height, width, 3), dtype=np.uint8)

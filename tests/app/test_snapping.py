@@ -14,7 +14,7 @@ from app.canvas.snapping import SNAP_PX, Snap, held_straight, snap
 from app.canvas.view import View
 from core.design import Design, Outline
 
-SOME = settings(derandomize=True, deadline=None, database=None, max_examples=60)
+SOME = settings(max_examples=60)
 VIEWS = [View(0.2, -500, 900), View(1.0, -60, 300), View(12.0, -20, 80)]
 
 

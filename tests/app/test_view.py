@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from app.canvas.view import LEAST_SCALE, MOST_SCALE, View, fitted
 
-SOME = settings(derandomize=True, deadline=None, database=None, max_examples=60)
+SOME = settings(max_examples=60)
 views = st.builds(View, st.floats(LEAST_SCALE, MOST_SCALE), st.floats(-5e3, 5e3), st.floats(-5e3, 5e3))
 pixels = st.tuples(st.floats(-50, 3000), st.floats(-50, 2000))
 

@@ -298,6 +298,4 @@ def assert_same(kept: Readings, fresh: Readings) -> None:
 
 
 TestAtTheBench = AtTheBench.TestCase
-TestAtTheBench.settings = settings(
-    derandomize=True, deadline=None, database=None, max_examples=20, stateful_step_count=28
-)
+TestAtTheBench.settings = settings(max_examples=20, stateful_step_count=28)

@@ -163,7 +163,7 @@ def test_a_hostile_file_is_one_sentence(data: bytes, words: str, capfd: pytest.C
     assert capfd.readouterr() == ("", "")
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, len(SOUND)), st.binary(max_size=12))
 def test_a_damaged_file_is_read_or_refused(at: int, put: bytes) -> None:
     for data in (SOUND[:at] + put + SOUND[at + len(put):], SOUND[:at]):

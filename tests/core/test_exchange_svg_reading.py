@@ -129,7 +129,7 @@ COMMAND = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(COMMAND, min_size=1, max_size=8))
 def test_path_data_runs_where_a_general_library_says(commands: list[str]) -> None:
     d = "M 5 7 " + " ".join(commands)
@@ -243,7 +243,7 @@ def test_a_hostile_file_is_one_sentence(data: bytes, words: str) -> None:
     assert time.perf_counter() - began < 10
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.text(alphabet="MmLlHhVvCcSsQqTtAaZz0123456789.-+eE, NaN\n", max_size=60))
 def test_any_path_data_is_read_or_refused(d: str) -> None:
     try:

@@ -65,7 +65,7 @@ def test_straight_run_into_an_arc_keeps_both() -> None:
     assert off(points, joints, closed=False) < 0.15
 
 
-@settings(max_examples=3, deadline=None)
+@settings(max_examples=3)
 @given(st.integers(0, 10**6))
 def test_smooth_closed_curves_are_held_within_the_tolerance(seed: int) -> None:
     rng = np.random.default_rng(seed)

@@ -45,8 +45,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.canvas.arm_rule import ArmRule
-from app.canvas.canvas import Canvas
 from app.window import Window, application
 from core.design import Design
 
@@ -58,27 +56,8 @@ CTRL = Qt.KeyboardModifier.ControlModifier
 ALT = Qt.KeyboardModifier.AltModifier
 Place = tuple[float, float]
 PATIENCE_S = 20.0
-_HANDLERS = (
-    "mousePressEvent", "mouseMoveEvent", "mouseReleaseEvent", "mouseDoubleClickEvent", "keyPressEvent",
-    "keyReleaseEvent", "paintEvent",
-)
 # Said by the offscreen screen of the tests, not by the program.
 _OF_THE_SCREEN = "This plugin does not support "
-
-
-Handler = Callable[[Any, Any], None]
-
-
-def _told(handler: Handler, tell: Callable[[BaseException], None]) -> Handler:
-    """The handler, its errors told here: raised through ``sendEvent`` they crash PySide on Python 3.11."""
-
-    def handle(self: Any, event: Any) -> None:
-        try:
-            handler(self, event)
-        except Exception as error:
-            tell(error)
-
-    return handle
 
 
 class Desk:
@@ -95,12 +74,6 @@ class Desk:
         self._watch.setInterval(2)
         self._watch.timeout.connect(self._look)
         self._watch.start()
-        self._whole = [
-            patch.object(kind, name, _told(getattr(kind, name), self.tell))
-            for kind in (Canvas, ArmRule) for name in _HANDLERS if name in vars(kind)
-        ]
-        for handler in self._whole:
-            handler.start()
         self._hook = sys.excepthook
         sys.excepthook = self._caught
         self._files = patch.object(QFileDialog, "getSaveFileName", lambda *_: (self.save_name, ""))
@@ -110,8 +83,6 @@ class Desk:
         """Nothing is watched or stood in for any more."""
         self._watch.stop()
         self._files.stop()
-        for handler in self._whole:
-            handler.stop()
         sys.excepthook = self._hook
 
     # What goes wrong
