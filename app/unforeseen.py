@@ -6,6 +6,7 @@ import logging
 import platform
 import re
 import sys
+import time
 import traceback
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from app.window import Window
 
 LOG_BYTES, LOG_FILES = 500_000, 3
+QUIET_S = 60.0
+"""After its box the same error is said and logged alone: one at every frame leaves time to save."""
 _log = logging.getLogger("sternpost")
 _ROOT = Path(__file__).resolve().parents[1]
 
@@ -53,12 +56,19 @@ def without_paths(text: str) -> str:
     return text.replace(home, "~") if len(home) > 1 else text
 
 
+def _place_of(error: BaseException) -> tuple[type, str, int]:
+    """What tells one error from another: its kind and where it was raised."""
+    frames = traceback.extract_tb(error.__traceback__)
+    return (type(error), frames[-1].filename, frames[-1].lineno or 0) if frames else (type(error), "", 0)
+
+
 class Unforeseen:
     """Takes what Python would only print. One dialogue at a time; the log takes them all."""
 
     def __init__(self, window: Window) -> None:
         self._window = window
         self._showing = False
+        self._quiet_until: dict[tuple[type, str, int], float] = {}
         self._before = sys.excepthook
         self._handler: RotatingFileHandler | None = None
 
@@ -101,12 +111,15 @@ class Unforeseen:
             self._window.keeper.recovery.flush()
         except Exception:
             _log.exception("keeping the work after an error")
-        if not self._showing:
+        place = _place_of(error)
+        if time.monotonic() < self._quiet_until.get(place, 0.0):
+            self._window.strip.say("That went wrong once more; your work is kept, and the log has the report")
+        elif not self._showing:
             self._showing = True
             # Not from within whatever was being painted or handled.
-            QTimer.singleShot(0, lambda: self._show(report))
+            QTimer.singleShot(0, lambda: self._show(report, place))
 
-    def _show(self, report: str) -> None:
+    def _show(self, report: str, place: tuple[type, str, int]) -> None:
         box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")
         box.setParent(self._window, box.windowFlags())
         box.setInformativeText(
@@ -120,4 +133,5 @@ class Unforeseen:
         box.deleteLater()
         if box.clickedButton() is copy:
             QGuiApplication.clipboard().setText(report)
+        self._quiet_until[place] = time.monotonic() + QUIET_S
         self._showing = False

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from driving import Driver
 from msgspec.structs import replace
+from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QMessageBox
 
 from app import unforeseen
@@ -84,6 +85,27 @@ def test_a_flood_of_errors_shows_one_dialogue(
         sys.excepthook(type(error), error, error.__traceback__)
     driver.until(lambda: bool(shown))
     assert len(shown) == 1
+
+
+def test_the_same_error_leaves_time_to_save_before_it_shows_again(
+    driver: Driver, hook: Unforeseen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown, now = [], [1000.0]
+    monkeypatch.setattr(QMessageBox, "exec", lambda box: shown.append(box.detailedText()))
+    monkeypatch.setattr(unforeseen.time, "monotonic", lambda: now[0])
+
+    def again(error: BaseException) -> int:
+        sys.excepthook(type(error), error, error.__traceback__)
+        QCoreApplication.processEvents()
+        return len(shown)
+
+    assert again(failed()) == 1
+    now[0] += 30
+    assert again(failed()) == 1
+    assert "once more" in driver.window.strip._said.text()
+    assert again(ValueError("another")) == 2
+    now[0] += 31
+    assert again(failed()) == 3
 
 
 def test_an_interrupt_is_left_to_python(
