@@ -6,6 +6,7 @@ import logging
 import platform
 import re
 import sys
+import threading
 import time
 import traceback
 from logging.handlers import RotatingFileHandler
@@ -13,7 +14,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QStandardPaths, QTimer, qVersion
+from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal, qVersion
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QMessageBox
 
@@ -62,19 +63,27 @@ def _place_of(error: BaseException) -> tuple[type, str, int]:
     return (type(error), frames[-1].filename, frames[-1].lineno or 0) if frames else (type(error), "", 0)
 
 
+class _Thread(QObject):
+    """What ended a thread, on its way to the thread of the window."""
+
+    ended = Signal(object)
+
+
 class Unforeseen:
-    """Takes what Python would only print. One dialogue at a time; the log takes them all."""
+    """Takes what Python would only print, in any thread. One dialogue at a time; the log takes them all."""
 
     def __init__(self, window: Window) -> None:
         self._window = window
         self._showing = False
         self._quiet_until: dict[tuple[type, str, int], float] = {}
-        self._before = sys.excepthook
+        self._before, self._thread_before = sys.excepthook, threading.excepthook
+        self._thread = _Thread()
+        self._thread.ended.connect(self._tell, Qt.ConnectionType.QueuedConnection)
         self._handler: RotatingFileHandler | None = None
 
     def install(self) -> None:
-        """Stand in for ``sys.excepthook`` until ``remove``."""
-        sys.excepthook = self._caught
+        """Stand in for the hooks of ``sys`` and ``threading`` until ``remove``."""
+        sys.excepthook, threading.excepthook = self._caught, self._caught_beside
         try:
             place = log_file()
             place.parent.mkdir(parents=True, exist_ok=True)
@@ -88,8 +97,8 @@ class Unforeseen:
         _log.addHandler(self._handler)
 
     def remove(self) -> None:
-        """Give the hook back and close the log."""
-        sys.excepthook = self._before
+        """Give the hooks back and close the log."""
+        sys.excepthook, threading.excepthook = self._before, self._thread_before
         if self._handler is not None:
             _log.removeHandler(self._handler)
             self._handler.close()
@@ -101,8 +110,6 @@ class Unforeseen:
         if not issubclass(kind, Exception):
             self._before(kind, error, trace)
             return
-        report = report_of(error.with_traceback(trace))
-        _log.error("%s", report)
         try:
             # The gesture that failed is dropped; what was done before it is written down.
             self._window.canvas.hand.leave()
@@ -111,6 +118,18 @@ class Unforeseen:
             self._window.keeper.recovery.flush()
         except Exception:
             _log.exception("keeping the work after an error")
+        self._tell(error.with_traceback(trace))
+
+    def _caught_beside(self, what: threading.ExceptHookArgs) -> None:
+        """In the thread that ended. What the hand is doing goes on."""
+        if isinstance(what.exc_value, Exception):
+            self._thread.ended.emit(what.exc_value)
+        else:
+            self._thread_before(what)
+
+    def _tell(self, error: BaseException) -> None:
+        report = report_of(error)
+        _log.error("%s", report)
         place = _place_of(error)
         if time.monotonic() < self._quiet_until.get(place, 0.0):
             self._window.strip.say("That went wrong once more; your work is kept, and the log has the report")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -106,6 +107,26 @@ def test_the_same_error_leaves_time_to_save_before_it_shows_again(
     assert again(ValueError("another")) == 2
     now[0] += 31
     assert again(failed()) == 3
+
+
+def test_a_thread_that_fails_is_told_and_the_gesture_goes_on(
+    driver: Driver, hook: Unforeseen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown = []
+    monkeypatch.setattr(QMessageBox, "exec", lambda box: shown.append(box.detailedText()))
+    driver.window.document.begin("a gesture")
+
+    def work() -> None:
+        raise failed()
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    thread.join()
+    driver.until(lambda: bool(shown))
+    assert driver.window.document.busy
+    driver.window.document.abort()
+    assert "the fin fell off" in shown[0]
+    assert "the fin fell off" in log_file().read_text("utf-8")
 
 
 def test_an_interrupt_is_left_to_python(

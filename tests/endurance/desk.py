@@ -2,13 +2,14 @@
 
 Places are in mm and go to the nearest pixel, as a mouse does. Boxes that come up are answered as the
 step said beforehand; any other is sent away and counted among the faults, as are exceptions that
-reached ``sys.excepthook`` and every message of Qt.
+reached the hooks of ``sys`` and ``threading``, and every message of Qt.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+import threading
 import time
 import traceback
 from collections.abc import Callable, Iterator
@@ -74,8 +75,8 @@ class Desk:
         self._watch.setInterval(2)
         self._watch.timeout.connect(self._look)
         self._watch.start()
-        self._hook = sys.excepthook
-        sys.excepthook = self._caught
+        self._hooks = sys.excepthook, threading.excepthook
+        sys.excepthook, threading.excepthook = self._caught, self._caught_beside
         self._files = patch.object(QFileDialog, "getSaveFileName", lambda *_: (self.save_name, ""))
         self._files.start()
 
@@ -83,7 +84,7 @@ class Desk:
         """Nothing is watched or stood in for any more."""
         self._watch.stop()
         self._files.stop()
-        sys.excepthook = self._hook
+        sys.excepthook, threading.excepthook = self._hooks
 
     # What goes wrong
 
@@ -94,6 +95,10 @@ class Desk:
     def tell(self, error: BaseException) -> None:
         """An error among the faults, with its traceback."""
         self.fault("".join(traceback.format_exception(error)))
+
+    def _caught_beside(self, what: threading.ExceptHookArgs) -> None:
+        if what.exc_value is not None:
+            self.tell(what.exc_value)
 
     def _caught(
         self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
