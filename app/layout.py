@@ -27,7 +27,7 @@ def lay_out(window: Window) -> None:
     column.setSpacing(0)
     column.addWidget(window.hands)
     column.addWidget(window.tabs, 1)
-    left.setMinimumWidth(252)
+    left.setMinimumWidth(272)
 
     bands = QWidget()
     column = QVBoxLayout(bands)
@@ -50,7 +50,7 @@ def lay_out(window: Window) -> None:
     column.setSpacing(0)
     column.addWidget(window.answer)
     column.addWidget(scroll, 1)
-    right.setMinimumWidth(300)
+    right.setMinimumWidth(356)
 
     split = QSplitter(Qt.Orientation.Horizontal)
     split.setHandleWidth(1)

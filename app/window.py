@@ -79,7 +79,6 @@ class Window(QMainWindow):
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
         self.resize(1360, 820)
-        self.setMinimumSize(760, 520)
         self._dress()
 
         self.tabs, self.middle = QTabWidget(), QStackedWidget()
@@ -112,6 +111,8 @@ class Window(QMainWindow):
         self.menus = build_menus(self)
         self._connect()
         self._refresh()
+        # Once, so that no page of the strip makes the window grow: all of them fit into this.
+        self.setMinimumSize(self.minimumSizeHint())
 
     def _connect(self) -> None:
         self.readout.listen(self._changed)

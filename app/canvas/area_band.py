@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, Qt, QTimer
-from PySide6.QtGui import QBrush, QColor, QFont, QPen, QWheelEvent
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPen, QWheelEvent
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
@@ -138,10 +138,13 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         if wanted != self._top:
             self._top = wanted
             self.getPlotItem().vb.setYRange(0, wanted, padding=0)
-        text = "side area per mm: plain single, hatched doubled"
+        long, short, deepest = "side area per mm: plain single, hatched doubled", "hatched: doubled", ""
         if self._readout.readings.scale_known and highest > 0:
-            text += f" · greatest depth counted {format_length(highest, self._canvas.design.display_units)}"
-        self._words.setText(text)
+            depth = format_length(highest, self._canvas.design.display_units)
+            deepest = f" · greatest depth counted {depth}"
+        wide = QFontMetricsF(self._words.textItem.font()).horizontalAdvance(long + deepest)
+        fits = wide < self.width() - 20
+        self._words.setText((long if fits else short) + deepest)
 
     def _look(self) -> None:
         self._look_at()

@@ -193,7 +193,7 @@ def neutral_place(readings: Readings) -> tuple[float, float] | None:
 
 def mark_px(at: tuple[float, float]) -> QRect:
     """What a mark at a pixel covers, whichever side its label stands on."""
-    return QRect(round(at[0]) - 150, round(at[1]) - 60, 300, 120)
+    return QRect(round(at[0]) - 220, round(at[1]) - 60, 440, 120)
 
 
 def slip_px(at: QPointF) -> QRect:

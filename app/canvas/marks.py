@@ -168,11 +168,13 @@ def draw_labels(
         choices = [
             QRectF(x + 14, y - high - 4, wide, high), QRectF(x - wide - 14, y - high - 4, wide, high),
             QRectF(x + 14, y + 6, wide, high), QRectF(x - wide - 14, y + 6, wide, high),
-            QRectF(x - wide / 2, y + 18, wide, high), QRectF(x - wide / 2, y - 40, wide, high),
+            QRectF(x - wide / 2, y + 20, wide, high), QRectF(x - wide / 2, y - 42, wide, high),
+            QRectF(x + 14, y - 2 * high - 8, wide, high), QRectF(x - wide - 14, y - 2 * high - 8, wide, high),
+            QRectF(x + 14, y + high + 10, wide, high), QRectF(x - wide - 14, y + high + 10, wide, high),
         ]
         inside = QRectF(2, 2, width - 4, height - 4)
-        free = [c for c in choices if inside.contains(c) and not any(c.intersects(t) for t in taken)]
-        box = free[0] if free else choices[0]
+        # The first that is free, or else the one that hides least, all of it seen where possible.
+        box = min(choices, key=lambda c: (not inside.contains(c), _covered(c, taken)))
         taken.append(box)
         # A slip of paper under the words, so that they read over any scan and any line.
         slip = QColor(theme.paper)
@@ -186,6 +188,12 @@ def draw_labels(
     font.setBold(False)
     painter.setFont(font)
     return taken
+
+
+def _covered(box: QRectF, taken: Sequence[QRectF]) -> float:
+    """How much of ``box`` is covered by others, in square pixels."""
+    common = [box.intersected(other) for other in taken]
+    return sum(part.width() * part.height() for part in common)
 
 
 def draw_node(painter: QPainter, at: Place, theme: Theme, *, smooth: bool, selected: bool) -> None:

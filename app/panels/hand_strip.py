@@ -46,7 +46,7 @@ class HandStrip(QWidget):
         self.distance = QLineEdit()
         self.distance.setPlaceholderText("52 in, 1.32 m")
         self.distance.setAccessibleName("True distance between the two points")
-        self.distance.setMinimumWidth(84)
+        self.distance.setMinimumWidth(60)
         self.distance.setMaximumWidth(180)
         self.distance.returnPressed.connect(self._scale)
         self.set_button = QPushButton("Set the scale")
@@ -57,8 +57,8 @@ class HandStrip(QWidget):
         bold = QFont(self.font())
         bold.setBold(True)
         self._title.setFont(bold)
+        self._said.setWordWrap(True)
         for label in (self._note, self._said):
-            label.setWordWrap(False)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._pages = QStackedWidget()
         self._trace_page = self.ink_page = InkPage(document, canvas, self.kind)
@@ -75,10 +75,10 @@ class HandStrip(QWidget):
             self._trace_page, self._scale_page, self.straighten, self.join, self._note_page, self._empty_page,
         ):
             self._pages.addWidget(page)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, 0, 10, 0)
-        layout.addWidget(self._pages, 1)
-        layout.addWidget(self._said)
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(10, 0, 10, 0)
+        self._row.addWidget(self._pages, 1)
+        self._row.addWidget(self._said)
         self._line = max(38, self.fontMetrics().height() + 20)
         self.setFixedHeight(self._line)
         self.set_theme(theme)
@@ -92,8 +92,9 @@ class HandStrip(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
         super().resizeEvent(event)
-        # Where room is short the words give way to the field: the last line says what it is for.
+        # Where room is short the words give way to the fields: the last line says what they are for.
         self._scale_words.setVisible(self.width() >= _ROOM_FOR_WORDS)
+        self.ink_page.words.setVisible(self.width() >= _ROOM_FOR_WORDS)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -108,6 +109,10 @@ class HandStrip(QWidget):
         if self._said.text() != sentence:
             self._said.setText(sentence)
             self._said.setToolTip(sentence)
+            # The title stands in the window's frame as well, and gives way.
+            self._title.setVisible(not sentence)
+            self._row.setStretch(0, 0 if sentence else 1)
+            self._row.setStretch(1, 1 if sentence else 0)
             self.straighten.heard(sentence)
 
     def refresh(self) -> None:

@@ -18,7 +18,7 @@ class InkPage(QWidget):
     def __init__(self, document: Document, canvas: Canvas, kind: QComboBox) -> None:
         super().__init__()
         self._document, self._canvas = document, canvas
-        self._words, self._gap_words = QLabel(), QLabel("gaps to")
+        self.words, self._gap_words = QLabel(), QLabel("gaps to")
         self.follow = _button(
             "Follow ink",
             "The trace runs along the drawn line from the last node to the cursor.\n"
@@ -39,7 +39,7 @@ class InkPage(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        for widget in (self._words, kind, self.follow, self.snap, self._gap_words, self.gap):
+        for widget in (self.words, kind, self.follow, self.snap, self._gap_words, self.gap):
             row.addWidget(widget)
         row.addStretch(1)
         self.refresh()
@@ -49,8 +49,8 @@ class InkPage(QWidget):
         hand = self._canvas.hand
         region = isinstance(hand, RegionHand)
         words = "Region" if region else "Tracing"
-        if self._words.text() != words:
-            self._words.setText(words)
+        if self.words.text() != words:
+            self.words.setText(words)
         for widget, shown in (
             (self.follow, not region), (self.snap, not region), (self._gap_words, region), (self.gap, region)
         ):

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QProgressBar, QSizePolicy, QStatusBar, QToolButton
 
 from app.canvas.canvas import Canvas
 from app.document import Document
+from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
 from core.units import format_length
+
+
+@errors_told
+class _Hint(QLabel):
+    """One line that ends in an ellipsis where it does not fit; all of it is in the tool tip."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
+        painter.setPen(self.palette().windowText().color())
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, text)
 
 
 class StatusLine(QStatusBar):
@@ -20,7 +33,7 @@ class StatusLine(QStatusBar):
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._canvas = document, readout, canvas
-        self._hint, self._at, self._scale = QLabel(), QLabel(), QLabel()
+        self._hint, self._at, self._scale = _Hint(), QLabel(), QLabel()
         self._hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._words, self._bar, self._stop = QLabel(), QProgressBar(), QToolButton()
         self._bar.setRange(0, 100)

@@ -40,8 +40,6 @@ from core.geometry.memo import IdentityMemo
 
 MOST_NODES = 130
 """Three times those of the sample: more, and an hour of random clicks makes what nobody draws."""
-SMALL = (780, 540)
-"""Of the window, in pixels: what is left behind does not depend on how much is painted."""
 CLOSE = 1.0
 """Pixels to the millimetre: from further away the smallest drag would be one of centimetres."""
 FAR_PX = 6
@@ -106,8 +104,10 @@ def _memory_mb() -> float:
 
 def back_to_work(desk: Desk) -> None:
     """The window small, the aeroplane in it, seen from as close as one draws."""
-    if (desk.window.width(), desk.window.height()) != SMALL:
-        desk.window.resize(*SMALL)
+    # What is left behind does not depend on how much is painted.
+    small = desk.window.minimumSizeHint()
+    if desk.window.size() != small:
+        desk.window.resize(small)
         desk.settle()
     desk.canvas.fit()
     desk.canvas.zoom(CLOSE / desk.canvas.view.scale)
@@ -223,7 +223,6 @@ def main() -> int:
         folder = Path(place)
         own_home(folder / "home")
         desk = Desk(shown_window(), folder)
-        desk.window.resize(*SMALL)
         desk.hear_qt()
         steps_files.open_at_first(desk)
         back_to_work(desk)

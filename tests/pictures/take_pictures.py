@@ -109,7 +109,7 @@ def everything(folder: Path) -> None:
     window.set_theme("night")
     person.take("dark")
     window.set_theme("day")
-    window.resize(900, 560)
+    window.resize(window.minimumSizeHint())
     person.take("small")
     person.close()
 
