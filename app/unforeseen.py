@@ -26,6 +26,8 @@ QUIET_S = 60.0
 """After its box the same error is said and logged alone: one at every frame leaves time to save."""
 _log = logging.getLogger("sternpost")
 _ROOT = Path(__file__).resolve().parents[1]
+# What tells one error from another: its kind, and file and line where it was raised.
+_Place = tuple[type, str, int]
 
 
 def log_file() -> Path:
@@ -57,10 +59,16 @@ def without_paths(text: str) -> str:
     return text.replace(home, "~") if len(home) > 1 else text
 
 
-def _place_of(error: BaseException) -> tuple[type, str, int]:
-    """What tells one error from another: its kind and where it was raised."""
+def _place_of(error: BaseException) -> _Place:
     frames = traceback.extract_tb(error.__traceback__)
     return (type(error), frames[-1].filename, frames[-1].lineno or 0) if frames else (type(error), "", 0)
+
+
+def _logged(error: BaseException) -> str:
+    """Write the report into the log, and return it."""
+    report = report_of(error)
+    _log.error("%s", report)
+    return report
 
 
 class _Thread(QObject):
@@ -75,10 +83,10 @@ class Unforeseen:
     def __init__(self, window: Window) -> None:
         self._window = window
         self._showing = False
-        self._quiet_until: dict[tuple[type, str, int], float] = {}
+        self._quiet_until: dict[_Place, float] = {}
         self._before, self._thread_before = sys.excepthook, threading.excepthook
         self._thread = _Thread()
-        self._thread.ended.connect(self._tell, Qt.ConnectionType.QueuedConnection)
+        self._thread.ended.connect(self._ended, Qt.ConnectionType.QueuedConnection)
         self._handler: RotatingFileHandler | None = None
 
     def install(self) -> None:
@@ -110,6 +118,9 @@ class Unforeseen:
         if not issubclass(kind, Exception):
             self._before(kind, error, trace)
             return
+        error = error.with_traceback(trace)
+        # Written down first: whatever is tried next may fail as well.
+        report = _logged(error)
         try:
             # The gesture that failed is dropped; what was done before it is written down.
             self._window.canvas.hand.leave()
@@ -118,7 +129,7 @@ class Unforeseen:
             self._window.keeper.recovery.flush()
         except Exception:
             _log.exception("keeping the work after an error")
-        self._tell(error.with_traceback(trace))
+        self._tell(error, report)
 
     def _caught_beside(self, what: threading.ExceptHookArgs) -> None:
         """In the thread that ended. What the hand is doing goes on."""
@@ -127,9 +138,11 @@ class Unforeseen:
         else:
             self._thread_before(what)
 
-    def _tell(self, error: BaseException) -> None:
-        report = report_of(error)
-        _log.error("%s", report)
+    def _ended(self, error: BaseException) -> None:
+        """In the thread of the window."""
+        self._tell(error, _logged(error))
+
+    def _tell(self, error: BaseException, report: str) -> None:
         place = _place_of(error)
         if time.monotonic() < self._quiet_until.get(place, 0.0):
             self._window.strip.say("That went wrong once more; your work is kept, and the log has the report")
@@ -138,7 +151,7 @@ class Unforeseen:
             # Not from within whatever was being painted or handled.
             QTimer.singleShot(0, lambda: self._show(report, place))
 
-    def _show(self, report: str, place: tuple[type, str, int]) -> None:
+    def _show(self, report: str, place: _Place) -> None:
         box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")
         box.setParent(self._window, box.windowFlags())
         box.setInformativeText(

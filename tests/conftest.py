@@ -13,6 +13,7 @@ from hypothesis import settings
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # The scale of the machine's own screen must not leak into where the mouse goes.
 os.environ.setdefault("QT_SCALE_FACTOR", "1")
+# The same examples at every run: a test that fails today fails tomorrow.
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
 

@@ -105,7 +105,7 @@ def _memory_mb() -> float:
 def back_to_work(desk: Desk) -> None:
     """The window small, the aeroplane in it, seen from as close as one draws."""
     # What is left behind does not depend on how much is painted.
-    small = desk.window.minimumSizeHint()
+    small = desk.window.minimumSize()
     if desk.window.size() != small:
         desk.window.resize(small)
         desk.settle()
