@@ -9,7 +9,9 @@ starboard. ``core.design_check.problems`` says what is wrong with a design's val
 
 from __future__ import annotations
 
-from typing import Literal
+from dataclasses import dataclass
+from functools import cache
+from typing import Annotated, Literal, get_args, get_type_hints
 
 import msgspec
 
@@ -29,14 +31,40 @@ ScaleFrom = Literal["points", "dpi", "none"]
 Matrix = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
 Vector = tuple[float, float]
 
+LeftOut = Literal["wing", "tailplane", "rudder", "propeller"]
+
 FORMAT = 1
 """What ``Design.format`` is in memory, and in every file that needs nothing newer."""
-NEWEST_FORMAT = 2
-"""Format 2 adds ``scans[].tone`` and ``bench``; a file says 2 only where it uses them."""
 LIMIT = 1_000_000.0
 MOST_COUNT = 8
+MOST_PARTS = 2_000
+"""Entries in any list of a design, nodes apart."""
+MOST_PAGES = 100_000
+MOST_TEXT = 100_000
+MOST_THICKENED = 4
 ALWAYS_CLEAR: frozenset[str] = frozenset({"wing", "tailplane", "wheel", "float", "tip plate"})
 VERTICAL_TAIL: frozenset[str] = frozenset({"fin", "rudder"})
+
+
+@dataclass(frozen=True)
+class Range:
+    """The lawful range of a number of the design, ends included, and its unit as it is said.
+
+    A number without one lies within ±LIMIT. ``core.design_check`` reads these from the types.
+    """
+
+    low: float
+    high: float
+    unit: str = ""
+    whole: bool = False
+
+
+Angle = Annotated[float, Range(-90, 90, "°")]
+QuarterTurn = Annotated[float, Range(0, 90, "°")]
+Length = Annotated[float, Range(0, LIMIT, " mm")]
+Grams = Annotated[float, Range(0, LIMIT, " g")]
+Share = Annotated[float, Range(0, 1)]
+Fraction = Annotated[float, Range(-2, 2)]
 
 
 class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, weakref=True):
@@ -59,11 +87,11 @@ class Outline(_Part, frozen=True):
     kind: Kind
     nodes: tuple[Node, ...]
     label: str = ""
-    count: int = 1
+    count: Annotated[int, Range(1, MOST_COUNT, whole=True)] = 1
     stance: Stance | None = None
     locked: bool = False
     hidden: bool = False
-    grams_per_dm2: float | None = None
+    grams_per_dm2: Annotated[float, Range(0, LIMIT, " g/dm2")] | None = None
 
     @property
     def name(self) -> str:
@@ -90,7 +118,7 @@ class Tone(_Part, frozen=True):
 
     level: bool = False
     invert: bool = False
-    thicken: int = 0
+    thicken: Annotated[int, Range(0, MOST_THICKENED, whole=True)] = 0
 
 
 class Scan(_Part, frozen=True):
@@ -98,17 +126,19 @@ class Scan(_Part, frozen=True):
 
     ``scale_from`` tells where the scale comes from: two ``points`` and a typed distance, the
     picture's own ``dpi`` (a plan drawn full size is assumed), or ``none``: lengths mean nothing yet.
+    ``photograph``: it looks like one, and was neither straightened nor declared flat.
     """
 
     id: str
     file: str
-    page: int = 0
+    page: Annotated[int, Range(0, MOST_PAGES - 1, whole=True)] = 0
     to_mm: Matrix = ((0.254, 0.0, 0.0), (0.0, -0.254, 0.0), (0.0, 0.0, 1.0))
-    opacity: float = 0.6
+    opacity: Share = 0.6
     locked: bool = True
     hidden: bool = False
     scale_from: ScaleFrom = "points"
     tone: Tone = Tone()
+    photograph: bool = False
 
 
 class Station(_Part, frozen=True):
@@ -116,16 +146,16 @@ class Station(_Part, frozen=True):
 
     y: float
     le_x: float
-    chord: float
+    chord: Length
     z: float = 0.0
 
 
 class Section(_Part, frozen=True):
     """A wing section: thickness, camber and the place of greatest camber, as parts of the chord."""
 
-    thickness: float = 0.12
-    camber: float = 0.0
-    camber_at: float = 0.4
+    thickness: Share = 0.12
+    camber: Annotated[float, Range(-0.5, 0.5)] = 0.0
+    camber_at: Share = 0.4
 
 
 class Wing(_Part, frozen=True):
@@ -134,7 +164,7 @@ class Wing(_Part, frozen=True):
     id: str
     stations: tuple[Station, ...]
     label: str = ""
-    incidence_deg: float = 0.0
+    incidence_deg: Angle = 0.0
     section: Section = Section()
     in_side_area: bool = True
 
@@ -150,9 +180,9 @@ class Tailplane(_Part, frozen=True):
     id: str
     stations: tuple[Station, ...]
     label: str = ""
-    incidence_deg: float = 0.0
+    incidence_deg: Angle = 0.0
     section: Section = Section()
-    elevator_chord_fraction: float = 0.35
+    elevator_chord_fraction: Share = 0.35
     in_side_area: bool = True
 
     @property
@@ -172,7 +202,7 @@ class Weight(_Part, frozen=True):
     """Something that weighs, at a point."""
 
     id: str
-    grams: float
+    grams: Grams
     x: float
     y: float = 0.0
     z: float = 0.0
@@ -187,18 +217,18 @@ class Weight(_Part, frozen=True):
 class Aim(_Part, frozen=True):
     """The CLA fraction the builder wants, its limits, and where the tail arm ends."""
 
-    cla_fraction: float = 0.25
-    low: float = 0.22
-    high: float = 0.28
+    cla_fraction: Fraction = 0.25
+    low: Fraction = 0.22
+    high: Fraction = 0.28
     fin_centre: Literal["centroid", "quarter_chord"] = "centroid"
 
 
 class Flight(_Part, frozen=True):
     """The flight condition that the speed-dependent readings are for."""
 
-    speed_m_s: float = 12.0
-    air_density_kg_m3: float = 1.225
-    rudder_throw_deg: float = 25.0
+    speed_m_s: Annotated[float, Range(0, 400, " m/s")] = 12.0
+    air_density_kg_m3: Annotated[float, Range(0, 10, " kg/m3")] = 1.225
+    rudder_throw_deg: QuarterTurn = 25.0
 
 
 class Linkage(_Part, frozen=True):
@@ -210,14 +240,14 @@ class Linkage(_Part, frozen=True):
     """
 
     id: str
-    servo_arm: float
-    horn: float
-    surface_chord: float
+    servo_arm: Length
+    horn: Length
+    surface_chord: Length
     label: str = ""
     moves: Moves = "rudder"
-    servo_travel_deg: float = 45.0
-    crank_in: float | None = None
-    crank_out: float | None = None
+    servo_travel_deg: QuarterTurn = 45.0
+    crank_in: Length | None = None
+    crank_out: Length | None = None
     horn_set_back: float = 0.0
     pull_pull: bool = False
 
@@ -230,7 +260,7 @@ class Linkage(_Part, frozen=True):
 class ScaleReading(_Part, frozen=True):
     """What a scale under one support of the aeroplane reads, and the station of that support."""
 
-    grams: float
+    grams: Grams
     x: float
 
 
@@ -253,52 +283,78 @@ class Bench(_Part, frozen=True):
     crossing: Mark | None = None
 
 
-class Alternative(_Part, frozen=True):
-    """A kept state of the design, to compare with and to take back."""
+class Sure(_Part, frozen=True):
+    """How well the builder works, one standard deviation in mm: tracing, and finding the CG.
 
-    id: str
-    label: str = ""
+    Both starting values are common practice, no source.
+    """
+
+    tracing_mm: Annotated[float, Range(0, 100, " mm")] = 0.5
+    cg_mm: Annotated[float, Range(0, 1000, " mm")] = 3.0
+
+
+class State(_Part, frozen=True, kw_only=True):
+    """What the aeroplane is: what a kept state holds and taking it back restores.
+
+    ``left_out``: what the builder has said is not there or not counted. ``guessed``: places such as
+    ``tailplanes[0].stations[0].z`` whose value the program put and nobody has confirmed.
+    ``counts_seen``: ids of outlines whose count of one the builder has looked at.
+    """
+
     outlines: tuple[Outline, ...] = ()
     wings: tuple[Wing, ...] = ()
     tailplanes: tuple[Tailplane, ...] = ()
     cg_mark: Mark | None = None
     weights: tuple[Weight, ...] = ()
     cg_from: Literal["mark", "weights"] = "mark"
-    fuselage_width: float | None = None
+    fuselage_width: Length | None = None
     aim: Aim = Aim()
     flight: Flight = Flight()
+    left_out: tuple[LeftOut, ...] = ()
+    guessed: tuple[str, ...] = ()
+    counts_seen: tuple[str, ...] = ()
+
+    @property
+    def surfaces(self) -> tuple[Wing | Tailplane, ...]:
+        """Wings and tailplanes, in that order."""
+        return (*self.wings, *self.tailplanes)
 
 
-class Design(_Part, frozen=True):
-    """One aeroplane: outlines, scans, surfaces, weights, aim."""
+STATE: tuple[str, ...] = tuple(field.name for field in msgspec.structs.fields(State))
+"""The fields of a state, in the order of the file."""
+
+
+class Alternative(State, frozen=True):
+    """A kept state of the design, to compare with and to take back."""
+
+    id: str
+    label: str = ""
+
+
+class Design(State, frozen=True):
+    """One aeroplane: its state, the scans it was traced from, kept states, what was entered at the bench."""
 
     format: int
     title: str
     notes: str = ""
     display_units: DisplayUnits = "mm"
     scans: tuple[Scan, ...] = ()
-    outlines: tuple[Outline, ...] = ()
-    wings: tuple[Wing, ...] = ()
-    tailplanes: tuple[Tailplane, ...] = ()
-    cg_mark: Mark | None = None
-    weights: tuple[Weight, ...] = ()
-    cg_from: Literal["mark", "weights"] = "mark"
-    fuselage_width: float | None = None
-    aim: Aim = Aim()
-    flight: Flight = Flight()
     alternatives: tuple[Alternative, ...] = ()
     bench: Bench = Bench()
+    sure: Sure = Sure()
 
     @property
     def format_needed(self) -> int:
         """The lowest format that can hold this design."""
-        newer = self.bench != Bench() or any(scan.tone != Tone() for scan in self.scans)
-        return NEWEST_FORMAT if newer else FORMAT
+        return max((SINCE[type(part)][name] for part, name in self.newer_parts()), default=FORMAT)
 
-    @property
-    def surfaces(self) -> tuple[Wing | Tailplane, ...]:
-        """Wings and tailplanes, in that order."""
-        return (*self.wings, *self.tailplanes)
+    def newer_parts(self) -> list[tuple[_Part, str]]:
+        """(part, field) of everything in use that format 1 does not know."""
+        parts: tuple[_Part, ...] = (self, *self.scans, *self.alternatives)
+        return [
+            (part, name) for part in parts for name in SINCE[type(part)]
+            if getattr(part, name) != starting_value(type(part), name)
+        ]
 
     def outline(self, outline_id: str) -> Outline:
         """The outline of that id; KeyError where there is none."""
@@ -313,6 +369,39 @@ class Design(_Part, frozen=True):
             if scan.id == scan_id:
                 return scan
         raise KeyError(scan_id)
+
+
+_STATE_SINCE = {"left_out": 3, "guessed": 3, "counts_seen": 3}
+SINCE: dict[type[_Part], dict[str, int]] = {
+    Scan: {"tone": 2, "photograph": 3},
+    Alternative: _STATE_SINCE,
+    Design: {"bench": 2, "sure": 3, **_STATE_SINCE},
+}
+"""Fields that format 1 does not know, and the format that each came with.
+
+A file says the lowest format that knows what it uses, so that older versions open what they can.
+"""
+NEWEST_FORMAT = max(number for fields in SINCE.values() for number in fields.values())
+
+
+@cache
+def starting_value(part: type[_Part], name: str) -> object:
+    """What a field of a part is where a file leaves it out."""
+    return next(f.default for f in msgspec.structs.fields(part) if f.name == name)
+
+
+@cache
+def range_of(part: type[_Part], name: str) -> Range:
+    """The lawful range of a number of a part, from its type; within ±LIMIT where that names none.
+
+    KeyError for a field that the part does not have.
+    """
+    hint = get_type_hints(part, include_extras=True)[name]
+    for found in (hint, *get_args(hint)):
+        for mark in get_args(found)[1:]:
+            if isinstance(mark, Range):
+                return mark
+    return Range(-LIMIT, LIMIT)
 
 
 EMPTY = Design(format=FORMAT, title="Untitled")

@@ -19,7 +19,19 @@ from typing import Any, get_args
 import msgspec
 from msgspec.structs import replace
 
-from core.design import FORMAT, KINDS, MOVES, NEWEST_FORMAT, Design, DisplayUnits, ScaleFrom, Stance
+from core.design import (
+    FORMAT,
+    KINDS,
+    MOVES,
+    NEWEST_FORMAT,
+    Alternative,
+    Design,
+    DisplayUnits,
+    LeftOut,
+    ScaleFrom,
+    Scan,
+    Stance,
+)
 from core.design_check import problems, safe_name
 from core.file_writing import DesignFileError as DesignFileError
 from core.file_writing import os_sentence
@@ -28,6 +40,7 @@ from core.file_writing import write_bytes as write_bytes
 ENDING = ".sternpost"
 MOST_JSON = 64 * 1024 * 1024
 MOST_PICTURE = 1024 * 1024 * 1024
+_AFTER_THE_STATE = ("alternatives", "bench", "sure")
 _STAMP = (1980, 1, 1, 0, 0, 0)
 # msgspec words its findings so; the place and the two types are taken from there.
 _FOUND = re.compile(r"^(?P<what>.*?)(?: - at `(?P<place>[^`]*)`)?$", re.DOTALL)
@@ -54,8 +67,11 @@ def encode(design: Design) -> bytes:
     """
     design = replace(design, format=design.format_needed)
     # By way of the types: a whole number that code left in the place of a float is written as one.
-    typed = msgspec.convert(msgspec.to_builtins(design), Design)
-    return msgspec.json.format(msgspec.json.encode(typed), indent=2) + b"\n"
+    typed = msgspec.to_builtins(msgspec.convert(msgspec.to_builtins(design), Design))
+    # What the aeroplane is stands before what was kept of it and what was entered at the bench.
+    ordered = {key: value for key, value in typed.items() if key not in _AFTER_THE_STATE}
+    ordered |= {key: typed[key] for key in _AFTER_THE_STATE if key in typed}
+    return msgspec.json.format(msgspec.json.encode(ordered), indent=2) + b"\n"
 
 
 def compact(design: Design) -> bytes:
@@ -98,9 +114,11 @@ def decode(data: bytes) -> Design:
         raise DesignFileError([_sentence(str(error), raw)]) from None
     except (OverflowError, RecursionError):
         raise DesignFileError(["a number in it is out of reach; keep within ±1 000 000"]) from None
-    if design.format_needed > design.format:
-        newer = f"format: found {design.format}, but scans[].tone and bench need {design.format_needed}"
-        raise DesignFileError([f"{newer}; write that, or take them out"])
+    needed = design.format_needed
+    if needed > design.format:
+        used = sorted({_KEYS.get(type(part), "") + name for part, name in design.newer_parts()})
+        need = f"{' and '.join(used)} {'needs' if len(used) == 1 else 'need'} {needed}"
+        raise DesignFileError([f"format: found {design.format}, but {need}; write that, or take them out"])
     design = replace(design, format=FORMAT)
     found = problems(design)
     if found:
@@ -178,12 +196,16 @@ def _sentence(message: str, raw: object) -> str:
     return f"{place or 'design'}: found {found}: {what[:1].lower()}{what[1:]}; mend the value"
 
 
+_KEYS: dict[type, str] = {Scan: "scans[].", Alternative: "alternatives[]."}
+
+
 def _allowed(place: str) -> str:
     words: tuple[str, ...] = {
         "kind": KINDS, "stance": get_args(Stance), "display_units": get_args(DisplayUnits),
         "scale_from": get_args(ScaleFrom), "cg_from": ("mark", "weights"),
         "fin_centre": ("centroid", "quarter_chord"), "moves": MOVES,
-    }.get(place.rsplit(".", 1)[-1], ())
+        "left_out": get_args(LeftOut),
+    }.get(place.rsplit(".", 1)[-1].split("[")[0], ())
     return f"use one of: {', '.join(words)}" if words else "mend the value"
 
 

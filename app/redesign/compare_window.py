@@ -26,9 +26,9 @@ from app.document import Change
 from app.overrides import errors_told
 from app.panels.reading_group import origin
 from app.theme import Theme
-from core.design import Alternative, Design
+from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
-from core.redesign.alternatives import STATE, state_of
+from core.redesign.alternatives import state_of
 from core.stability.catalogue import GROUPS, TERMS
 from core.stability.readings import Reading, Readings, ReadingsEngine, Verdict
 from core.stability.wording import shown

@@ -33,8 +33,7 @@ from app.redesign.curve_words import (
 from app.redesign.curve_worker import CurveWorker
 from app.sentences import as_sentence
 from app.theme import Theme
-from core.design import Design, DisplayUnits
-from core.redesign.alternatives import STATE
+from core.design import STATE, Design, DisplayUnits
 from core.redesign.curves import CurveData, Over, design_at
 from core.redesign.outline_edits import EditError
 from core.stability.catalogue import TERMS

@@ -27,9 +27,9 @@ from app.canvas.layers import Ghost
 from app.canvas.marks import draw_verdict
 from app.overrides import errors_told
 from app.theme import Theme, icon
-from core.design import Alternative, Design
+from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
-from core.redesign.alternatives import STATE, same_state, state_of
+from core.redesign.alternatives import same_state, state_of
 from core.redesign.probe import Probe, cla_fraction
 from core.stability.readings import verdict_of
 from core.stability.wording import aim_words, percent

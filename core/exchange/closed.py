@@ -6,8 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.design import KINDS, LIMIT, MOST_COUNT, Design, Kind, Node, Outline, Stance
-from core.design_check import MOST_PARTS
+from core.design import KINDS, LIMIT, MOST_COUNT, MOST_PARTS, Design, Kind, Node, Outline, Stance
 from core.exchange.faults import ExchangeError
 from core.geometry.ring import ring_of, signed_area
 from core.redesign.design_edits import fresh_id

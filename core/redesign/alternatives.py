@@ -7,16 +7,11 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from core.design import Alternative, Design
-from core.design_check import MOST_PARTS
+from core.design import MOST_PARTS, STATE, Alternative, Design
 from core.redesign.outline_edits import EditError
 from core.stability.catalogue import Spec
 from core.stability.readings import ReadingsEngine
 
-STATE = (
-    "outlines", "wings", "tailplanes", "cg_mark", "weights", "cg_from", "fuselage_width", "aim", "flight",
-)
-"""What an alternative holds. Title, notes, units, scans and the alternatives themselves are the design's."""
 _LONGEST = 200
 
 
@@ -38,7 +33,8 @@ def keep(design: Design, label: str) -> Design:
     if len(design.alternatives) >= MOST_PARTS:
         raise EditError(f"{MOST_PARTS} alternatives are the most a design can hold; delete some")
     name = _free(design, _named(label), None)
-    kept = Alternative(_fresh(design, name), name, **{field: getattr(design, field) for field in STATE})
+    state = {field: getattr(design, field) for field in STATE}
+    kept = Alternative(id=_fresh(design, name), label=name, **state)
     return replace(design, alternatives=(*design.alternatives, kept))
 
 

@@ -8,8 +8,7 @@ from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, Design, Linkage, Mark, ScaleReading, Weighing
-from core.design_check import MOST_PARTS
+from core.design import LIMIT, MOST_PARTS, Design, Linkage, Mark, ScaleReading, Weighing
 from core.redesign.outline_edits import EditError
 
 NEW_LINKAGE = Linkage("", servo_arm=12.0, horn=15.0, surface_chord=60.0)

@@ -9,8 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, Design, Outline, Weight
-from core.design_check import MOST_PARTS
+from core.design import LIMIT, MOST_PARTS, Design, Outline, Weight
 from core.redesign.design_edits import change_outlines, fresh_id
 from core.redesign.outline_edits import EditError
 from core.stability.ballast import Ballast, ballast, weighed

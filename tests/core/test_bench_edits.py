@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from core.design import EMPTY, Bench, Design, Linkage, Mark, ScaleReading, Weighing
-from core.design_check import MOST_PARTS, problems
+from core.design import EMPTY, MOST_PARTS, Bench, Design, Linkage, Mark, ScaleReading, Weighing
+from core.design_check import problems
 from core.redesign.bench_edits import (
     add_linkage,
     add_weighing,

@@ -63,17 +63,27 @@ SENTENCES = {
     '{"format":true,"title":"t"}': "format: expected 1, found true; this is not a design of ours",
     '{"format":1.0,"title":"t"}': "format: expected 1, found 1.0; this is not a design of ours",
     '{"format":0,"title":"t"}': "format: found 0; formats count from 1",
-    '{"format":3,"title":"t","new":[]}': (
-        "format: found 3, this Sternpost reads up to 2; open it with a version that knows format 3"
+    '{"format":4,"title":"t","new":[]}': (
+        "format: found 4, this Sternpost reads up to 3; open it with a version that knows format 4"
+    ),
+    '{"format":2,"title":"t","left_out":["wing"],"scans":[{"id":"a","file":"a.png","photograph":true}]}': (
+        "format: found 2, but left_out and scans[].photograph need 3; write that, or take them out"
+    ),
+    '{"format":3,"title":"t","left_out":["keel"]}': (
+        'left_out[0]: found "keel", which is not a word allowed here; '
+        "use one of: wing, tailplane, rudder, propeller"
+    ),
+    '{"format":3,"title":"t","sure":{"cg_mm":-1}}': (
+        "sure.cg_mm: found -1 mm; keep between 0 and 1000 mm"
     ),
     '{"format":1,"title":"t","bench":{"crossing":{"x":1}}}': (
-        "format: found 1, but scans[].tone and bench need 2; write that, or take them out"
+        "format: found 1, but bench needs 2; write that, or take them out"
     ),
     '{"format":2,"title":"t","bench":{"linkages":[{"id":"r","servo_arm":-1,"horn":2,"surface_chord":3}]}}': (
         "bench.linkages[0].servo_arm: found -1 mm; keep between 0 and 1e+06 mm"
     ),
     '{"format":2,"title":"t","scans":[{"id":"a","file":"a.png","tone":{"thicken":9}}]}': (
-        "scans[0].tone.thicken: found 9; give whole pixels from 0 to 4"
+        "scans[0].tone.thicken: found 9; give a whole number from 0 to 4"
     ),
     '{"format":1}': "title: missing; add it",
     '{"format":1,"title":5}': "title: expected text, found 5; put it in quotation marks",
@@ -143,7 +153,7 @@ def test_brackets_nested_at_every_depth() -> None:
 
 @pytest.mark.parametrize("page", (100_000, 10**17))
 def test_a_page_that_no_plan_has(page: int) -> None:
-    assert fault(with_page(str(page))) == f"scans[0].page: found {page}; keep below 100000"
+    assert fault(with_page(str(page))) == f"scans[0].page: found {page}; give a whole number from 0 to 99999"
 
 
 def test_every_sentence_is_one_printable_line() -> None:
@@ -243,16 +253,16 @@ def test_problems_name_place_value_and_remedy() -> None:
         scans=(Scan("s", "../up.png", -1, ((1, 0, 0), (2, 0, 0), (0, 0, 1)), 1.5),),
     )
     assert problems(design) == [
+        "scans[0].page: found -1; give a whole number from 0 to 99999",
+        "scans[0].opacity: found 1.5; keep between 0 and 1",
+        'scans[0].file: "../up.png" is not a plain file name; name a file inside the design',
+        "scans[0].to_mm: the matrix folds the picture to nothing; place the scan anew",
         'outlines[0].id: found "A"; use small letters, digits and hyphens',
         'outlines[2].id: "b" is there twice; give each its own id',
-        'scans[0].file: "../up.png" is not a plain file name; name a file inside the design',
-        "scans[0].page: found -1; pages count from 0",
-        "scans[0].opacity: found 1.5; keep between 0 and 1",
-        "scans[0].to_mm: the matrix folds the picture to nothing; place the scan anew",
         "outlines[1].count: found 9; give a whole number from 1 to 8",
         "outlines[1].nodes: found 2; an outline needs at least three nodes, or two with handles",
-        "outlines[3].grams_per_dm2: found -1 g/dm2; keep between 0 and 1e+06 g/dm2",
         "outlines[3].nodes[0].out[1]: 2e+06 is out of reach; keep within ±1 000 000",
+        "outlines[3].grams_per_dm2: found -1 g/dm2; keep between 0 and 1e+06 g/dm2",
     ]
 
 

@@ -167,7 +167,7 @@ def aeroplane() -> Design:
         trainer(),
         weights=(Weight("motor", 150, 30), Weight("battery", 200, 150), Weight("tail", 60, 840)),
         scans=(Scan("plan", "plan.png"),),
-        alternatives=(Alternative("old", "as drawn", outlines=trainer().outlines),),
+        alternatives=(Alternative(id="old", label="as drawn", outlines=trainer().outlines),),
     )
 
 

@@ -32,7 +32,9 @@ def on_one_scan() -> Design:
     return trainer(
         scans=(Scan("plan", "plan.png", to_mm=ASKEW, scale_from="none"),),
         weights=(Weight("battery", 185, 95, 12, 5),),
-        alternatives=(Alternative("before", outlines=kept.outlines, wings=kept.wings, cg_mark=kept.cg_mark),),
+        alternatives=(
+            Alternative(id="before", outlines=kept.outlines, wings=kept.wings, cg_mark=kept.cg_mark),
+        ),
     )
 
 

@@ -160,7 +160,8 @@ def on_the_photo(camera: Camera) -> tuple[Design, Design]:
         wings=(Wing("wing", (Station(0, sx, 160, sz), Station(500, sx + 12, 130, sz + 30))),),
     )
     traced = replace(traced, outlines=outlines)
-    return replace(traced, alternatives=(Alternative("before", outlines=outlines, cg_mark=Mark(x, z)),)), true
+    kept = Alternative(id="before", outlines=outlines, cg_mark=Mark(x, z))
+    return replace(traced, alternatives=(kept,)), true
 
 
 def test_what_was_traced_before_goes_along_and_what_was_typed_keeps_its_size() -> None:

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import MANY, box, design_of
 
-from core.design import LIMIT, Design, Mark, Outline, Weight
-from core.design_check import MOST_PARTS, problems
+from core.design import LIMIT, MOST_PARTS, Design, Mark, Outline, Weight
+from core.design_check import problems
 from core.redesign import weight_edits as edits
 from core.redesign.outline_edits import EditError
 from core.stability.balance import masses
