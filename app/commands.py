@@ -19,10 +19,11 @@ from typing import Literal, TextIO
 from app.sheets.grouped import GROUPED, given
 from core.design import Design, DisplayUnits
 from core.design_file import DesignFile, DesignFileError, read
+from core.stability.answer import Answer, answer
 from core.stability.catalogue import GROUPS
-from core.stability.readings import NO_SCALE, Readings, ReadingsEngine, scale_known
+from core.stability.readings import ERRORS, NO_SCALE, Readings, ReadingsEngine, scale_known
 from core.stability.side_area import form_of, surface_patch
-from core.stability.wording import answer, figure, percent
+from core.stability.wording import figure, percent
 from core.units import MISSING, format_area, format_length
 
 DONE, CONTENT, COMMAND_LINE = 0, 1, 2
@@ -139,6 +140,7 @@ def readings_table(
         })
     return {
         "title": design.title,
+        "answer": answer_table(answer(design, readings)),
         "readings": {
             key: {"value": r.value, "unit": r.unit, "verdict": r.verdict, "missing": r.missing}
             for key, r in readings.table.items()
@@ -148,15 +150,37 @@ def readings_table(
     }
 
 
+def answer_table(said: Answer) -> dict[str, object]:
+    """The answer as ``--json`` prints it: fractions as parts of 1, Cnβ per radian [low, best, high]."""
+    return {
+        "state": said.state, "words": list(said.words),
+        "left_out": [note.words for note in said.left_out],
+        "guessed": [note.words for note in said.guessed],
+        "at_odds": [note.words for note in said.at_odds],
+        "cla_fraction": said.cla_fraction, "plus_minus": said.plus_minus,
+        "cn_beta": list(said.cn_beta) if said.cn_beta else None,
+    }
+
+
+def answer_lines(said: Answer) -> list[str]:
+    """The answer as it is printed, with what stands under it."""
+    if said.figure:
+        state = said.state_words[:1].upper() + said.state_words[1:]
+        lines = [f"{said.sentence} {state}.", said.meaning, said.advice]
+    else:
+        lines = [f"No answer yet. The next step: {said.sentence}"]
+    for words, notes in (
+        ("At odds", said.at_odds), ("Left out", said.left_out), ("Guessed", said.guessed)
+    ):
+        lines += [f"{words}: {one_line(note.words)}" for note in notes]
+    return [*lines, said.sure] if said.sure else lines
+
+
 def _text(design: Design, readings: Readings, areas: Mapping[str, float], warnings: list[str]) -> list[str]:
     said = answer(design, readings)
     units = design.display_units
     lines = [one_line(design.title) or "Untitled", ""]
-    if said.figure:
-        verdict = said.verdict_words[:1].upper() + said.verdict_words[1:]
-        lines += [f"{said.sentence} {verdict}.", said.meaning, said.advice]
-    else:
-        lines += [f"No answer yet. The next step: {said.sentence}"]
+    lines += answer_lines(said)
     lines += _reading_lines(readings, units)
     if design.outlines or design.wings or design.tailplanes:
         lines += ["", "Outlines and surfaces"]
@@ -170,7 +194,7 @@ def _text(design: Design, readings: Readings, areas: Mapping[str, float], warnin
 def _reading_lines(readings: Readings, units: DisplayUnits) -> list[str]:
     """Every reading by groups; a group that is missing altogether in one line, with what it would tell."""
     groups = given(readings)
-    first = ["cla_fraction", "cla_fraction_error", "cg_x", "cg_z"]
+    first = ["cla_fraction", *ERRORS, "cg_x", "cg_z"]
     blocks = [("Readings", first), *((f"{g.title}: {g.tells}", list(g.readings)) for g in groups)]
     rest = [key for key in readings.table if key not in GROUPED and key not in first]
     known = [key for key in rest if readings.value(key) is not None]

@@ -10,8 +10,9 @@ from PySide6.QtGui import QGuiApplication
 
 from app.document import Document
 from app.selection import Picked, Selection
-from core.design import EMPTY, Design, Outline
+from core.design import EMPTY, Design, LeftOut, Outline
 from core.design_check import problems
+from core.redesign.completing import confirm_all, leave_out
 from core.redesign.design_edits import change_outlines, delete_outlines, paste_outlines, with_outlines
 from core.redesign.outline_edits import EditError, insert_node, make_corner, make_smooth, root_of, scale_about
 
@@ -27,6 +28,15 @@ class EditCommands:
 
     def _outlines(self) -> list[Outline]:
         return [o for o in self._document.design.outlines if o.id in self._picked.now.outlines]
+
+    def leave_out(self, what: LeftOut) -> None:
+        """Say that the aeroplane has no such thing, or that it has one after all."""
+        out = what not in self._document.committed.left_out
+        self._document.apply(f"{'leave out' if out else 'take in'} {what}", lambda d: leave_out(d, what, out))
+
+    def confirm_all(self) -> None:
+        """Take everything that the program put as right."""
+        self._document.apply("confirm what was put in", confirm_all)
 
     def select_all(self) -> None:
         """Every outline that can be seen and is not locked."""

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSplitter, QVBoxLayout, QWidget
 
+from app.panels.answer import AnswerPlace
+
 if TYPE_CHECKING:
     from app.window import Window
 
@@ -44,11 +46,12 @@ def lay_out(window: Window) -> None:
     scroll.setWidgetResizable(True)
     scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     scroll.setWidget(window.readings)
+    scroll.setMinimumHeight(120)
     right = QWidget()
     column = QVBoxLayout(right)
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(0)
-    column.addWidget(window.answer)
+    column.addWidget(AnswerPlace(window.answer))
     column.addWidget(scroll, 1)
     right.setMinimumWidth(356)
 

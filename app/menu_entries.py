@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QMenu
@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QMenu
 from app.dialogues import ask_scale, edit_notes, show_about, show_keys, show_trust
 from app.menus import Item, Menus
 from app.theme import data_folder
+from core.design import LeftOut
 from core.design_file import ENDING
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def build_menus(window: Window) -> Menus:
         export.addAction(menus.action(item))
     file_menu.insertMenu(menus.actions["quit"], export)
     file_menu.insertSeparator(menus.actions["quit"])
-    menus.add("&Edit", (
+    edit_menu = menus.add("&Edit", (
         Item("undo", "Undo", window.undo, Keys.Undo),
         Item("redo", "Redo", window.redo, Keys.Redo),
         None,
@@ -73,8 +74,14 @@ def build_menus(window: Window) -> Menus:
         Item("lock", "Loc&k or unlock", partial(edits.toggle, "locked"), "Ctrl+L"),
         Item("hide", "&Hide or show", partial(edits.toggle, "hidden"), "Ctrl+H"),
         None,
+        Item("confirm", "Confirm what was &guessed", edits.confirm_all),
         Item("notes", "Title and &notes…", partial(edit_notes, window, window.document)),
     ))
+    absent = QMenu("This aeroplane &has no", window)
+    for what in get_args(LeftOut):
+        item = Item(f"no-{what}", f"&{what.capitalize()}", partial(edits.leave_out, what), ticks=True)
+        absent.addAction(menus.action(item))
+    edit_menu.insertMenu(menus.actions["confirm"], absent)
     side = window.side
     menus.add("&Redesign", (
         Item("plug", "Let in a &plug, or take one out…", partial(side.show, "plug"), "Ctrl+Shift+P"),

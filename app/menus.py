@@ -14,7 +14,9 @@ Keys = QKeySequence.StandardKey | str | None
 
 @dataclass(frozen=True)
 class Item:
-    """One entry of a menu: its key name, words, what it calls, its keys, and whether it can be ticked."""
+    """One entry of a menu: its key name, words, what it calls, its keys; ``group``: one of several is ticked;
+    ``ticks``: it is ticked by itself.
+    """
 
     name: str
     words: str
@@ -22,6 +24,7 @@ class Item:
     keys: Keys = None
     group: str = ""
     tip: str = ""
+    ticks: bool = False
 
 
 class Menus:
@@ -54,6 +57,7 @@ class Menus:
             action.setToolTip(item.tip)
             action.setStatusTip(item.tip)
         action.triggered.connect(lambda _checked=False: item.call())
+        action.setCheckable(item.ticks)
         if item.group:
             action.setCheckable(True)
             group = self._groups.setdefault(item.group, QActionGroup(self._window))

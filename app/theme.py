@@ -12,6 +12,7 @@ from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication
 
 from core.design import Kind
+from core.stability.answer import AnswerState
 from core.stability.readings import Verdict
 
 ICON_INK = "#2b2a27"
@@ -55,6 +56,12 @@ class Theme:
         if verdict is None:
             return QColor(self.ink)
         return QColor({"below": self.below, "within": self.within, "above": self.above}[verdict])
+
+    def state(self, state: AnswerState) -> QColor:
+        """The colour that goes with the state of the answer. Red stays the CLA's."""
+        if state in ("below", "within", "above"):
+            return self.verdict(state)
+        return QColor({"stop": self.ink, "doubt": self.below}.get(state, self.ink_soft))
 
 
 DAY = Theme(

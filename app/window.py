@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 
 from msgspec.structs import replace
 from PySide6.QtCore import QByteArray, QEvent, QMimeData, QPointF, QSettings, QTimer
@@ -54,7 +54,7 @@ from app.selection import Picked
 from app.side_windows import SideWindows
 from app.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
 from app.unforeseen import Unforeseen
-from core.design import DisplayUnits
+from core.design import DisplayUnits, LeftOut
 
 if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
@@ -183,6 +183,9 @@ class Window(QMainWindow):
             actions[name].setEnabled(bool(picked.outlines))
         for name in ("corner", "smooth"):
             actions[name].setEnabled(bool(picked.nodes))
+        for what in get_args(LeftOut):
+            actions[f"no-{what}"].setChecked(what in document.design.left_out)
+        actions["confirm"].setEnabled(bool(document.design.guessed))
         actions[document.design.display_units].setChecked(True)
         actions[f"theme-{self._choice}"].setChecked(True)
         quarter = document.design.aim.fin_centre == "quarter_chord"

@@ -26,7 +26,6 @@ from core.design import (
     Outline,
     Range,
     Scan,
-    State,
     range_of,
 )
 
@@ -173,17 +172,6 @@ def _aim(where: str, aim: Aim) -> Iterator[str]:
             f"{where}: {aim.cla_fraction:g} does not lie between low {aim.low:g} and high {aim.high:g}; "
             "put the three in rising order"
         )
-
-
-def guessed_value(state: State, place: str) -> float | None:
-    """The number at a place of ``guessed``, such as ``tailplanes[0].stations[0].z``; None where none is."""
-    value: Any = state
-    for step in re.findall(r"[^.\[\]]+", place):
-        try:
-            value = value[int(step)] if isinstance(value, tuple) else getattr(value, step)
-        except (AttributeError, IndexError, ValueError):
-            return None
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
 _RULES: dict[type[msgspec.Struct], Callable[[str, Any], Iterator[str]]] = {

@@ -9,7 +9,6 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.theme import Theme
-from core.stability.readings import Verdict
 
 Place = tuple[float, float]
 
@@ -252,25 +251,6 @@ def draw_crossing(painter: QPainter, at: Place, theme: Theme) -> None:
     painter.drawEllipse(QPointF(x, y), 9, 9)
     painter.drawLine(QPointF(x, y - 5), QPointF(x, y + 2))
     painter.drawPoint(QPointF(x, y + 5))
-
-
-def draw_verdict(painter: QPainter, box: QRectF, verdict: Verdict, colour: QColor) -> None:
-    """A verdict's shape: a wedge pointing where the CLA is off to, or a disc with a tick."""
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour)
-    c, r = box.center(), min(box.width(), box.height()) / 2
-    if verdict == "within":
-        painter.drawEllipse(c, r, r)
-        painter.setPen(QPen(QColor("#ffffff"), max(1.4, r / 4)))
-        painter.drawPolyline(
-            QPolygonF([c + QPointF(-r / 2, 0), c + QPointF(-r / 8, r / 2.4), c + QPointF(r / 2, -r / 2.4)])
-        )
-    else:
-        way = -1.0 if verdict == "below" else 1.0
-        tip = c + QPointF(way * r, 0)
-        back = -way * r * 0.7
-        painter.drawPolygon(QPolygonF([tip, c + QPointF(back, -r), c + QPointF(back, r)]))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
 def round_top(least: float) -> float:

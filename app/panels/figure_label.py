@@ -6,8 +6,8 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas.marks import draw_verdict
 from app.overrides import errors_told
+from app.state_sign import draw_state
 from core.stability.readings import Verdict
 
 
@@ -62,5 +62,5 @@ class FigureLabel(QWidget):
             wide = self.fontMetrics().horizontalAdvance(self._text)
             left = max(self.width() - wide - size - 6.0, 0.0)
             box = QRectF(left, (self.height() - size) / 2, size, size)
-            draw_verdict(painter, box, self._verdict, self._verdict_colour)
+            draw_state(painter, box, self._verdict, self._verdict_colour)
         painter.end()

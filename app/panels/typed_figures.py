@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
 from app.document import Document, Edit
 from app.readout import Readout
-from core.design import Design, Mark
+from core.design import Design, Mark, Sure, range_of
+from core.redesign.completing import set_flight
 from core.redesign.design_edits import set_aim, set_cg
 from core.redesign.outline_edits import EditError
 from core.stability.readings import Readings
@@ -136,7 +137,18 @@ def _aim(key: str) -> Callable[[str, Design], Edit]:
 def _flight(name: str, parse: Callable[[str], float]) -> Callable[[str, Design], Edit]:
     def edit(text: str, design: Design) -> Edit:
         value = parse(text)
-        return lambda d: replace(d, flight=replace(d.flight, **{name: value}))
+        return lambda d: set_flight(d, name, value)
+
+    return edit
+
+
+def _sure(name: str) -> Callable[[str, Design], Edit]:
+    def edit(text: str, design: Design) -> Edit:
+        value = parse_length(text, design.display_units)
+        allowed = range_of(Sure, name)
+        if not allowed.low <= value <= allowed.high:
+            raise EditError(f"how sure it is: keep between {allowed.low:g} and {allowed.high:g} mm")
+        return lambda d: replace(d, sure=replace(d.sure, **{name: value}))
 
     return edit
 
@@ -174,6 +186,18 @@ CG_AND_AIM: tuple[Field, ...] = (
         "cla_fraction", "Aim at",
         "The CLA fraction to design for; about 25 % is common practice, no source.", "set the aim",
         lambda d, r: format_fraction(d.aim.cla_fraction), _aim("cla_fraction"),
+    ),
+    Field(
+        "cg_mm", "CG known to ±",
+        "How well you find or hold the CG: two times in three it lies within. 3 mm or 1/8 in is common "
+        "practice, no source.",
+        "set how sure the CG is", lambda d, r: format_length(d.sure.cg_mm, d.display_units), _sure("cg_mm"),
+    ),
+    Field(
+        "tracing_mm", "Traced to ±",
+        "How far an outline as a whole may be drawn too far out or in. 0.5 mm is common practice, no source.",
+        "set how sure tracing is", lambda d, r: format_length(d.sure.tracing_mm, d.display_units),
+        _sure("tracing_mm"),
     ),
 )
 FLIGHT: tuple[Field, ...] = (

@@ -21,10 +21,10 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from app.canvas.marks import draw_verdict
 from app.document import Change
 from app.overrides import errors_told
 from app.panels.reading_group import origin
+from app.state_sign import draw_state
 from app.theme import Theme
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
@@ -215,7 +215,7 @@ class _Cell(QStyledItemDelegate):
         wide = option.fontMetrics.horizontalAdvance(str(index.data()))
         right = option.rect.right() - wide - 12
         box = QRectF(right - size, option.rect.center().y() - size / 2 + 0.5, size, size)
-        draw_verdict(painter, box, verdict, self.theme.verdict(verdict))
+        draw_state(painter, box, verdict, self.theme.verdict(verdict))
         painter.restore()
 
 

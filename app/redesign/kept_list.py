@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.canvas.layers import Ghost
-from app.canvas.marks import draw_verdict
 from app.overrides import errors_told
+from app.state_sign import draw_state
 from app.theme import Theme, icon
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
@@ -186,7 +186,7 @@ class KeptRow(QStyledItemDelegate):
             verdict = verdict_of(found, kept.aim.low, kept.aim.high)
             size = 0.62 * line
             sign = QRectF(left, top + line + (line - size) / 2, size, size)
-            draw_verdict(painter, sign, verdict, theme.verdict(verdict))
+            draw_state(painter, sign, verdict, theme.verdict(verdict))
             indent = int(size) + 5
         painter.setPen(QColor(theme.ink_soft))
         words = painter.fontMetrics().elidedText(

@@ -29,12 +29,12 @@ from app.sheets.frame import Extents, Frame, extents_of, fit
 from app.sheets.ink import SOFT, Ink, Paper, one_line
 from app.sheets.pages import PAPERS, date_words, pdf, print_pages
 from app.sheets.profile import draw_grid, draw_profile
-from app.sheets.signs import check_bar, verdict_sign
+from app.sheets.signs import check_bar, state_sign
 from app.sheets.tables import AreaRow, Tables, area_rows, draw_outlines, draw_readings, lay_out, shown_rows
 from core.design import Design
 from core.design_file import write_bytes
+from core.stability.answer import Answer, answer
 from core.stability.readings import Readings
-from core.stability.wording import answer
 
 MARGIN = 10.0
 _AIR = 3.0
@@ -135,15 +135,14 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
         wide = ink.text(left, y + 10.2, large, 29.0, bold=True)
         if said.spread:
             wide += 2.0 + ink.text(left + wide + 2.0, y + 10.2, said.spread, 16.0, bold=True)
-        badge = 0.0
-        if said.verdict is not None:
-            badge = verdict_sign(ink, left, y + 15.5, said.verdict, 3.6)
-            badge += 1.8 + ink.text(left + badge + 1.8, y + 16.8, said.verdict_words, 9.0, bold=True)
+        badge = state_sign(ink, left, y + 15.5, said.state, 3.6)
+        badge += 1.8 + ink.text(left + badge + 1.8, y + 16.8, said.state_words, 9.0, bold=True)
         words = left + max(wide, badge) + 7.0
     room = right - note_wide - (6.0 if notes else 0.0) - words
+    end = y
     if said.figure:
         ink.text(words, y + 4.4, said.sentence, 11.0, bold=True, room=room)
-        _draw_advice(ink, words, y + 8.4, (said.meaning, said.advice), room)
+        end = _draw_advice(ink, words, y + 8.4, (said.meaning, said.advice), room)
     else:
         ink.text(words, y + 4.4, "NO ANSWER YET. THE NEXT STEP:", 7.0, bold=True, colour=SOFT)
         ink.block(words, y + 11.0, said.sentence, 15.0, room, 2, pitch=6.6, bold=True)
@@ -153,18 +152,32 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
         ink.stroke(QRectF(x, y + 0.6, note_wide, 17.3))
         ink.caption(x + 1.8, y + 3.7, "NOTES")
         ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
-    return y + 18.6
+    return _draw_notes(ink, said, left, max(y + 17.6, end) + 3.1, right - left)
 
 
-def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> None:
-    """Both parts, two lines each at most; a little smaller where that saves a line."""
+def _draw_notes(ink: Ink, said: Answer, x: float, y: float, room: float) -> float:
+    """What the answer rests on, in two lines at most; returns where they end."""
+    parts = [said.sure] if said.sure else []
+    for title, notes in (("At odds", said.at_odds), ("Not in it", said.left_out), ("Guessed", said.guessed)):
+        if notes:
+            parts.append(f"{title}: " + " ".join(one_line(note.words) for note in notes))
+    lines = ink.wrapped("  ·  ".join(parts), 7.0, room, 3) if parts else []
+    for line in lines:
+        ink.text(x, y, line, 7.0)
+        y += 2.9
+    return y - 1.8
+
+
+def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> float:
+    """Both parts, whole; a little smaller where that saves a line. Returns the baseline of the last line."""
     sizes = (8.0, 7.5)
     lines, size = min(
-        (([line for part in parts for line in ink.wrapped(part, size, room, 2)], size) for size in sizes),
+        (([line for part in parts for line in ink.wrapped(part, size, room, 5)], size) for size in sizes),
         key=lambda found: len(found[0]),
     )
     for i, line in enumerate(lines):
         ink.text(x, y + i * 3.35, line, size)
+    return y + (len(lines) - 1) * 3.35
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,8 @@ from app.sheets.pages import application_for_fonts
 from app.sheets.profile import draw_grid, draw_profile
 from core.design import Design
 from core.exchange.faults import ExchangeError
+from core.stability.answer import answer
 from core.stability.readings import Readings, ReadingsEngine
-from core.stability.wording import answer
 
 _PX_PER_MM = 8
 _WIDE, _TALLEST, _EDGE, _HEAD, _AIR = 240.0, 140.0, 8.0, 19.0, 7.0
@@ -96,7 +96,7 @@ def _paint(painter: QPainter, plan: _Plan) -> None:
         said = answer(design, readings)
         title = ink.cut(one_line(design.title[:200]) or "Untitled", 16.0, area.width(), bold=True)
         ink.text(_EDGE, 9.5, title, 16.0, bold=True)
-        words = f"{said.sentence} {as_sentence(said.verdict_words)}" if said.figure else ""
+        words = f"{said.sentence} {as_sentence(said.state_words)}" if said.figure else ""
         ink.text(_EDGE, 15.5, ink.cut(words, 10.0, area.width()), 10.0)
         draw_grid(ink, design, frame, area.top(), bottom)
         on_rule = readings["cla_fraction"].value is not None

@@ -5,8 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainterPath
 
-from app.sheets.ink import INK, WHITE, Ink, closed_path
-from core.stability.readings import Verdict
+from app.sheets.ink import INK, WHITE, Ink
+from app.state_sign import draw_state
+from core.stability.answer import AnswerState
 
 CG_RADIUS = 2.3
 CLA_SIZE = 2.3
@@ -59,26 +60,12 @@ def fin_sign(ink: Ink, x: float, y: float, radius: float = 1.6) -> None:
         ink.line(x, y - radius * 1.6, x, y + radius * 1.6)
 
 
-def verdict_sign(ink: Ink, x: float, y: float, verdict: Verdict, size: float) -> float:
-    """A wedge that points the way the figure is off, or a disc with a tick: as in the window.
+def state_sign(ink: Ink, x: float, y: float, state: AnswerState, size: float) -> float:
+    """The sign of a state or verdict, as in the window.
 
     ``x`` is the left end, ``y`` the middle, ``size`` the height, in mm; returns the width.
     """
-    r = size / 2
-    middle = x + r
-    if verdict == "within":
-        disc = QPainterPath()
-        disc.addEllipse(QPointF(middle, y), r, r)
-        ink.fill(disc, INK)
-        tick = QPainterPath(QPointF(middle - r / 2, y))
-        tick.lineTo(middle - r / 8, y + r / 2.4)
-        tick.lineTo(middle + r / 2, y - r / 2.4)
-        ink.pen(max(0.2, r / 4), WHITE)
-        ink.stroke(tick)
-    else:
-        way = -1.0 if verdict == "below" else 1.0
-        back = middle - way * r * 0.7
-        ink.fill(closed_path([(middle + way * r, y), (back, y - r), (back, y + r)]), INK)
+    draw_state(ink.painter, QRectF(x, y - size / 2, size, size), state, INK)
     return size
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from app.sheets.grouped import columns, given, shortly, wanting_words
 from app.sheets.ink import FAINT, SOFT, Ink
-from app.sheets.signs import verdict_sign
+from app.sheets.signs import state_sign
 from core.design import Design
 from core.stability.catalogue import Group
 from core.stability.readings import Reading, Readings
@@ -133,7 +133,7 @@ def _reading_row(
         ink.text(x + width, base, shortly(reading.missing or ""), 6.2, colour=SOFT, align="right",
                  room=width - wide - 1.5)
     if reading.verdict is not None:
-        verdict_sign(ink, x + width - 2.3, y + 1.4, reading.verdict, 2.2)
+        state_sign(ink, x + width - 2.3, y + 1.4, reading.verdict, 2.2)
     _under(ink, x, y, width)
 
 

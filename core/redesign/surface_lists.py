@@ -8,10 +8,22 @@ from typing import Any, Literal, NamedTuple
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, VERTICAL_TAIL, Design, DisplayUnits, Outline, Station, Tailplane, Wing
+from core.design import (
+    LIMIT,
+    VERTICAL_TAIL,
+    Design,
+    DisplayUnits,
+    Flight,
+    Outline,
+    Station,
+    Tailplane,
+    Wing,
+)
+from core.redesign.completing import FLIGHT, leave_out
 from core.redesign.design_edits import fresh_id
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import Surface, measure, stations_of
+from core.stability.guesses import every_value, of_surface, place_of, still_guessed, taken_out
 from core.stability.side_area import form_of
 from core.units import MM_PER_IN
 
@@ -40,17 +52,27 @@ def all_surfaces(design: Design) -> tuple[Which, ...]:
 
 
 def change_surface(design: Design, which: Which, edit: Callable[[Any], Any]) -> Design:
-    """The design with one surface put through ``edit``, a function Surface → Surface."""
+    """The design with one surface put through ``edit``, a function Surface → Surface.
+
+    A value that the program had put and the edit changed is no guess any more.
+    """
     parts: tuple[Surface, ...] = getattr(design, which.group)
-    changed: Any = {which.group: tuple(edit(s) if s.id == which.id else s for s in parts)}
-    return replace(design, **changed)
+    at = next((i for i, s in enumerate(parts) if s.id == which.id), None)
+    if at is None:
+        return design
+    made = edit(parts[at])
+    changed: Any = {which.group: (*parts[:at], made, *parts[at + 1 :])}
+    return replace(design, **changed, guessed=still_guessed(design.guessed, which.group, at, parts[at], made))
 
 
 def delete_surface(design: Design, which: Which) -> Design:
     """The design without that surface."""
     parts: tuple[Surface, ...] = getattr(design, which.group)
-    changed: Any = {which.group: tuple(s for s in parts if s.id != which.id)}
-    return replace(design, **changed)
+    at = next((i for i, s in enumerate(parts) if s.id == which.id), None)
+    if at is None:
+        return design
+    changed: Any = {which.group: (*parts[:at], *parts[at + 1 :])}
+    return replace(design, **changed, guessed=taken_out(design.guessed, which.group, at))
 
 
 def duplicate_surface(design: Design, which: Which) -> tuple[Design, Which]:
@@ -64,7 +86,9 @@ def duplicate_surface(design: Design, which: Which) -> tuple[Design, Which]:
         one, id=new_id, label=_numbered(design, one.name),
         stations=tuple(replace(s, z=s.z + gap) for s in one.stations),
     )
-    return _added(design, which.group, copy), Which(which.group, new_id)
+    at = next(i for i, s in enumerate(getattr(design, which.group)) if s.id == one.id)
+    copied = tuple(guess.what for guess in of_surface(design, which.group, at))
+    return _added(design, which.group, copy, copied), Which(which.group, new_id)
 
 
 def add_wing(design: Design) -> tuple[Design, Which]:
@@ -88,7 +112,9 @@ def add_wing(design: Design) -> tuple[Design, Which]:
         id=fresh_id(design, "wing"), label=_numbered(design, "Wing"),
         stations=(Station(0.0, x, chord, z), Station(span / 2, x, chord, z)),
     )
-    return _added(design, "wings", wing), Which("wings", wing.id)
+    if not design.wings and design.flight == Flight():
+        design = replace(design, guessed=(*design.guessed, *(p for p in FLIGHT if p not in design.guessed)))
+    return _added(design, "wings", wing, every_value(wing)), Which("wings", wing.id)
 
 
 def add_tailplane(design: Design) -> tuple[Design, Which]:
@@ -117,12 +143,16 @@ def add_tailplane(design: Design) -> tuple[Design, Which]:
         id=fresh_id(design, "tailplane"), label=_numbered(design, "Tailplane"),
         stations=(Station(0.0, x, chord, z), Station(span / 2, x, chord, z)),
     )
-    return _added(design, "tailplanes", tailplane), Which("tailplanes", tailplane.id)
+    return _added(design, "tailplanes", tailplane, every_value(tailplane)), Which("tailplanes", tailplane.id)
 
 
-def _added(design: Design, group: Group, surface: Surface) -> Design:
-    changed: Any = {group: (*getattr(design, group), surface)}
-    return replace(design, **changed)
+def _added(design: Design, group: Group, surface: Surface, guessed: tuple[str, ...]) -> Design:
+    """One more surface, of which ``guessed`` is the program's; what is there is not left out any more."""
+    parts = getattr(design, group)
+    changed: Any = {group: (*parts, surface)}
+    places = tuple(place_of(group, len(parts), what) for what in guessed)
+    design = leave_out(design, "wing" if group == "wings" else "tailplane", False)
+    return replace(design, **changed, guessed=(*design.guessed, *places))
 
 
 def _numbered(design: Design, label: str) -> str:

@@ -22,11 +22,16 @@ def _yaw(design: Design, readings: Readings) -> str:
     if whole is None or low is None or high is None:
         return ""
     verdict = readings["cn_beta"].verdict
-    head = {
-        "below": "It holds its heading weakly",
-        "within": "It holds its heading well enough",
-        "above": "It holds its heading very firmly",
-    }[verdict or "within"]
+    if whole <= 0.0:
+        head = "It is more likely than not unstable in yaw"
+    elif low < 0.0:
+        head = "It may hold its heading, and may as well not"
+    else:
+        head = {
+            "below": "It holds its heading weakly",
+            "within": "It holds its heading well enough",
+            "above": "It holds its heading very firmly",
+        }[verdict or "within"]
     words = (
         f"{head}: Cnβ {format_number(whole, 3)}, between {format_number(low, 3)} and "
         f"{format_number(high, 3)} by methods that differ that much."
@@ -65,7 +70,8 @@ def _spiral(design: Design, readings: Readings) -> str:
         return "Left alone in a bank it comes upright by itself."
     if b >= 3:
         return "Left alone in a bank it tightens slowly, and is easily held."
-    return "Left alone in a bank it winds into a spiral: more dihedral, or less fin, would slow that."
+    # Less fin would slow it too, which is never said: it may be what the answer asks more of.
+    return "Left alone in a bank it winds into a spiral: more dihedral would slow that."
 
 
 def _pitch(design: Design, readings: Readings) -> str:

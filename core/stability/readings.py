@@ -17,7 +17,7 @@ from core.stability.rudder import LOOSE_CN_BETA, rudder_values
 from core.stability.side_area import SideArea, SideAreaCounter, form_of
 from core.stability.slip_range import slip_values
 from core.stability.spiral import spiral_values
-from core.stability.uncertainty import NO_FRACTION, cla_fraction_error
+from core.stability.uncertainty import NO_FRACTION, Errors, cla_fraction_errors
 from core.stability.volumes import volume_values
 from core.stability.yaw import yaw_values, yaw_warnings
 
@@ -25,6 +25,11 @@ Verdict = Literal["below", "within", "above"]
 
 NO_SCALE = "set the scale of the scan: two points and the true distance between them"
 NO_OUTLINE = "trace an outline"
+ERRORS = (
+    "cla_fraction_error", "cla_fraction_error_cg", "cla_fraction_error_tracing",
+    "cla_fraction_error_surfaces",
+)
+"""Of the CLA fraction, and like it known without a scale where the lengths they are made from are."""
 
 
 @dataclass(frozen=True)
@@ -131,15 +136,20 @@ class ReadingsEngine:
     def _add_slow(self, values: Values, aeroplane: Aeroplane, quick: bool) -> None:
         """The error band and the reversal: while a hand drags, those of the last whole reading stand."""
         if not quick or not self._slow:
-            error = cla_fraction_error(aeroplane)
-            self._slow = {**slip_values(aeroplane), "cla_fraction_error": error}
+            self._slow = {**slip_values(aeroplane), **_error_values(cla_fraction_errors(aeroplane))}
         values.update(self._slow)
         if isinstance(values["cla_fraction"], str):
-            values["cla_fraction_error"] = NO_FRACTION
+            values.update(_error_values(NO_FRACTION))
 
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area."""
         return self._counter.counted_areas(design)
+
+
+def _error_values(errors: Errors | str) -> Values:
+    if isinstance(errors, str):
+        return dict.fromkeys(ERRORS, errors)
+    return dict(zip(ERRORS, (errors.whole, errors.cg, errors.tracing, errors.surfaces), strict=True))
 
 
 def _put(

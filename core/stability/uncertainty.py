@@ -1,29 +1,32 @@
-"""How sure the CLA fraction is: what half a millimetre at every node does to it."""
+"""How sure the CLA fraction is: what tracing, the CG and typed surfaces may be off, in one figure."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from core.design import VERTICAL_TAIL, Outline
+from core.design import VERTICAL_TAIL, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.patch import Patch
-from core.geometry.regions import rings_of, union
+from core.geometry.regions import Moments, moments_of, rings_of, union
 from core.geometry.ring import Array
 from core.stability.aeroplane import Aeroplane
-from core.stability.balance import masses
-from core.stability.side_area import OutlineForm, form_of
+from core.stability.guesses import each_surface, is_guessed, place_of
+from core.stability.panels import side_projection
+from core.stability.side_area import OutlineForm, form_of, surface_patch
 
 Bools = NDArray[np.bool_]
 
-NODE_ERROR = 0.5
-"""mm: how far a careful hand sets a node from the middle of a drawn line, per coordinate."""
-SCALE_ERROR = 0.005
-"""The scale of a copied plan, as a part of itself: paper shrinks and copiers stretch."""
+TYPED_MM = 3.0
+"""One standard deviation of a typed height or thickness of a wing or tailplane (common practice)."""
+GUESSED_MM = 10.0
+"""The same while it stands as the program put it (common practice, no source)."""
 
 NO_FRACTION = "it belongs to the CLA fraction, which is missing"
 
@@ -37,9 +40,22 @@ _T, _SHARE = 0.5 * (1.0 + _POINTS_AT), 0.5 * _WEIGHTS
 _FLAT = math.sin(math.radians(10.0))
 
 
+class Errors(NamedTuple):
+    """One standard deviation of the CLA fraction from each cause, as parts of 1."""
+
+    tracing: float
+    cg: float
+    surfaces: float
+
+    @property
+    def whole(self) -> float:
+        """All of them together: the root of the sum of their squares."""
+        return math.sqrt(self.tracing**2 + self.cg**2 + self.surfaces**2)
+
+
 @dataclass(eq=False)
 class _Edges:
-    """Sampled boundary of one outline: P points along its E edges."""
+    """Sampled boundary of one outline: P points along its edges."""
 
     points: Array
     """(P, 2) in mm."""
@@ -47,87 +63,116 @@ class _Edges:
     """(P, 2) outward normal times the length of boundary the sample stands for, in mm."""
     unit: Array
     """(P, 2) outward unit normal; zero where the outline runs along itself."""
-    goes: Array
-    """(P, 2): how far the sample goes along when the node at its edge's start, or at its end, moves by
-    one with its handles: the Bernstein weights of that node and its handle together."""
-    first: NDArray[np.int64]
-    """(E,) each edge's first sample."""
     box: tuple[float, float, float, float]
 
 
 _edges: IdentityMemo[_Edges] = IdentityMemo(32)
 _inside: IdentityMemo[Bools] = IdentityMemo(96)
+_changed: IdentityMemo[tuple[Moments, ...]] = IdentityMemo(32)
 
 
-def cla_fraction_error(
-    a: Aeroplane, node_error: float = NODE_ERROR, scale_error: float = SCALE_ERROR
-) -> float | str:
-    """One standard deviation of the CLA fraction from the errors of tracing, or why it is missing.
+def cla_fraction_errors(a: Aeroplane) -> Errors | str:
+    """What the CLA fraction may be off, one standard deviation a cause, or why it is missing.
 
-    Every node of every outline is taken to be off by ``node_error`` mm (one standard deviation, in x
-    and in z, all independent; handles move along with their node), and all lengths to be off
-    together by ``scale_error`` (a part of 1). Two re-tracings in three should fall within it. With
-    f = (X − G)/L, L = F − G, to first order
+    With f = (X − G)/L, L = F − G (CLA, CG, fin centre along x):
 
-        df = [dX − f dF − (1 − f) dG]/L,   A dX = ∮ (x − X) δn ds over the counted boundary,
+    - tracing: each outline as a whole is drawn ``sure.tracing_mm`` too far out or in, apart from the
+      others: A dX = ∮ (x − X) s dl over its counted boundary, likewise dF over that of the exposed
+      vertical tail, df = [dX − f dF]/L; the root of the sum of squares over the outlines. It does not
+      depend on how many nodes an edge has. A stretch counts by how many times more the side area counts
+      just inside than outside of it, found s to either side: a buried edge counts nothing, a double
+      fin twice, and where two outlines share an edge, what one gives is half taken by the other.
+    - the CG, marked or weighed, is off by ``sure.cg_mm``: df = (1 − f)/L a mm.
+    - height and thickness of typed wings and tailplanes are off by ``TYPED_MM``, by ``GUESSED_MM`` while
+      guessed: the tip against the root, and the section; root of the sum of squares.
 
-    likewise dF over the boundary of the exposed vertical tail, and dG over whole outlines that weigh
-    by their area, where the CG is taken from the weights. δn is how far the boundary moves outwards:
-    that of an outline counts by how many times more the side area counts just inside than outside
-    it, so a buried edge counts nothing, a double fin twice, and a fuselage edge under the fin counts
-    for what it takes from the fin. Both are found a ``node_error`` to either side of the edge and
-    averaged: where two outlines share an edge, what one gives is half taken by the other.
-
-    What is not traced is taken as exact: the CG mark, typed stations and weights. A wrong scale
-    changes every length alike and the fraction not at all, except where traced areas weigh against
-    typed grams: that share is what ``scale_error`` adds. Range: errors that are small against the
-    parts. Source: first-order propagation of errors (exact); the sizes of the errors are common
-    practice, no source.
+    A wrong scale changes every length alike and the fraction not at all. Stations and chords as typed
+    are taken as exact. Range: errors that are small against the parts. Source: first-order propagation
+    of errors (exact); the sizes of the errors are common practice, no source.
     """
-    if not (math.isfinite(node_error) and node_error >= 0.0):
-        return "give the node error as a length of 0 mm or more"
-    if not (math.isfinite(scale_error) and scale_error >= 0.0):
-        return "give the error of the scale as a part of 1, not below 0"
     cla, cg, fin = a.side.cla, a.cg, a.fin_centre
     if cla is None or cg is None or fin is None or not fin[0] - cg.x > 1e-9:
         return NO_FRACTION
     arm = fin[0] - cg.x
     fraction = (cla[0] - cg.x) / arm
+    sure = a.design.sure
+    errors = Errors(
+        _tracing(a, sure.tracing_mm, cla[0], fin[0], fraction) / arm,
+        abs(1.0 - fraction) * sure.cg_mm / arm,
+        _surfaces(a, cla[0]) / arm,
+    )
+    return errors if math.isfinite(errors.whole) else "a number in the design is out of reach"
+
+
+def _tracing(a: Aeroplane, off: float, cla_x: float, fin_x: float, fraction: float) -> float:
+    """One standard deviation of dX − f dF in mm, outline by outline."""
     _edges.at_least(3 * len(a.design.outlines))
     _inside.at_least(24 * len(a.design.outlines))
     outlines = [(o, form_of(o)) for o in a.design.outlines]
     outlines = [(o, form) for o, form in outlines if form.patch.moments.area > 1e-9 and len(form.ring) > 1]
-    weighing = _weighing(a)
-    scaled = scale_error * (1.0 - fraction) * _areal_pull(a, cg.x) / arm
-    if not outlines:
-        return abs(scaled)
+    if not outlines or off <= 0.0:
+        return 0.0
     edges = [_sampled(form) for _, form in outlines]
     sizes = [len(e.points) for e in edges]
     points = np.concatenate([e.points for e in edges])
     outward = np.concatenate([e.outward for e in edges])
     x = points[:, 0]
-    counted, exposed = _jumps(outlines, edges, sizes, max(node_error, 1e-6))
+    counted, exposed = _jumps(outlines, edges, sizes, max(off, 1e-6))
     tail = a.side.tail_moments
-    lever = x - fin[0]
+    lever = x - fin_x
     if a.design.aim.fin_centre == "quarter_chord":
-        lever = _quarter_chord_levers(a, points, outward, exposed) - fin[0]
-    weight = counted * (x - cla[0]) / a.side.moments.area - fraction * exposed * lever / tail.area
-    if weighing:
-        by_outline = [weighing.get(o.id, 0.0) for o, _ in outlines]
-        weight -= (1.0 - fraction) * np.repeat(by_outline, sizes) * (x - cg.x)
-    goes = np.concatenate([e.goes for e in edges])
-    before = np.cumsum([0, *sizes[:-1]])
-    starts = np.concatenate([e.first + b for e, b in zip(edges, before, strict=True)])
-    pull = weight[:, None, None] * goes[:, :, None] * outward[:, None, :]
-    by_edge = np.add.reduceat(pull, starts, axis=0)
-    gradient, at_end = by_edge[:, 0], by_edge[:, 1]
-    low = 0
-    for e in edges:
-        high = low + len(e.first)
-        gradient[low:high] += np.roll(at_end[low:high], 1, axis=0)
-        low = high
-    error = math.hypot(node_error * float(np.sqrt((gradient**2).sum())) / arm, scaled)
-    return error if math.isfinite(error) else "a number in the design is out of reach"
+        lever = _quarter_chord_levers(a, points, outward, exposed) - fin_x
+    weight = counted * (x - cla_x) / a.side.moments.area - fraction * exposed * lever / tail.area
+    pull = weight * np.hypot(outward[:, 0], outward[:, 1])
+    by_outline = np.add.reduceat(pull, np.cumsum([0, *sizes[:-1]]))
+    return off * float(np.sqrt((by_outline**2).sum()))
+
+
+def _surfaces(a: Aeroplane, cla_x: float) -> float:
+    """One standard deviation of the CLA in mm from heights and thicknesses of wings and tailplanes."""
+    whole = a.side.moments
+    total = 0.0
+    for group, at, surface in each_surface(a.design):
+        if not surface.in_side_area or len(surface.stations) < 2:
+            continue
+        now = surface_patch(surface).moments
+        heights = [
+            is_guessed(a.design, place_of(group, at, f"stations[{i}].z"))
+            for i in range(len(surface.stations))
+        ]
+        thick = is_guessed(a.design, place_of(group, at, "section.thickness"))
+        for both in (
+            _off(surface, GUESSED_MM if any(heights) else TYPED_MM, "rise"),
+            _off(surface, GUESSED_MM if thick else TYPED_MM, "thickness"),
+        ):
+            total += max(_moved(whole, now, then, cla_x) for then in both) ** 2
+    return math.sqrt(total)
+
+
+def _moved(whole: Moments, now: Moments, then: Moments, cla_x: float) -> float:
+    """By how much the CLA moves when one surface, counted twice, measures ``then`` instead of ``now``."""
+    changed = whole.plus(then, 2.0).plus(now, -2.0).centroid()
+    return abs(changed[0] - cla_x) if changed is not None else 0.0
+
+
+def _off(surface: Wing | Tailplane, mm: float, what: str) -> tuple[Moments, ...]:
+    """What one half of the surface measures with its tip ``mm`` higher and lower, or thicker and thinner."""
+
+    def changed(by: float) -> Wing | Tailplane:
+        if what == "thickness":
+            chord = max(s.chord for s in surface.stations)
+            thickness = max(surface.section.thickness + by / chord, 0.0) if chord > 0.0 else 0.0
+            return replace(surface, section=replace(surface.section, thickness=thickness))
+        low, high = (pick(s.y for s in surface.stations) for pick in (min, max))
+        run = high - low
+        risen = tuple(
+            replace(s, z=s.z + by * ((s.y - low) / run if run > 0.0 else 0.0)) for s in surface.stations
+        )
+        return replace(surface, stations=risen)
+
+    return _changed.get(
+        (surface,), lambda: tuple(moments_of(side_projection(changed(by))) for by in (mm, -mm)), (mm, what)
+    )
 
 
 def _sampled(form: OutlineForm) -> _Edges:
@@ -162,11 +207,7 @@ def _sampled(form: OutlineForm) -> _Edges:
             side = (
                 _contains(form.patch, points - step).astype(np.float64) - _contains(form.patch, points + step)
             )[:, None]
-        first = (np.cumsum(pieces) - pieces) * _POINTS
-        return _Edges(
-            points, np.asarray(side * right * share), np.asarray(side * unit),
-            np.concatenate((b0 + b1, b2 + b3), axis=1), first, form.box,
-        )
+        return _Edges(points, np.asarray(side * right * share), np.asarray(side * unit), form.box)
 
     return _edges.get((form,), compute)
 
@@ -244,30 +285,6 @@ def _counts(outlines: list[Outline], inside: Bools) -> tuple[Array, Array]:
             standing = [i for i in fins if i in clear]
             tail += count * (within(standing) | (within([i for i in fins if i in grown]) & ~others))
     return side, tail
-
-
-def _weighing(a: Aeroplane) -> dict[str, float]:
-    """By outline id, the part of all mass in a mm² of it, where the CG comes from the weights."""
-    if a.design.cg_from != "weights":
-        return {}
-    total = sum(m for m, _, _ in masses(a.design))
-    if not total > 0.0:
-        return {}
-    return {
-        o.id: o.grams_per_dm2 * o.count / 1e4 / total
-        for o in a.design.outlines if o.grams_per_dm2 is not None
-    }
-
-
-def _areal_pull(a: Aeroplane, cg_x: float) -> float:
-    """dG/d(scale) in mm beyond the common stretch: areas grow by twice the scale, typed grams do not."""
-    weighing = _weighing(a)
-    pull = 0.0
-    for outline in a.design.outlines:
-        if outline.id in weighing:
-            moments = form_of(outline).patch.moments
-            pull += 2.0 * weighing[outline.id] * (moments.x - moments.area * cg_x)
-    return pull
 
 
 def _quarter_chord_levers(a: Aeroplane, points: Array, outward: Array, exposed: Array) -> Array:

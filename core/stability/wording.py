@@ -1,16 +1,14 @@
-"""The answer in words: where the CLA lies, what that means in the air, what to do about it.
-
-What it means in the air is common practice, no source.
-"""
+"""Readings as a person sees them, the one next step, and the way to the answer."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from core.design import VERTICAL_TAIL, Aim, Design, DisplayUnits
+from core.design import Aim, Design, DisplayUnits
 from core.stability.catalogue import Spec
+from core.stability.counts import unlooked
 from core.stability.fin import NO_TAIL
-from core.stability.readings import Readings, Verdict
+from core.stability.guesses import lacking
+from core.stability.readings import Readings
+from core.stability.side_area import form_of
 from core.units import (
     format_angle,
     format_area,
@@ -19,23 +17,6 @@ from core.units import (
     format_mass,
     format_number,
 )
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What the window and the bench sheet say at their head.
-
-    ``figure`` is empty while the answer cannot be given; then ``sentence`` is the one next step.
-    """
-
-    figure: str
-    sentence: str
-    verdict: Verdict | None
-    verdict_words: str
-    meaning: str
-    advice: str
-    spread: str = ""
-    """How far the figure may be off for tracing alone: "± 0.4 %"; empty while it is not known."""
 
 
 def percent(fraction: float, decimals: int = 1) -> str:
@@ -51,42 +32,13 @@ def aim_words(aim: Aim) -> str:
     return f"{low}–{high} %".replace("-", "−")
 
 
-_VERDICT_WORDS: dict[Verdict, str] = {
-    "below": "below the aim", "within": "within the aim", "above": "above the aim",
-}
-
-
-def answer(design: Design, readings: Readings) -> Answer:
-    """The answer for ``design``, whose ``readings`` these are."""
-    reading = readings["cla_fraction"]
-    if reading.value is None:
-        return Answer("", next_step(design, readings), None, "", "", "")
-    aim = design.aim
-    fraction, verdict = reading.value, reading.verdict
-    assert verdict is not None
-    side = "behind" if fraction >= 0 else "ahead of"
-    sentence = f"The CLA lies {percent(abs(fraction))} of the tail arm {side} the CG."
-    return Answer(
-        percent(fraction), sentence, verdict, f"{_VERDICT_WORDS[verdict]} of {aim_words(aim)}",
-        _meaning(fraction, verdict), _advice(design, readings), _spread(readings),
-    )
-
-
-def _spread(readings: Readings) -> str:
-    error = readings.value("cla_fraction_error")
-    if error is None:
-        return ""
-    # Never "± 0.0 %": no tracing is that good.
-    return f"± {max(100.0 * error, 0.1):.1f} %"
-
-
 def next_step(design: Design, readings: Readings) -> str:
     """The one thing to do next on the way to the answer."""
     if not design.outlines and not design.scans:
         return "Open a scan of the plan, or draw from nothing."
     if not design.outlines:
         if not readings.scale_known:
-            return "Set the scale of the scan, or begin to trace: the answer does not need a scale."
+            return "Set the scale of the scan. Tracing can begin without: the CLA fraction needs none."
         return "Trace the fuselage."
     if readings.fin_centre is None and readings["fin_centre_x"].missing == NO_TAIL:
         return "Trace the fin and the rudder."
@@ -98,50 +50,18 @@ def next_step(design: Design, readings: Readings) -> str:
 
 def steps(design: Design, readings: Readings) -> tuple[tuple[str, bool], ...]:
     """The way to the answer, in the order of work, and which steps are done."""
-    kinds = {outline.kind for outline in design.outlines}
+    kinds = {o.kind for o in design.outlines if form_of(o).patch.moments.area > 0.0}
+    scaled = all(scan.scale_from == "points" for scan in design.scans)
+    begun = bool(design.scans or design.outlines)
     return (
-        ("a scan of the plan, or an empty sheet", bool(design.scans or design.outlines)),
-        ("its scale, for lengths", bool(design.scans or design.outlines) and readings.scale_known),
-        ("the fuselage and what stands on it", bool(kinds - VERTICAL_TAIL)),
-        ("the fin and the rudder", readings.fin_centre is not None),
+        ("a scan of the plan, or an empty sheet", begun),
+        ("its scale, set by two points", begun and scaled),
+        ("the fuselage", "fuselage" in kinds),
+        ("the fin and the rudder", "fin" in kinds and ("rudder" in kinds or "rudder" in design.left_out)),
+        ("what comes twice", bool(kinds) and not unlooked(design)),
+        ("wing and tailplane, or that there is none", not lacking(design)),
         ("the CG", readings.cg is not None),
     )
-
-
-def _meaning(fraction: float, verdict: Verdict) -> str:
-    if fraction <= 0:
-        return "In the air it would try to swap ends: the side area balances ahead of the CG."
-    if verdict == "below":
-        return (
-            "In the air it will yaw freely, and in the extreme swap ends. "
-            "Aerobatics like it lower, down to a limit."
-        )
-    if verdict == "above":
-        return (
-            "In the air it will hold its heading like a weathercock; "
-            "in the extreme the rudder cannot overcome it."
-        )
-    return "In the air it should hold its heading and still answer the rudder."
-
-
-def _advice(design: Design, readings: Readings) -> str:
-    change = fin_change(readings, design.aim.cla_fraction)
-    verdict = readings["cla_fraction"].verdict
-    if verdict == "within":
-        return "Nothing needs to be done."
-    more = verdict == "below"
-    goal = percent(design.aim.cla_fraction, 0)
-    if change is None:
-        return (
-            f"No fin at this tail arm can bring it to {goal}: move side area aft, or the CG."
-            if more else f"Taking fin away cannot bring it to {goal}: move the CG aft, or side area forward."
-        )
-    word = "more" if more else "less"
-    if readings.scale_known:
-        size = format_area(abs(change), design.display_units)
-        return f"For {goal} it needs about {size} {word} fin and rudder in all: drag an edge of the fin."
-    share = abs(change) / readings.side.tail_moments.area
-    return f"For {goal} it needs about {percent(share, 0)} {word} fin and rudder: drag an edge of the fin."
 
 
 def fin_change(readings: Readings, fraction: float) -> float | None:

@@ -30,11 +30,12 @@ from app.sheets.bench_sheet import (
 from app.sheets.frame import ratio_words, round_ratio
 from app.sheets.grouped import columns, rows_of
 from app.sheets.ink import Ink
-from app.sheets.signs import cla_sign, verdict_sign
+from app.sheets.signs import cla_sign, state_sign
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
+from core.stability.answer import answer
 from core.stability.catalogue import GROUPS
 from core.stability.readings import ReadingsEngine
-from core.stability.wording import answer, figure
+from core.stability.wording import figure
 
 ROOT = Path(__file__).resolve().parents[2]
 TODAY = datetime.date(2031, 3, 9)
@@ -140,7 +141,7 @@ def test_the_text_holds_the_answer_and_what_to_mind(tmp_path: Path) -> None:
     text = text_of(written(tmp_path, PLANK)[0])
     said = answer(PLANK, readings)
     assert re.fullmatch(r"± \d+\.\d %", said.spread)
-    for words in (f"{said.figure.removesuffix(' %')} {said.spread}", said.sentence, said.verdict_words,
+    for words in (f"{said.figure.removesuffix(' %')} {said.spread}", said.sentence, said.state_words,
                   "Plain Plank", "9 March 2031", "100 mm",
                   "First flown in fine finish.", "scale 1:4", "Fin centre", "CG 310.0 mm",
                   "aim 22–28 %", "counted twice or more", "2 × wheel"):
@@ -205,7 +206,7 @@ def test_signs_are_those_of_the_window() -> None:
     assert across[rows == rows.max()].mean() / 20 == pytest.approx(10.0, abs=0.1)
     sides = {}
     for verdict in ("below", "within", "above"):
-        dark = drawn(verdict_sign, 5.0, 10.0, verdict, 8.0)
+        dark = drawn(state_sign, 5.0, 10.0, verdict, 8.0)
         tall = dark.sum(axis=0)
         sides[verdict] = tall[:180].sum() - tall[180:].sum()
     assert sides["below"] < -500 and sides["above"] > 500 and abs(sides["within"]) < 500

@@ -58,7 +58,9 @@ def test_readings_prints_the_answer_the_table_and_the_outlines(
     assert main(["readings", str(sound)]) == 0
     out, err = capsys.readouterr()
     assert err == ""
-    assert f"The CLA lies {100 * FRACTION:.1f} % of the tail arm behind the CG." in out
+    figure = f"The CLA lies {100 * FRACTION:.1f} % of the tail arm behind the CG"
+    assert f"{figure}, without wing and tailplane. Not complete." in out
+    assert "Left out: Wing: not entered yet." in out
     rows = {line.split("  ")[1].strip(): line for line in out.splitlines() if line.startswith("  ")}
     assert rows["Tail arm"].split() == ["Tail", "arm", "650.0", "mm"]
     assert rows["CLA fraction"].endswith("above")
@@ -124,7 +126,8 @@ KEYS = {
     "1/rad": "fin_lift_slope cn_beta_fin cn_beta_body cn_beta cn_beta_low cn_beta_high cy_beta cn_rudder",
     "1": "cla_fraction aspect_ratio fin_aspect_ratio fin_volume sidewash_factor rudder_fraction "
          "rudder_effectiveness spiral_parameter roll_coupling tailplane_volume downwash_slope static_margin "
-         "lift_coefficient cla_fraction_error",
+         "lift_coefficient cla_fraction_error cla_fraction_error_cg cla_fraction_error_tracing "
+         "cla_fraction_error_surfaces",
 }
 
 
@@ -141,8 +144,16 @@ def test_json_has_every_key_with_its_unit(tmp_path: Path, capsys: pytest.Capture
 def test_json_has_the_shape_of_the_contract(sound: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["readings", str(sound), "--json"]) == 0
     table = json.loads(capsys.readouterr().out)
-    assert list(table) == ["title", "readings", "outlines", "warnings"]
+    assert list(table) == ["title", "answer", "readings", "outlines", "warnings"]
     assert table["title"] == "Plain Plank" and table["warnings"] == []
+    answered = table["answer"]
+    assert list(answered) == [
+        "state", "words", "left_out", "guessed", "at_odds", "cla_fraction", "plus_minus", "cn_beta",
+    ]
+    assert (answered["state"], answered["cn_beta"]) == ("incomplete", None)
+    assert answered["cla_fraction"] == table["readings"]["cla_fraction"]["value"]
+    assert answered["plus_minus"] == table["readings"]["cla_fraction_error"]["value"]
+    assert answered["left_out"][0] == "Wing: not entered yet."
     for reading in table["readings"].values():
         assert set(reading) == {"value", "unit", "verdict", "missing"}
         assert (reading["value"] is None) == (reading["missing"] is not None)

@@ -114,7 +114,7 @@ def test_open_takes_designs_and_scans_alike(driver: Driver, asked: Asked, on_dis
 
 DAMAGED = {
     "empty.sternpost": b"", "words.json": b"{ not json", "cut.sternpost": b"PK\x03\x04 and no more",
-    "later.json": b'{"format": 3, "title": "From the future"}',
+    "later.json": b'{"format": 99, "title": "From the future"}',
     "misspelt.json": b'{"format": 1, "title": "a", "outlinse": []}',
 }
 

@@ -158,7 +158,7 @@ def test_the_aim_is_typed_as_a_part_or_in_per_cent(marsh: Driver, typed: str, fr
 def test_a_limit_typed_past_the_others_takes_them_along(marsh: Driver) -> None:
     marsh.type_into(marsh.window.readings._inputs["low"], "35 %")
     assert aim_of(marsh) == pytest.approx((0.35, 0.35, 0.35))
-    assert marsh.window.answer.shown.verdict == "below"
+    assert marsh.window.answer.shown.state == "below"
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_the_span_is_dragged_as_a_whole_and_the_verdict_follows(marsh: Driver) -
     low, aim, high = aim_of(marsh)
     assert (high - low, aim - low) == pytest.approx((0.06, 0.03))
     assert low == pytest.approx(0.42, abs=0.01)
-    assert marsh.window.answer.shown.verdict == "below"
+    assert marsh.window.answer.shown.state == "below"
     QTest.mouseRelease(marsh.window.arm_rule, LEFT, FREE, end)
     assert marsh.window.document.undo_name == "drag the aim"
 

@@ -67,7 +67,7 @@ def test_without_a_scale_lengths_are_hidden_and_the_fraction_is_not(driver: Driv
     known = driver.window.answer.shown.figure
     add(driver, picture(tmp_path / "plan.png"))
     shown = driver.window.answer.shown
-    assert shown.figure == known != "" and shown.verdict_words
+    assert shown.figure == known != "" and shown.state_words
     for key in ("side_area", "tail_arm", "cla_x", "fin_area"):
         assert driver.reading(key) == "–", key
     assert "sq in" not in shown.advice and "%" in shown.advice

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import msgspec
+import shapely
 from hypothesis import settings
 from hypothesis import strategies as st
 
@@ -26,6 +27,7 @@ from core.design import (
     Weight,
     Wing,
 )
+from core.geometry.ring import flatten, ring_of
 
 Corners = Sequence[tuple[float, float]]
 
@@ -57,6 +59,15 @@ def curved_outline(part_id: str, kind: Any, x: float, z: float, across: float, *
         Node(x, z - b, (-k * a, 0.0), (k * a, 0.0)),
     )
     return Outline(part_id, kind, nodes, **more)
+
+
+def drawn_out(outline: Outline, by: float) -> Outline:
+    """The outline drawn ``by`` mm too far out all round, corners kept sharp."""
+    region = shapely.Polygon(flatten(ring_of(outline.nodes))).buffer(by, join_style="mitre", mitre_limit=50)
+    return traced(
+        outline.id, outline.kind, shapely.get_coordinates(region.exterior)[:-1], count=outline.count,
+        stance=outline.stance, grams_per_dm2=outline.grams_per_dm2,
+    )
 
 
 def trainer(**more: Any) -> Design:
