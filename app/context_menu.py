@@ -19,7 +19,7 @@ def context_menu(window: Window, at: QPointF) -> QMenu:
     """The menu for the canvas pixel ``at``; what lies there is selected first."""
     canvas, actions = window.canvas, window.menus.actions
     menu = QMenu(window)
-    found = hit(window.document.design, canvas.view, window.picked.now, at.x(), at.y())
+    found = hit(window.document.edited, canvas.view, window.picked.now, at.x(), at.y())
     if found is not None:
         picked = window.picked.now
         if found.kind == "node" and (found.outline, found.index) not in picked.nodes:

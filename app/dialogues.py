@@ -105,7 +105,7 @@ def edit_notes(parent: QWidget, document: Document) -> None:
     """Change the design's title and notes, in one edit."""
     dialog = QDialog(parent)
     dialog.setWindowTitle("Title and notes")
-    title, notes = QLineEdit(document.design.title), QPlainTextEdit(document.design.notes)
+    title, notes = QLineEdit(document.committed.title), QPlainTextEdit(document.committed.notes)
     title.setMinimumWidth(380)
     form = QFormLayout(dialog)
     form.setContentsMargins(20, 16, 20, 16)
@@ -118,7 +118,7 @@ def edit_notes(parent: QWidget, document: Document) -> None:
     buttons.rejected.connect(dialog.reject)
     form.addRow(buttons)
     if dialog.exec():
-        words, text = title.text().strip() or document.design.title, notes.toPlainText()
+        words, text = title.text().strip() or document.committed.title, notes.toPlainText()
         document.apply("change title and notes", lambda d: replace(d, title=words, notes=text), "dialogue")
     dialog.deleteLater()
 

@@ -1,7 +1,10 @@
-"""The one door: the design in hand, its previews, undo, and its file.
+"""The one door: the design in hand, what is shown over it, undo, and its file.
 
-No Qt in here: a listener is any callable. A gesture begins, previews as often as it likes, and is
-committed or aborted; only a commit is undone, saved or counted as unsaved work.
+No Qt in here: a listener is any callable. Over the committed design lie two layers. A *gesture* of
+mouse or keys begins, previews as often as it likes, and is committed or aborted. A *proposal* is
+what a window shows and nobody has done yet: it is accepted or withdrawn. One at a time: whatever is
+begun or applied withdraws the proposal, so that nothing is ever built upon it. Only what is committed
+is undone, saved, or leaves the program in any other way.
 """
 
 from __future__ import annotations
@@ -17,7 +20,7 @@ from app.stamp import Stamp, path_of, stamp_of
 from core.design import EMPTY, Design
 from core.design_file import DesignFile, DesignFileError, read, write
 
-What = Literal["design", "preview", "file"]
+What = Literal["design", "preview", "proposal", "file"]
 Edit = Callable[[Design], Design]
 
 
@@ -25,12 +28,27 @@ Edit = Callable[[Design], Design]
 class Change:
     """What happened: a committed ``design``, a ``preview`` of one, or another ``file`` or saved state.
 
-    ``name`` is that of the edit; of a ``file`` it is "opened", "saved" or "recovered".
+    ``name`` is that of the edit; of a ``file`` it is "opened", "saved" or "recovered". With ``proposal``
+    the committed design stands as it was: the name is "shown", "set aside", or "let be" where it is not
+    wanted any more.
     """
 
     what: What
     origin: str
     name: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Proposal:
+    """A change that a window shows and nobody has done yet; ``name`` is what undo would call it."""
+
+    design: Design
+    name: str
+
+    @property
+    def words(self) -> str:
+        """What the window says while it is on view."""
+        return f"Proposal, not done yet – {self.name}"
 
 
 Listener = Callable[[Change], None]
@@ -71,7 +89,9 @@ class Document:
 
     def __init__(self, design: Design = EMPTY) -> None:
         self._committed = design
-        self._shown = design
+        self._preview = design
+        """What the gesture under way shows; outside of one the committed design."""
+        self._proposal: Proposal | None = None
         self._saved: Design | None = design
         self._gesture: str | None = None
         self._lasting = False
@@ -87,13 +107,23 @@ class Document:
 
     @property
     def design(self) -> Design:
-        """The design as it is shown now, a preview included."""
-        return self._shown
+        """The design that is on view: what a gesture or a proposal shows, or else the committed one."""
+        return self._proposal.design if self._proposal is not None else self._preview
+
+    @property
+    def edited(self) -> Design:
+        """What hands and fields work on: the design with the gesture under way, never a proposal."""
+        return self._preview
 
     @property
     def committed(self) -> Design:
-        """The design without any gesture under way."""
+        """The design without any gesture under way, and without a proposal."""
         return self._committed
+
+    @property
+    def proposal(self) -> Proposal | None:
+        """The proposal that is on view, if any."""
+        return self._proposal
 
     @property
     def dirty(self) -> bool:
@@ -108,6 +138,8 @@ class Document:
     @property
     def undo_name(self) -> str | None:
         """What undo would take back, for the menu; None where there is nothing."""
+        if self._proposal is not None:
+            return "the proposal"
         return self._done[-1][0] if self._done else None
 
     @property
@@ -130,29 +162,30 @@ class Document:
     def apply(self, name: str, edit: Edit, origin: str = "") -> None:
         """One edit, committed at once. An edit that changes nothing leaves no trace in undo.
 
-        A gesture under way is dropped, one that lasts is committed first.
+        A gesture under way is dropped, one that lasts is committed first; a proposal is withdrawn.
         """
-        if self._lasting:
-            self.commit(origin)
+        self.settle(origin)
         self.abort(origin)
+        self.withdraw(origin)
         self._commit(name, edit(self._committed), origin)
 
     def begin(self, name: str, *, lasting: bool = False) -> None:
-        """A gesture begins; one that is still under way is committed first.
+        """A gesture begins; one that is still under way is committed first, a proposal is withdrawn.
 
         ``lasting``: each of its steps is meant as it stands, such as a run of nudges that becomes one
         entry of undo; whatever else is done meanwhile does not drop it.
         """
         if self._gesture is not None:
             self.commit()
+        self.withdraw()
         self._gesture, self._lasting = name, lasting
 
     def preview(self, design: Design, origin: str = "") -> None:
         """Show ``design`` while the gesture lasts. RuntimeError outside of one."""
         if self._gesture is None:
             raise RuntimeError("a preview needs a gesture: call begin first")
-        if design is not self._shown:
-            self._shown = design
+        if design is not self._preview:
+            self._preview = design
             self._tell("preview", origin, self._gesture)
 
     def commit(self, origin: str = "") -> None:
@@ -160,31 +193,67 @@ class Document:
         if self._gesture is None:
             return
         name, self._gesture, self._lasting = self._gesture, None, False
-        self._commit(name, self._shown, origin)
+        # Saving may have named the design while the hand had it.
+        self._commit(name, _titled(self._preview, self._committed.title), origin)
 
     def abort(self, origin: str = "") -> None:
         """The gesture ends as if it had never begun."""
         if self._gesture is None:
             return
         self._gesture, self._lasting = None, False
-        if self._shown is not self._committed:
-            self._shown = self._committed
+        if self._preview is not self._committed:
+            self._preview = self._committed
             self._tell("design", origin)
 
     @property
     def busy(self) -> bool:
-        """Whether a gesture is under way."""
+        """True if a gesture is under way; a proposal is none."""
         return self._gesture is not None
+
+    def settle(self, origin: str = "") -> None:
+        """Commit a gesture whose every step is meant as it stands; any other goes on."""
+        if self._lasting:
+            self.commit(origin)
+
+    def propose(self, design: Design, name: str, origin: str = "") -> Proposal | None:
+        """Put ``design`` on view as a proposal, in place of another; ``name`` is for undo.
+
+        None, with nothing on view, where a gesture is under way: one that lasts is committed, and then
+        the proposal was made from another design; any other goes on.
+        """
+        if self._gesture is not None:
+            self.settle()
+            return None
+        self._proposal = proposal = Proposal(design, name)
+        self._tell("proposal", origin, "shown")
+        return proposal
+
+    def withdraw(self, origin: str = "", *, for_good: bool = False) -> None:
+        """Take the proposal off view; ``for_good`` where it is not wanted, not only in the way."""
+        if self._proposal is not None:
+            self._proposal = None
+            self._tell("proposal", origin, "let be" if for_good else "set aside")
+
+    def accept(self, origin: str = "") -> None:
+        """The proposal is done: one entry of undo. Nothing where there is none."""
+        proposal = self._proposal
+        if proposal is None:
+            return
+        if proposal.design == self._committed:
+            self.withdraw(origin, for_good=True)
+            return
+        self._proposal = None
+        self._commit(proposal.name, proposal.design, origin)
 
     def _commit(self, name: str, design: Design, origin: str) -> None:
         if design == self._committed:
-            if self._shown is not self._committed:
-                self._shown = self._committed
+            if self._preview is not self._committed:
+                self._preview = self._committed
                 self._tell("design", origin)
             return
         self._done.append((name, self._committed))
         self._undone.clear()
-        self._committed = self._shown = design
+        self._committed = self._preview = design
         if len(self._done) > MOST_UNDONE:
             del self._done[0]
             # Now that the new design is there: the picture of a scan that has just come is named by it.
@@ -201,21 +270,24 @@ class Document:
         self.pictures = {name: data for name, data in self.pictures.items() if name in named}
 
     def undo(self, origin: str = "") -> None:
-        """Take the last entry back; a gesture under way is aborted instead."""
+        """Take the last entry back; a gesture under way is aborted instead, a proposal withdrawn."""
         if self._gesture is not None:
             self.abort(origin)
+        elif self._proposal is not None:
+            self.withdraw(origin, for_good=True)
         elif self._done:
             name, before = self._done.pop()
             self._undone.append((name, self._committed))
-            self._committed = self._shown = before
+            self._committed = self._preview = before
             self._tell("design", origin, name)
 
     def redo(self, origin: str = "") -> None:
-        """Do again what was undone last."""
+        """Do again what was undone last; a proposal is withdrawn, so that what comes is seen."""
         if self._gesture is None and self._undone:
+            self.withdraw(origin)
             name, after = self._undone.pop()
             self._done.append((name, self._committed))
-            self._committed = self._shown = after
+            self._committed = self._preview = after
             self._tell("design", origin, name)
 
     # The file
@@ -228,8 +300,8 @@ class Document:
 
         ``stamp`` tells how the file at ``path`` looked when this design was read from it.
         """
-        self._gesture, self._lasting = None, False
-        self._committed = self._shown = self._saved = design
+        self._gesture, self._lasting, self._proposal = None, False, None
+        self._committed = self._preview = self._saved = design
         self._done.clear()
         self._undone.clear()
         self.pictures = dict(pictures or {})
@@ -257,14 +329,16 @@ class Document:
         return now.size is not None and now != self._stamp
 
     def saving(self, path: Path | None = None) -> Saving:
-        """What is to be written to the design's own file, or to ``path``; a gesture under way is committed.
+        """What is to be written to the design's own file, or to ``path``: the design as it is committed.
 
+        A gesture that lasts is committed first. One of the mouse goes on, and what comes of it is unsaved
+        afterwards: a dialogue of the system may ask for a name in the middle of a drag.
         DesignFileError where there is no file yet.
         """
         target = path or self.path
         if target is None:
             raise DesignFileError(["the design has no file yet; choose a name"])
-        self.commit()
+        self.settle()
         design = self._committed
         if path is not None and self.path is None and design.title == EMPTY.title:
             design = replace(design, title=path.stem)
@@ -278,7 +352,11 @@ class Document:
             edited = _titled(self._committed, design.title)
             self._done = [(name, _titled(d, design.title)) for name, d in self._done]
             self._undone = [(name, _titled(d, design.title)) for name, d in self._undone]
-            self._committed = self._shown = design if edited == design else edited
+            self._committed = design if edited == design else edited
+            if self._gesture is None:
+                self._preview = self._committed
+            # It was made before the design had its name.
+            self._proposal = None
         self.path, self._stamp = saving.target, stamp
         self._saved = design
         self._tell("file", "document", "saved")
@@ -307,7 +385,7 @@ class Document:
         ending = "".join(c for c in ending if c.isalnum())[:10]
         dot = "." if ending else ""
         # A scan whose picture is missing still holds its name: another picture must not slip in under it.
-        taken = {"design.json", *self.pictures, *(scan.file for scan in self._shown.scans)}
+        taken = {"design.json", *self.pictures, *(scan.file for scan in self._committed.scans)}
         name, number = f"{stem}{dot}{ending}", 2
         while name in taken:
             name = f"{stem}-{number}{dot}{ending}"
@@ -316,4 +394,4 @@ class Document:
 
 
 def _titled(design: Design, title: str) -> Design:
-    return replace(design, title=title) if design.title == EMPTY.title else design
+    return replace(design, title=title) if design.title == EMPTY.title != title else design

@@ -27,7 +27,7 @@ class EditCommands:
         self._document, self._picked, self._say = document, picked, say
 
     def _outlines(self) -> list[Outline]:
-        return [o for o in self._document.design.outlines if o.id in self._picked.now.outlines]
+        return [o for o in self._document.committed.outlines if o.id in self._picked.now.outlines]
 
     def leave_out(self, what: LeftOut) -> None:
         """Say that the aeroplane has no such thing, or that it has one after all."""
@@ -40,7 +40,7 @@ class EditCommands:
 
     def select_all(self) -> None:
         """Every outline that can be seen and is not locked."""
-        ids = tuple(o.id for o in self._document.design.outlines if not o.hidden and not o.locked)
+        ids = tuple(o.id for o in self._document.committed.outlines if not o.hidden and not o.locked)
         self._picked.set(Selection(outlines=ids))
 
     def copy(self) -> bool:
@@ -105,7 +105,7 @@ class EditCommands:
         try:
             changed = {
                 o.id: edit(o, selection.nodes_of(o.id))
-                for o in self._document.design.outlines if selection.nodes_of(o.id) and not o.locked
+                for o in self._document.committed.outlines if selection.nodes_of(o.id) and not o.locked
             }
         except EditError as error:
             self._say(str(error))

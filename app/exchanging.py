@@ -47,13 +47,14 @@ class Exchanging:
     def export(self, to: str) -> None:
         """Ask for a file and write the design to it as ``to``, one of ``app.exchange.EXPORTS``."""
         words, kinds, ending = _WAYS[to]
-        stem = self._document.path.stem if self._document.path else self._document.design.title
+        stem = self._document.path.stem if self._document.path else self._document.committed.title
         start = str(Path(folder_of(self._document)) / f"{stem}{ending}")
         name, _ = QFileDialog.getSaveFileName(self._window, f"Export {words}", start, kinds)
         if not name:
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(ending)
-        design = self._document.design
+        self._document.settle()
+        design = self._document.committed
         try:
             run_beside(self._window, f"Writing {path.name}…", lambda: write_bytes(path, exported(design, to)))
         except (ExchangeError, DesignFileError) as error:

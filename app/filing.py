@@ -237,7 +237,7 @@ class Filing(QObject):
         if self._pages is None:
             from app.panels.page_chooser import PageChoice
 
-            self._pages = PageChoice(self._window, lambda: self._document.design.display_units)
+            self._pages = PageChoice(self._window, lambda: self._document.committed.display_units)
             self._pages.asking.connect(lambda: self.busy.emit("", 1.0))
             self._pages.chosen.connect(self._pages_chosen)
             self._pages.failed.connect(lambda name, sentence: self._scan_failed((name, 0), sentence))
@@ -272,7 +272,7 @@ class Filing(QObject):
 
     def _scan_coming(self, key: tuple[str, int], picture: Picture) -> None:
         """The first scan is seen as soon as there is anything of it, where it is going to lie."""
-        if not self._document.design.scans and key in self._incoming:
+        if not self._document.committed.scans and key in self._incoming:
             show_coming(self._shelf, *key, self._incoming[key], picture)
 
     def _scan_ready(self, key: tuple[str, int], picture: Picture) -> None:
@@ -296,7 +296,7 @@ class Filing(QObject):
             return changed
 
         self._document.apply("open scan", edit, "filing")
-        if len(self._document.design.scans) > 1:
+        if len(self._document.committed.scans) > 1:
             self._say("The scan lies under the others: drag it into place, then lock it in the list of scans")
         self.scan_opened.emit()
         self._next_page(name)
@@ -322,15 +322,17 @@ class Filing(QObject):
         """Ask where to, and write the bench sheet as PDF."""
         from app.sheets.bench_sheet import write_bench_sheet
 
-        stem = self._document.path.stem if self._document.path else self._document.design.title
+        stem = self._document.path.stem if self._document.path else self._document.committed.title
         start = str(Path(folder_of(self._document)) / f"{stem} bench sheet.pdf")
         name, _ = QFileDialog.getSaveFileName(self._window, "Export the bench sheet", start, "PDF (*.pdf)")
         if not name:
             return
         path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
+        self._document.settle()
         try:
             write_bench_sheet(
-                path, self._document.design, self._readout.readings, self._readout.counted_areas(),
+                path, self._document.committed, self._readout.committed_readings,
+                self._readout.committed_areas(),
                 paper=paper, today=datetime.date.today(),
             )
         except DesignFileError as error:
@@ -346,8 +348,10 @@ class Filing(QObject):
 
         printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         if QPrintDialog(printer, self._window).exec():
+            self._document.settle()
             print_bench_sheet(
-                printer, self._document.design, self._readout.readings, self._readout.counted_areas(),
+                printer, self._document.committed, self._readout.committed_readings,
+                self._readout.committed_areas(),
                 today=datetime.date.today(),
             )
 

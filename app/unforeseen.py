@@ -125,6 +125,7 @@ class Unforeseen:
             # The gesture that failed is dropped; what was done before it is written down.
             self._window.canvas.hand.leave()
             self._window.document.abort("unforeseen")
+            self._window.document.withdraw("unforeseen", for_good=True)
             self._window.keeper.keep()
             self._window.keeper.recovery.flush()
         except Exception:

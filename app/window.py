@@ -152,10 +152,10 @@ class Window(QMainWindow):
     # What changes
 
     def _changed(self, change: Change) -> None:
-        if change.what != "preview":
-            self.shelf.sync(self.document.design, self.document.pictures)
+        if change.what in ("design", "file"):
+            self.shelf.sync(self.document.committed, self.document.pictures)
         if change.what == "file":
-            self._begun_blank = self._begun_blank and not self.document.design.outlines
+            self._begun_blank = self._begun_blank and not self.document.committed.outlines
             if change.name in ("opened", "recovered"):
                 QTimer.singleShot(0, self.canvas.fit)
                 self.canvas.setFocus()
@@ -165,11 +165,12 @@ class Window(QMainWindow):
             self.strip.say("")
 
     def _refresh(self) -> None:
-        design = self.document.design
+        design = self.document.committed
         coming = self.shelf.guest is not None
         empty = not (design.outlines or design.scans or design.wings or self._begun_blank or coming)
         self.middle.setCurrentIndex(0 if empty else 1)
-        self.setWindowTitle(f"{self.document.name}[*] – Sternpost")
+        view = " – proposal on view" if self.document.proposal is not None else ""
+        self.setWindowTitle(f"{self.document.name}[*]{view} – Sternpost")
         self.setWindowModified(self.document.dirty)
         self._refresh_actions()
 
@@ -184,11 +185,11 @@ class Window(QMainWindow):
         for name in ("corner", "smooth"):
             actions[name].setEnabled(bool(picked.nodes))
         for what in get_args(LeftOut):
-            actions[f"no-{what}"].setChecked(what in document.design.left_out)
-        actions["confirm"].setEnabled(bool(document.design.guessed))
-        actions[document.design.display_units].setChecked(True)
+            actions[f"no-{what}"].setChecked(what in document.committed.left_out)
+        actions["confirm"].setEnabled(bool(document.committed.guessed))
+        actions[document.committed.display_units].setChecked(True)
         actions[f"theme-{self._choice}"].setChecked(True)
-        quarter = document.design.aim.fin_centre == "quarter_chord"
+        quarter = document.committed.aim.fin_centre == "quarter_chord"
         actions["arm-quarter" if quarter else "arm-centroid"].setChecked(True)
 
     def undo(self) -> None:
@@ -259,12 +260,12 @@ class Window(QMainWindow):
     def next_units(self) -> None:
         """Millimetres, decimal inches, fractions, and round again."""
         order: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
-        self.set_units(order[(order.index(self.document.design.display_units) + 1) % 3])
+        self.set_units(order[(order.index(self.document.committed.display_units) + 1) % 3])
 
     def _scan_opened(self) -> None:
         self.tabs.setCurrentWidget(self.scans)
         self.canvas.fit()
-        if self.document.design.scans[-1].scale_from == "none" and len(self.document.design.scans) == 1:
+        if self.document.committed.scans[-1].scale_from == "none" and len(self.document.committed.scans) == 1:
             self.canvas.take_hand("scale")
         self.canvas.setFocus()
 

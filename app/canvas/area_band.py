@@ -100,7 +100,7 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self._words.setFont(font)
 
     def _changed(self, change: Change) -> None:
-        if change.what == "preview":
+        if change.what in ("preview", "proposal"):
             if not self._soon.isActive():
                 self._soon.start()
         else:

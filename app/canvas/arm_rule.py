@@ -266,8 +266,9 @@ class ArmRule(QWidget):
         if event.button() == Qt.MouseButton.LeftButton:
             self._grip = self._grip_under(event)
             if self._grip is not None:
-                self._start = (self._fraction(event.position().x()), self._document.design)
+                # First: a proposal on view goes, and its tail arm with it.
                 self._document.begin("drag the aim")
+                self._start = (self._fraction(event.position().x()), self._document.edited)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if self._grip is None or self._start is None:

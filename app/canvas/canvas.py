@@ -87,8 +87,8 @@ class Canvas(QWidget):
 
     @property
     def design(self) -> Design:
-        """The design as shown."""
-        return self._document.design
+        """What the hand works on: never a proposal, whatever is on view."""
+        return self._document.edited
 
     @property
     def selection(self) -> Selection:
@@ -98,7 +98,7 @@ class Canvas(QWidget):
     @property
     def scan_sizes(self) -> dict[str, Size]:
         """Pixels of every scan that is open, by scan id."""
-        return self._shelf.sizes(self._document.design)
+        return self._shelf.sizes(self._document.edited)
 
     def select(self, selection: Selection) -> None:
         """Select; see ``app.selection``."""
@@ -215,12 +215,12 @@ class Canvas(QWidget):
         self.update()
 
     def _changed(self, change: Change) -> None:
-        if change.what != "preview":
-            other_design = change.what == "file" and change.name in ("opened", "recovered")
+        other_design = change.what == "file" and change.name in ("opened", "recovered")
+        if change.what == "design" or other_design:
             if other_design or (change.origin != "canvas" and self.hand.name in ("edit", "cg")):
                 # What the hand held is no longer what it took hold of.
                 self.hand.leave()
-            self._picked.set(self._picked.now.within(self._document.design))
+            self._picked.set(self._picked.now.within(self._document.committed))
         if change.what == "preview":
             self._refresh_moving()
         else:
@@ -242,8 +242,7 @@ class Canvas(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
         document, readings = self._document, self._readout.readings
-        selected = self._picked.now.outlines
-        moving = moving_outlines(document.design, document.committed, selected)
+        moving = moving_outlines(document.design, document.committed, self._picked.now.outlines)
         resting = self._layers.resting(
             self._shelf.with_guest(document.design), moving, self._shelf, self.view, self.size(),
             self.devicePixelRatioF(), self._theme, ghost=self._ghost,
@@ -259,7 +258,8 @@ class Canvas(QWidget):
             painter,
             Frame(
                 document.design, readings, self.view, self._picked.now, moving,
-                hand.hover if hand else None, self.hand.overlay(), self._figure_at, hand is not None,
+                hand.hover if hand and document.proposal is None else None, self.hand.overlay(),
+                self._figure_at, hand is not None,
                 self.show_weights, hand.hover_weight if hand else None,
             ),
             self._theme, self.size(),

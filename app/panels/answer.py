@@ -74,7 +74,7 @@ class AnswerPanel(QWidget):
 
     def _changed(self, change: Change) -> None:
         found = answer(self._document.design, self._readout.readings)
-        if found != self._answer or not found.figure:
+        if found != self._answer or not found.figure or change.what != "preview":
             self._answer = found
             self.update()
         if change.what != "preview":
@@ -82,7 +82,9 @@ class AnswerPanel(QWidget):
 
     def _tell(self) -> None:
         notes = (note.words for note in self._answer.notes)
-        self.setAccessibleDescription(" ".join((*self._answer.words, *notes, self._answer.sure)))
+        proposal = self._document.proposal
+        told = (f"{proposal.words}:",) if proposal is not None else ()
+        self.setAccessibleDescription(" ".join((*told, *self._answer.words, *notes, self._answer.sure)))
         self._fit()
 
     def _fit(self) -> None:
@@ -155,7 +157,11 @@ class AnswerPanel(QWidget):
         """Draw everything; where it ends."""
         theme, found = self._theme, self._answer
         self._places = []
-        y = self._words(painter, 12.0, "The answer" if found.figure else "Next step", theme.ink_soft)
+        head = "The answer" if found.figure else "Next step"
+        proposed = self._document.proposal is not None
+        if proposed:
+            head += " if the proposal is done"
+        y = self._words(painter, 12.0, head, theme.pick if proposed else theme.ink_soft, bold=proposed)
         if found.state == "stop":
             y = self._draw_stop(painter, y)
         if found.figure:

@@ -59,7 +59,7 @@ class BenchModel(TypedModel):
 
     def head(self, column: int) -> str:
         """The words over a column, with the units in use."""
-        mm = self._document.design.display_units == "mm"
+        mm = self._document.edited.display_units == "mm"
         return self.columns[column].head.format(length="mm" if mm else "in", mass="g" if mm else "oz")
 
     def headerData(  # noqa: D102
@@ -104,7 +104,7 @@ class BenchModel(TypedModel):
 
     def refresh(self) -> None:
         """Show the design as it is; built anew only when other parts are there, so that a cell stays."""
-        design = self._document.design
+        design = self._document.edited
         parts = self._parts_of(design)
         texts = [[column.show(part, design) for column in self.columns] for part in parts]
         if [p.id for p in parts] != [p.id for p in self.parts]:

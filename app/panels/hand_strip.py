@@ -53,10 +53,13 @@ class HandStrip(QWidget):
         self.set_button.clicked.connect(self._scale)
         self.scale_button = QPushButton("Set the scale")
         self.scale_button.clicked.connect(lambda: canvas.take_hand("scale"))
-        self._note, self._said, self._title = QLabel(), QLabel(), QLabel()
+        self._note, self._said, self._title, self.proposal = QLabel(), QLabel(), QLabel(), QLabel()
         bold = QFont(self.font())
         bold.setBold(True)
-        self._title.setFont(bold)
+        for label in (self._title, self.proposal):
+            label.setFont(bold)
+        self.proposal.setWordWrap(True)
+        self.proposal.setAccessibleName("Proposal on view")
         self._said.setWordWrap(True)
         for label in (self._note, self._said):
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -71,8 +74,10 @@ class HandStrip(QWidget):
         self.join = JoinPage(canvas)
         self._note_page = _page(self._note, self.scale_button)
         self._empty_page = _page(self._title)
+        self._proposal_page = _page(self.proposal)
         for page in (
             self._trace_page, self._scale_page, self.straighten, self.join, self._note_page, self._empty_page,
+            self._proposal_page,
         ):
             self._pages.addWidget(page)
         self._row = QHBoxLayout(self)
@@ -102,6 +107,7 @@ class HandStrip(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setStyleSheet(f"#strip {{ background: {theme.panel}; border-bottom: 1px solid {theme.line}; }}")
         self._said.setStyleSheet(f"color: {theme.above};")
+        self.proposal.setStyleSheet(f"color: {theme.pick};")
 
     def say(self, sentence: str) -> None:
         """Show one sentence until the next gesture changes something; empty to take it away."""
@@ -118,10 +124,14 @@ class HandStrip(QWidget):
     def refresh(self) -> None:
         """Show what goes with the hand in use."""
         hand = self._canvas.hand
-        title = self._document.design.title
+        title = self._document.edited.title
         if self._title.text() != title:
             self._title.setText(title)
-            self._title.setToolTip(self._document.design.notes)
+            self._title.setToolTip(self._document.edited.notes)
+        proposal = self._document.proposal
+        words = proposal.words if proposal is not None else ""
+        if self.proposal.text() != words:
+            self.proposal.setText(words)
         page: QWidget
         if hand.name in ("trace", "region"):
             page = self._trace_page
@@ -147,6 +157,8 @@ class HandStrip(QWidget):
         elif hand.name == "join":
             page = self.join
             self.join.refresh()
+        elif proposal is not None:
+            page = self._proposal_page
         else:
             page = self._note_page if self._unscaled() else self._empty_page
         if self._pages.currentWidget() is not page:
@@ -163,7 +175,7 @@ class HandStrip(QWidget):
             page.setSizePolicy(across, QSizePolicy.Policy.Preferred)
 
     def _unscaled(self) -> bool:
-        scans = self._document.design.scans
+        scans = self._document.edited.scans
         lacking = [s for s in scans if s.scale_from != "points"]
         if not lacking:
             return False
@@ -185,12 +197,12 @@ class HandStrip(QWidget):
         self.refresh()
 
     def _traced(self, outline_id: str) -> None:
-        self._offer_kind(after=self._document.design.outline(outline_id).kind)
+        self._offer_kind(after=self._document.edited.outline(outline_id).kind)
         self.refresh()
 
     def _offer_kind(self, after: Kind | None = None) -> None:
         """Offer what usually comes next, so that tracing goes on without a detour."""
-        here = {o.kind for o in self._document.design.outlines}
+        here = {o.kind for o in self._document.edited.outlines}
         coming = [k for k in TRACE_ORDER if k not in here]
         if after in TRACE_ORDER:
             later = [k for k in coming if TRACE_ORDER.index(k) > TRACE_ORDER.index(after)]
@@ -205,7 +217,7 @@ class HandStrip(QWidget):
         if not isinstance(hand, ScaleHand):
             return
         try:
-            hand.keep(parse_length(self.distance.text(), self._document.design.display_units))
+            hand.keep(parse_length(self.distance.text(), self._document.edited.display_units))
         except (UnitError, EditError) as error:
             self.say(str(error))
             return
@@ -220,7 +232,7 @@ class HandStrip(QWidget):
         if not isinstance(hand, ScaleHand):
             return
         try:
-            told = hand.finish(parse_length(self.distance.text(), self._document.design.display_units))
+            told = hand.finish(parse_length(self.distance.text(), self._document.edited.display_units))
         except (UnitError, EditError) as error:
             self.say(str(error))
             return

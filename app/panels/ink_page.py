@@ -60,7 +60,7 @@ class InkPage(QWidget):
             self._write_gap(hand)
 
     def _write_gap(self, hand: RegionHand) -> None:
-        text = format_length(hand.gap, self._document.design.display_units)
+        text = format_length(hand.gap, self._document.edited.display_units)
         if self.gap.text() != text:
             self.gap.setText(text)
 
@@ -86,9 +86,9 @@ class InkPage(QWidget):
         if not isinstance(hand, RegionHand) or not self.gap.isModified():
             return
         try:
-            gap = parse_length(self.gap.text(), self._document.design.display_units)
+            gap = parse_length(self.gap.text(), self._document.edited.display_units)
             if not 0.0 <= gap <= MOST_GAP_MM:
-                most = format_length(MOST_GAP_MM, self._document.design.display_units)
+                most = format_length(MOST_GAP_MM, self._document.edited.display_units)
                 raise UnitError(f"gap: give a length from 0 to {most}")
         except UnitError as error:
             self._canvas.say(str(error))

@@ -87,7 +87,7 @@ class LeadForm(QFrame):
         """Show what the design as it is now needs."""
         if scale_known is not None:
             self._known = scale_known
-        design = self._document.design
+        design = self._document.edited
         units = design.display_units
         for key, words in (("wanted", "mark"), ("lead", "nose")):
             field = self._fields[key]
@@ -141,7 +141,7 @@ class LeadForm(QFrame):
         field.setModified(False)
         try:
             if field.text().strip():
-                self._typed[key] = parse_length(field.text(), self._document.design.display_units)
+                self._typed[key] = parse_length(field.text(), self._document.edited.display_units)
             else:
                 self._typed.pop(key, None)
         except UnitError as error:
@@ -150,8 +150,8 @@ class LeadForm(QFrame):
 
     def put_in(self) -> None:
         """The lead into the table, selected; one entry of undo."""
-        self._document.abort("weights")
-        design = self._document.design
+        self._document.settle("weights")
+        design = self._document.committed
         wanted, lead_x = self._station(design, "wanted"), self._station(design, "lead")
         if wanted is None or lead_x is None:
             return

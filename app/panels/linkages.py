@@ -204,7 +204,7 @@ class LinkagesPanel(BenchPage):
 
     def refresh(self) -> None:
         """Show the design as it is now; costs nothing while an outline is dragged."""
-        design = self._document.design
+        design = self._document.edited
         told = (design.bench.linkages, design.display_units, design.flight)
         if self._told and all(now is then for now, then in zip(told, self._told, strict=True)):
             return
@@ -213,7 +213,7 @@ class LinkagesPanel(BenchPage):
 
     def _tell(self) -> None:
         """What is to be said of the current linkage."""
-        linkage, design = self.table.current(), self._document.design
+        linkage, design = self.table.current(), self._document.edited
         if linkage is None:
             return
         units, found = design.display_units, throw_of(linkage)
@@ -243,7 +243,7 @@ class LinkagesPanel(BenchPage):
         )
 
     def _wanted_of(self, linkage: Linkage) -> float:
-        given = wanted_deg(self._document.design, linkage)
+        given = wanted_deg(self._document.edited, linkage)
         return self._wanted_deg.get(linkage.id, given or FIRST_WANTED_DEG)
 
     def _wanted_typed(self) -> None:
@@ -259,7 +259,7 @@ class LinkagesPanel(BenchPage):
 
     @property
     def _units(self) -> DisplayUnits:
-        return self._document.design.display_units
+        return self._document.edited.display_units
 
     def take_horn(self) -> None:
         """The horn that gives the wanted throw, put into the linkage."""

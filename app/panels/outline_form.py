@@ -91,13 +91,13 @@ class OutlineForm(QFrame):
 
     def _outlines(self) -> list[Outline]:
         ids = self._picked.now.outlines
-        return [o for o in self._document.design.outlines if o.id in ids]
+        return [o for o in self._document.edited.outlines if o.id in ids]
 
     def _node(self) -> tuple[Outline, int] | None:
         if len(self._picked.now.nodes) != 1:
             return None
         owner, index = next(iter(self._picked.now.nodes))
-        for outline in self._document.design.outlines:
+        for outline in self._document.edited.outlines:
             if outline.id == owner and index < len(outline.nodes):
                 return outline, index
         return None
@@ -124,7 +124,7 @@ class OutlineForm(QFrame):
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
-        units = self._document.design.display_units
+        units = self._document.edited.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
             differ = len({o.grams_per_dm2 for o in outlines}) > 1
             loading = first.grams_per_dm2 if first and not differ else None
@@ -169,7 +169,7 @@ class OutlineForm(QFrame):
             return
         self._weighs.setModified(False)
         text, outlines = self._weighs.text().strip(), self._outlines()
-        units = self._document.design.display_units
+        units = self._document.edited.display_units
         try:
             loading = parse_loading(text, units, "Weight by area") if text else None
         except UnitError as error:
@@ -185,7 +185,7 @@ class OutlineForm(QFrame):
         node = self._node()
         if node is None or not (self._x.isModified() or self._z.isModified()):
             return
-        units = self._document.design.display_units
+        units = self._document.edited.display_units
         outline, index = node
         now = outline.nodes[index]
         try:

@@ -267,6 +267,9 @@ class OutlinesPanel(QWidget):
         self._list.viewport().update()
 
     def _changed(self, change: Change) -> None:
+        if change.what == "proposal":
+            # The list is of the design as it is.
+            return
         self._take()
         if change.what == "preview":
             # Where counting is dear the list waits until the hand rests: the drag goes first.
@@ -276,7 +279,7 @@ class OutlinesPanel(QWidget):
             self._count()
 
     def _take(self) -> None:
-        design = self._document.design
+        design = self._document.edited
         self._filling = True
         self._model.units = design.display_units
         self._model.take(tuple(reversed(design.outlines)))
@@ -284,7 +287,7 @@ class OutlinesPanel(QWidget):
         self._show_selection()
 
     def _count(self) -> None:
-        readings, begun = self._readout.readings, perf_counter()
+        readings, begun = self._readout.edited_readings, perf_counter()
         self._model.areas = self._readout.counted_areas()
         self._dear = perf_counter() - begun > 0.006
         self._model.total = readings.side.moments.area

@@ -89,15 +89,19 @@ class ReadingsPanel(QWidget):
     def _changed(self, change: Change) -> None:
         if change.what == "preview" and self._before is None:
             self._before = self._settled
-        if change.what == "file":
+        if change.what == "proposal":
+            # A proposal says all the while by how much it would change what is there.
+            self._fade.stop()
+            self._before = self._settled if self._document.proposal is not None else None
+        if change.what == "file" and change.name != "saved":
             self._before = None
         elif change.what == "design":
             if self._before is None:
                 self._before = self._settled
             self._fade.start()
         self.refresh()
-        if change.what != "preview":
-            self._settled = self._readout.readings
+        if change.what in ("design", "file"):
+            self._settled = self._readout.committed_readings
 
     _settled: Readings | None = None
 
@@ -116,7 +120,7 @@ class ReadingsPanel(QWidget):
         if settled:
             _set(self._setting_up, _setting_up_words(design))
         for typed in self._typed:
-            typed.fill(design, readings)
+            typed.fill(self._document.edited, self._readout.edited_readings)
         # What the first two groups lack; the others say themselves what they need.
         lacking = [readings[key].missing for _, keys in GROUPS[:1] for key in keys]
         lacking += [readings[key].missing for key in ("fin_centre_x", "tail_arm")]

@@ -118,7 +118,7 @@ class StraightenPage(QWidget):
         self.extra_field.setText(self._known_text(extra))
 
     def _known_text(self, extra: Extra) -> str:
-        units = self._document.design.display_units
+        units = self._document.edited.display_units
         if extra.place is not None:
             return " × ".join(format_length(mm, units) for mm in extra.place)
         return "" if extra.apart is None else format_length(extra.apart, units)
@@ -138,7 +138,7 @@ class StraightenPage(QWidget):
 
     def _read(self, field: QLineEdit) -> float | None:
         text = field.text().strip()
-        return parse_length(text, self._document.design.display_units) if text else None
+        return parse_length(text, self._document.edited.display_units) if text else None
 
     def _take_lengths(self) -> bool:
         hand = self._hand()
@@ -174,7 +174,7 @@ class StraightenPage(QWidget):
         apart: float | None = None
         try:
             if text and count == 2:
-                apart = parse_length(text, self._document.design.display_units)
+                apart = parse_length(text, self._document.edited.display_units)
             elif text:
                 place = self._place(text)
         except UnitError as error:
@@ -192,7 +192,7 @@ class StraightenPage(QWidget):
         first = parts[0].strip()
         if unit and first[-1:].isdigit():
             first = f"{first} {unit}"  # one unit behind both
-        units = self._document.design.display_units
+        units = self._document.edited.display_units
         return parse_length(first, units), parse_length(parts[1].strip(), units)
 
     def _finish(self) -> None:

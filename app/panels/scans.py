@@ -123,21 +123,21 @@ class ScanCard(QFrame):
     def _faded(self, value: int) -> None:
         opacity = value / 100
         if self._document.busy:
-            self._document.preview(change_scan(self._document.design, self._id, opacity=opacity), "scans")
+            self._document.preview(change_scan(self._document.edited, self._id, opacity=opacity), "scans")
         else:
             self._document.apply("fade scan", lambda d: change_scan(d, self._id, opacity=opacity), "scans")
 
     def _flip(self, field: str, *_: object) -> None:
-        value = not getattr(self._document.design.scan(self._id), field)
+        value = not getattr(self._document.edited.scan(self._id), field)
         name = {"hidden": ("show", "hide"), "locked": ("unlock", "lock")}[field][value]
         self._document.apply(f"{name} scan", lambda d: change_scan(d, self._id, **{field: value}), "scans")
 
     def _turn(self) -> None:
-        sizes = self._shelf.sizes(self._document.design)
+        sizes = self._shelf.sizes(self._document.edited)
         self._document.apply("turn scan", lambda d: turn_quarter(d, self._id, -1, sizes), "scans")
 
     def _mirror(self) -> None:
-        sizes = self._shelf.sizes(self._document.design)
+        sizes = self._shelf.sizes(self._document.edited)
         self._document.apply("mirror scan", lambda d: mirror_scan(d, self._id, sizes), "scans")
 
     def _remove(self) -> None:
@@ -170,14 +170,14 @@ class ScansPanel(QScrollArea):
         self._build()
 
     def _changed(self, change: Change) -> None:
-        if [s.id for s in self._document.design.scans] != list(self._cards):
+        if [s.id for s in self._document.edited.scans] != list(self._cards):
             self._build()
-        elif change.what != "preview":
+        elif change.what not in ("preview", "proposal"):
             self.refresh()
 
     def refresh(self) -> None:
         """Show the scans as they are now."""
-        for scan in self._document.design.scans:
+        for scan in self._document.edited.scans:
             if scan.id in self._cards:
                 self._cards[scan.id].refresh(scan)
 
@@ -188,7 +188,7 @@ class ScansPanel(QScrollArea):
             if widget is not None and widget is not self.open_button:
                 widget.deleteLater()
         self._cards = {}
-        for scan in self._document.design.scans:
+        for scan in self._document.edited.scans:
             card = ScanCard(scan, self._document, self._shelf, self._theme)
             self._cards[scan.id] = card
             self._layout.addWidget(card)

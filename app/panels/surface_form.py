@@ -230,11 +230,11 @@ class SurfaceFields(QFrame):
         self._which = None
 
     def _surface(self) -> Surface | None:
-        return surface_of(self._document.design, self._which) if self._which else None
+        return surface_of(self._document.edited, self._which) if self._which else None
 
     def refresh(self, anew: bool = False) -> None:
         """Show the surface as it is now; ``anew`` overwrites fields in use too."""
-        surface, units = self._surface(), self._document.design.display_units
+        surface, units = self._surface(), self._document.edited.display_units
         self.setVisible(surface is not None)
         if surface is None:
             return
@@ -279,7 +279,7 @@ class SurfaceFields(QFrame):
             self.figures["quarter_chord_x"].set_text(format_length(form.quarter_chord_x, units))
             self.figures["dihedral_deg"].set_text(format_angle(form.dihedral_deg))
             _say(self.trouble, "")
-        design = self._document.design
+        design = self._document.edited
         wings = not isinstance(surface, Tailplane)
         parts: tuple[Surface, ...] = design.wings if wings else design.tailplanes
         whole = wing_form(design.wings) if wings else tailplane_form(design.tailplanes)
@@ -307,7 +307,7 @@ class SurfaceFields(QFrame):
             return
         row, text = ROWS[key], field.text()
         try:
-            value = _parsed(text, row.kind, self._document.design.display_units)
+            value = _parsed(text, row.kind, self._document.edited.display_units)
             self.apply(f"set {noun(surface)} {row.undo}", lambda s: set_measure(s, key, value))
         except (UnitError, EditError) as error:
             self._say(str(error))

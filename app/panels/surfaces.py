@@ -170,14 +170,14 @@ class SurfacesPanel(QScrollArea):
         if change.what == "file" and change.name != "saved":
             self.form.forget()
             self._chosen, self._shown = None, ()
-        design = self._document.design
+        design = self._document.edited
         # While an outline is dragged nothing changes here.
         if self._shown != (design.wings, design.tailplanes, design.display_units):
             self.refresh()
 
     def refresh(self) -> None:
         """Show the surfaces as they are now."""
-        design = self._document.design
+        design = self._document.edited
         self._shown = (design.wings, design.tailplanes, design.display_units)
         surfaces = all_surfaces(design)
         if self._chosen not in surfaces:
@@ -205,7 +205,7 @@ class SurfacesPanel(QScrollArea):
         self.form.show_surface(self._chosen)
 
     def _selected(self, row: int) -> None:
-        surfaces = all_surfaces(self._document.design)
+        surfaces = all_surfaces(self._document.edited)
         if not self._filling and 0 <= row < len(surfaces):
             self.choose(surfaces[row])
 
@@ -222,7 +222,7 @@ class SurfacesPanel(QScrollArea):
     def duplicate(self) -> None:
         """A copy of the selected surface, one chord above it."""
         which = self._chosen
-        surface = surface_of(self._document.design, which) if which else None
+        surface = surface_of(self._document.edited, which) if which else None
         if which is not None and surface is not None:
             self._add(f"duplicate {noun(surface)}", lambda d: duplicate_surface(d, which), False)
 
@@ -242,7 +242,7 @@ class SurfacesPanel(QScrollArea):
     def delete(self) -> None:
         """The selected surface deleted."""
         which = self._chosen
-        surface = surface_of(self._document.design, which) if which else None
+        surface = surface_of(self._document.edited, which) if which else None
         if which is not None and surface is not None:
             self._document.apply(f"delete {noun(surface)}", lambda d: delete_surface(d, which), ORIGIN)
 

@@ -96,11 +96,11 @@ class TypedFigures(QWidget):
             return
         line.setModified(False)
         try:
-            edit = field.edit(line.text(), self._document.design)
+            edit = field.edit(line.text(), self._document.edited)
             self._document.apply(field.undo_name, edit, "readings")
         except (UnitError, EditError) as error:
             self._say(str(error))
-        line.setText(field.show(self._document.design, self._readout.readings))
+        line.setText(field.show(self._document.edited, self._readout.edited_readings))
 
 
 def _cg(key: str) -> Callable[[str, Design], Edit]:

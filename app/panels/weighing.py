@@ -136,11 +136,11 @@ class WeighingPanel(BenchPage):
 
     def refresh(self) -> None:
         """Show the design as it is now."""
-        self.predicted.setText(f"{predicted_words(self._document.design)}.")
+        self.predicted.setText(f"{predicted_words(self._document.edited)}.")
         self._show_rows(self.lines)
 
     def _tell(self) -> None:
-        weighing, design = self.table.current(), self._document.design
+        weighing, design = self.table.current(), self._document.edited
         if weighing is None:
             return
         units, found = design.display_units, compared(design, weighing)

@@ -71,7 +71,7 @@ class WeightModel(TypedModel):
 
     @property
     def _units(self) -> DisplayUnits:
-        return self._document.design.display_units
+        return self._document.edited.display_units
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
         return 0 if parent.isValid() else len(self.rows)

@@ -208,6 +208,8 @@ class WeightsPanel(QScrollArea):
     def _changed(self, change: Change) -> None:
         if change.what == "file" and change.name in ("opened", "recovered"):
             self.lead.forget()
+        if change.what == "proposal":
+            return
         # A panel behind another tab is brought up to date when it is seen again.
         if self.isVisible() or change.what == "file":
             self.refresh()
@@ -218,7 +220,7 @@ class WeightsPanel(QScrollArea):
 
     def refresh(self) -> None:
         """Show the weights as they are now."""
-        design, known = self._document.design, self._readout.readings.scale_known
+        design, known = self._document.edited, self._readout.edited_readings.scale_known
         rows = rows_of(design)
         bare = not rows and design.cg_from == "mark"
         self._empty.setVisible(bare)
@@ -287,9 +289,9 @@ class WeightsPanel(QScrollArea):
 
     def _put(self, name: str, edit: Callable[[Design], tuple[Design, str]]) -> bool:
         """Apply an edit that makes a weight, and select that; whether it could be done."""
-        self._document.abort("weights")
+        self._document.settle("weights")
         try:
-            changed, made = edit(self._document.design)
+            changed, made = edit(self._document.committed)
         except EditError as error:
             self._say(str(error))
             return False
@@ -305,7 +307,7 @@ class WeightsPanel(QScrollArea):
             return add_weight(design, NEW, 0.0, x, inside_z(design, x))
 
         if self._put("add weight", edit) and self.isVisible():
-            index = self.model.index(len(self._document.design.weights) - 1, LABEL)
+            index = self.model.index(len(self._document.edited.weights) - 1, LABEL)
             self.table.setFocus()
             self.table.setCurrentIndex(index)
             self.table.edit(index)
@@ -314,7 +316,7 @@ class WeightsPanel(QScrollArea):
         """The selected weight once more."""
         chosen = self._picked.now.weight
         if chosen is not None:
-            name = f"duplicate {called(weight_of(self._document.design, chosen))}"
+            name = f"duplicate {called(weight_of(self._document.edited, chosen))}"
             self._put(name, lambda d: duplicate_weight(d, chosen))
 
     def delete(self) -> None:
@@ -324,7 +326,7 @@ class WeightsPanel(QScrollArea):
             if self._picked.now.outlines:
                 self._say("An outline weighs by area: empty its field “Weighs” in the form of the outline")
             return
-        name = f"delete {called(weight_of(self._document.design, chosen))}"
+        name = f"delete {called(weight_of(self._document.edited, chosen))}"
         self._picked.set(NOTHING)
         self._document.apply(name, lambda d: delete_weights(d, (chosen,)), "weights")
 

@@ -133,7 +133,7 @@ class AlternativesPanel(QWidget):
     # What it shows
 
     def _changed(self, change: Change) -> None:
-        if change.what == "preview":
+        if change.what in ("preview", "proposal"):
             return
         if change.what == "file" and change.name in ("opened", "recovered"):
             self.model.ghost = None
@@ -187,7 +187,7 @@ class AlternativesPanel(QWidget):
         """Open the line for the name; Return keeps, Escape gives up."""
         self.keep_button.hide()
         self._naming.show()
-        self.name.setText(next_label(self._document.design))
+        self.name.setText(next_label(self._document.committed))
         self.name.selectAll()
         self.name.setFocus()
 

@@ -287,7 +287,8 @@ class CompareWindow(QDialog):
         if change.what == "file" and change.name in ("opened", "recovered"):
             self._hidden.clear()
             self._met.clear()
-        self._soon.start()
+        if change.what != "proposal":
+            self._soon.start()
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -304,7 +305,7 @@ class CompareWindow(QDialog):
     @property
     def shown(self) -> tuple[Alternative, ...]:
         """The kept states that have a column."""
-        return tuple(a for a in self._document.design.alternatives if a.id not in self._hidden)
+        return tuple(a for a in self._document.edited.alternatives if a.id not in self._hidden)
 
     def show_column(self, alternative_id: str, show: bool) -> None:
         """Give a kept state its column, or take it away."""
@@ -313,7 +314,9 @@ class CompareWindow(QDialog):
 
     def refresh(self) -> None:
         """Show the design and what is kept as they are now."""
-        design, now = self._document.design, self._readout.readings
+        self._take(self._document.edited, self._readout.edited_readings)
+
+    def _take(self, design: Design, now: Readings) -> None:
         for kept in design.alternatives:
             if kept.id not in self._met:
                 self._met.add(kept.id)
@@ -331,11 +334,11 @@ class CompareWindow(QDialog):
         self.words.setText(
             "The design as it is now, and the states kept of it. Beside each, its difference: what it reads "
             "less what the design reads now; = where there is none to be seen."
-            if self._document.design.alternatives else NOTHING_KEPT
+            if self._document.edited.alternatives else NOTHING_KEPT
         )
 
     def _readings(self, design: Design, kept: Alternative) -> Readings:
-        known = self._readout.readings.scale_known
+        known = self._readout.edited_readings.scale_known
         return self._read.get(
             tuple(getattr(kept, field) for field in STATE),
             lambda: self._engine.read(state_of(design, kept.id)), extra=known,
@@ -362,6 +365,9 @@ class CompareWindow(QDialog):
 
     def copy(self) -> None:
         """The table to the clipboard as text."""
+        self._document.settle()
+        # A gesture under way is seen here, but does not leave the program.
+        self._take(self._document.committed, self._readout.committed_readings)
         QGuiApplication.clipboard().setText(self.model.as_text())
         self.words.setText("Copied: paste it into a letter or a spreadsheet.")
         self._said.start()

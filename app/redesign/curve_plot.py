@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPen
+from PySide6.QtGui import QBrush, QColor, QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.overrides import errors_told
@@ -113,12 +113,6 @@ class _Field(pg.PlotWidget):  # type: ignore[misc]
         else:
             # Escape is the window's.
             event.ignore()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """What was stepped to is taken when the eye goes elsewhere."""
-        super().focusOutEvent(event)
-        if not self._held:
-            self.ended.emit()
 
 
 class CurvePlot(QWidget):

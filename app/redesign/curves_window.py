@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from app.document import Change
+from app.document import Change, Proposal
 from app.overrides import errors_told
 from app.redesign.curve_plot import CurvePlot
 from app.redesign.curve_words import (
@@ -72,6 +72,7 @@ class CurvesWindow(QDialog):
         self._x: float | None = None
         self._pulling = self._stepping = self._own = self._stopped = False
         self._pulled_from: float | None = None
+        self._mine: Proposal | None = None
         self.worker = CurveWorker(self)
         self.worker.ready.connect(self._ready)
         self.worker.failed.connect(self._failed)
@@ -149,7 +150,6 @@ class CurvesWindow(QDialog):
 
     def choose(self, over: Over) -> None:
         """Change another thing; the curves begin at the design as it is now."""
-        self._end_stepping()
         self._abort()
         self.over = over
         self.choices[over].setChecked(True)
@@ -163,7 +163,7 @@ class CurvesWindow(QDialog):
         self._soon.stop()
         if self._stopped:
             return
-        if self._document.busy:
+        if self._document.busy or self._mine is not None:
             # The hand pauses but has not let go: a curve of half a gesture is of no use.
             self._soon.start()
             return
@@ -174,9 +174,14 @@ class CurvesWindow(QDialog):
     def _changed(self, change: Change) -> None:
         if self._own or self._stopped:
             return
-        if (self._pulling or self._stepping) and not self._document.busy:
+        if self._mine is not None and self._document.proposal is not self._mine:
             # Undone or overtaken from elsewhere.
             self._pulling = self._stepping = False
+            self._mine = None
+            self._x = self._place_of(self._document.committed)
+        if change.what == "proposal" or self._mine is not None:
+            self._show_point()
+            return
         if change.what == "preview":
             self.worker.cancel()
             self._soon.start()
@@ -254,7 +259,8 @@ class CurvesWindow(QDialog):
             return
         units = self._document.design.display_units
         per_x = MM_PER_IN if data.unit == "mm" and units != "mm" else 1.0
-        readings = self._readout.readings
+        mine = self._mine is not None
+        readings = self._readout.readings if mine else self._readout.edited_readings
         for key, plot in self.plots.items():
             if plot.isHidden():
                 continue
@@ -295,19 +301,16 @@ class CurvesWindow(QDialog):
     def _begin(self) -> bool:
         if self.data is None or self._base is None or self._x is None or self.worker.busy:
             return False
-        if self._document.busy:
-            self._document.commit("curves")
-        if self._place_of(self._document.committed) is None:
+        self._document.settle()
+        if self._document.busy or self._place_of(self._document.committed) is None:
             return False
         self._pulled_from = self._x
-        self._document.begin({over: name for over, _, name, _ in _CHOICES}[self.over])
-        # The canvas only paints anew what moves, and has not seen where that lies now.
-        self._window.canvas.update()
         return True
 
     def _press(self, x: float) -> None:
-        self._end_stepping()
-        self._pulling = self._begin()
+        # What was stepped to is pulled on.
+        self._pulling = self._stepping or self._begin()
+        self._stepping = False
 
     def _pull(self, x: float) -> None:
         if self._pulling:
@@ -323,10 +326,11 @@ class CurvesWindow(QDialog):
         except EditError as error:
             self.words.setText(as_sentence(str(error)))
             return
-        self._x = x
+        name = {over: name for over, _, name, _ in _CHOICES}[self.over]
         self._own = True
-        self._document.preview(made, "curves")
+        self._mine = self._document.propose(made, name, "curves")
         self._own = False
+        self._x = x if self._mine is not None else self._place_of(self._document.committed)
         self._show_point()
 
     def _release(self) -> None:
@@ -335,9 +339,11 @@ class CurvesWindow(QDialog):
             self._commit()
 
     def _commit(self) -> None:
-        x = self._x
+        x, mine, self._mine = self._x, self._mine, None
+        if mine is None:
+            return
         self._own = True
-        self._document.commit("curves")
+        self._document.accept("curves")
         self._own = False
         if x is not None:
             self._dropped.append((self._document.committed, x))
@@ -362,7 +368,9 @@ class CurvesWindow(QDialog):
         self._pulling = self._stepping = False
         self._x = self._pulled_from
         self._own = True
-        self._document.abort("curves")
+        if self._mine is not None:
+            self._mine = None
+            self._document.withdraw("curves", for_good=True)
         self._own = False
         self._show_point()
         return True
@@ -376,7 +384,6 @@ class CurvesWindow(QDialog):
 
     def _stop(self) -> None:
         if not self._stopped:
-            self._end_stepping()
             self._abort()
             self._stopped = True
             self._soon.stop()

@@ -209,7 +209,9 @@ class PlugWindow(QDialog):
         self.ok.setText("Let it in" if (self.length.value or 0.0) >= 0.0 else "Take it out")
 
     def _effect(self) -> str:
-        """What becomes of the answer; the readings follow the preview already."""
+        """What becomes of the answer; the readings are those of the proposal already."""
+        if not self.stage.shown:
+            return ""
         now = self._window.readout.readings.value("cla_fraction")
         was = self._before()
         if now is None:
@@ -258,8 +260,7 @@ class PlugWindow(QDialog):
     def do_it(self) -> None:
         """One entry of undo, and the window closes."""
         self.refresh()
-        if self.ok.isEnabled():
-            self.stage.commit()
+        if self.ok.isEnabled() and self.stage.commit():
             self.accept()
 
     def done(self, result: int) -> None:  # noqa: D102

@@ -337,7 +337,8 @@ class RefitWindow(QDialog):
         if not self.do_button.isEnabled():
             return
         cost = self._cost()
-        self.stage.commit()
+        if not self.stage.commit():
+            return
         self.table.blockSignals(True)
         self.table.clearSelection()
         self.table.blockSignals(False)

@@ -168,7 +168,7 @@ class CardWindow(QDialog):
             self.compute()
 
     def _changed(self, change: Change) -> None:
-        if self._stopped:
+        if self._stopped or change.what == "proposal":
             return
         design = self._document.committed
         before = self._laid_for
@@ -200,7 +200,7 @@ class CardWindow(QDialog):
             self._failed(str(error))
             return
         self._laid_for = design
-        readings, paper = self._readout.readings, str(self.paper.currentData())
+        readings, paper = self._readout.committed_readings, str(self.paper.currentData())
         self.note.setText("Laying out…")
         self.worker.start(lambda job: _lay(job, design, readings, paper, ratio))
 
@@ -233,7 +233,7 @@ class CardWindow(QDialog):
         if sheets is None:
             return
         path = self._document.path
-        stem = path.stem if path else self._document.design.title
+        stem = path.stem if path else self._document.committed.title
         start = str(Path(folder_of(self._document)) / f"{stem} card copy.pdf")
         name, _ = QFileDialog.getSaveFileName(self, "Write the card copy", start, "PDF (*.pdf)")
         if name:

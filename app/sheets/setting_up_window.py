@@ -95,6 +95,8 @@ class SettingUpWindow(QDialog):
         self.weighing.set_theme(theme)
 
     def _changed(self, change: Change) -> None:
+        if change.what == "proposal":
+            return
         if change.what != "file" or change.name != "saved":
             self._say("")
         self.linkages.refresh()
@@ -118,7 +120,7 @@ class SettingUpWindow(QDialog):
     def ask_pdf(self) -> None:
         """Ask where to, and write the sheet."""
         path = self._document.path
-        stem = path.stem if path else self._document.design.title
+        stem = path.stem if path else self._document.committed.title
         start = str(Path(folder_of(self._document)) / f"{stem} setting-up sheet.pdf")
         name, _ = QFileDialog.getSaveFileName(self, "Write the setting-up sheet", start, "PDF (*.pdf)")
         if name:
@@ -128,7 +130,8 @@ class SettingUpWindow(QDialog):
         """Write the sheet to ``path``, beside the drawing thread; what came of it is said below."""
         from app.sheets.setting_up_sheet import write_setting_up_sheet
 
-        design, paper, today = self._document.design, self.chosen_paper, datetime.date.today()
+        self._document.settle()
+        design, paper, today = self._document.committed, self.chosen_paper, datetime.date.today()
 
         def compute(job: Job) -> object:
             try:
@@ -158,8 +161,9 @@ class SettingUpWindow(QDialog):
         printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         if not QPrintDialog(printer, self).exec():
             return
+        self._document.settle()
         try:
-            print_setting_up_sheet(printer, self._document.design, today=datetime.date.today())
+            print_setting_up_sheet(printer, self._document.committed, today=datetime.date.today())
         except DesignFileError as error:
             self._trouble(str(error))
 

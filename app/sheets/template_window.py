@@ -138,7 +138,7 @@ class TemplateWindow(QDialog):
     # The pages
 
     def _heard(self, change: Change) -> None:
-        if change.what == "preview":
+        if change.what in ("preview", "proposal"):
             return
         opened = change.what == "file" and change.name in ("opened", "recovered")
         self.form.take_up(self._document.committed, () if opened else None)

@@ -101,7 +101,7 @@ def test_the_point_takes_the_design_along(
     grip = Grip(curves, key)
     grip.press()
     grip.pull(60)
-    assert told == ["preview"] * 4 and document.committed == before
+    assert told == ["proposal"] * 4 and document.committed == before
     x = curves._x
     assert x is not None and curves.data is not None and x > curves.data.present
     # The canvas shows the preview, and the readings follow it.
@@ -128,7 +128,7 @@ def test_escape_gives_up_and_keeps_the_window(curves: CurvesWindow, driver: Driv
     grip.pull(80)
     assert driver.design != before
     QTest.keyClick(curves.plots["cla_fraction"].field, Key.Key_Escape)
-    assert driver.design is before and document.undo_name == name and not document.busy
+    assert driver.design is before and document.undo_name == name and document.proposal is None
     assert curves.isVisible() and curves.data is not None and curves._x == curves.data.present
     grip.pull(30)
     grip.release()
@@ -142,9 +142,9 @@ def test_arrow_keys_step_and_return_takes_it(curves: CurvesWindow, driver: Drive
     QTest.keyClick(field, Key.Key_Right)
     QTest.keyClick(field, Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
     # A two-hundredth of 0.4 to 1.8 a step, ten of them with Shift.
-    assert curves._x == pytest.approx(1.0 + 11 * 1.4 / 200) and document.busy
+    assert curves._x == pytest.approx(1.0 + 11 * 1.4 / 200) and document.proposal is not None
     QTest.keyClick(field, Key.Key_Return)
-    assert not document.busy and document.undo_name == "scale the fin"
+    assert document.proposal is None and document.undo_name == "scale the fin"
     document.undo()
     assert document.design == before
 
@@ -156,7 +156,7 @@ def test_away_from_the_point_nothing_is_taken_hold_of(curves: CurvesWindow, driv
     grip.press()
     grip.pull(40)
     grip.release()
-    assert driver.design is before and not driver.window.document.busy
+    assert driver.design is before and driver.window.document.proposal is None
 
 
 def test_the_end_of_the_curve_is_the_end(curves: CurvesWindow, driver: Driver) -> None:
@@ -251,7 +251,7 @@ def test_closing_in_the_middle_of_a_pull_gives_it_up(driver: Driver) -> None:
     grip.press()
     grip.pull(40)
     _away(window)
-    assert driver.design is before and not driver.window.document.busy
+    assert driver.design is before and driver.window.document.proposal is None
 
 
 def test_what_is_missing_is_said_and_its_plot_is_not_there(curves: CurvesWindow, driver: Driver) -> None:

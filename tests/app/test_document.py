@@ -216,13 +216,38 @@ def test_save_open_and_revert(tmp_path: Path) -> None:
     assert told == [Change("file", "document", "opened")]
 
 
-def test_saving_in_the_middle_of_a_drag_saves_what_is_seen(tmp_path: Path) -> None:
+def test_saving_in_the_middle_of_a_drag_saves_what_is_committed_and_the_drag_goes_on(tmp_path: Path) -> None:
     path = tmp_path / "a.sternpost"
     document = Document(titled("a"))
     document.begin("drag")
     document.preview(titled("b"))
     document.save(path)
-    assert read(path).design.title == "b" and document.undo_name == "drag" and not document.dirty
+    assert read(path).design == document.committed == titled("a") and not document.dirty
+    assert document.busy and document.design.title == "b"
+    document.preview(titled("c"))
+    document.commit()
+    assert document.undo_name == "drag" and document.committed.title == "c" and document.dirty
+
+
+def test_saving_commits_a_gesture_whose_every_step_is_meant(tmp_path: Path) -> None:
+    document = Document(titled("a"))
+    document.begin("nudge sheet", lasting=True)
+    document.preview(titled("b"))
+    document.save(tmp_path / "a.sternpost")
+    assert read(tmp_path / "a.sternpost").design.title == "b" and document.undo_name == "nudge sheet"
+    assert not document.busy and not document.dirty
+
+
+def test_a_drag_over_the_first_save_keeps_the_name_that_saving_gave(tmp_path: Path) -> None:
+    document = Document()
+    document.begin("mark CG")
+    document.preview(set_cg(document.edited, 1, 2))
+    document.save(tmp_path / "Wren.sternpost")
+    document.preview(set_cg(EMPTY, 3, 4))
+    document.commit()
+    assert document.committed == set_cg(replace(EMPTY, title="Wren"), 3, 4)
+    document.undo()
+    assert document.committed.title == "Wren" and not document.dirty
 
 
 def test_the_first_save_of_an_untitled_design_names_it_and_undo_does_not_take_the_name_away(

@@ -48,7 +48,7 @@ def test_it_opens_with_a_station_in_the_nose_and_changes_nothing(opened: tuple[D
     driver, dialog = opened
     # Half-way from the nose at 0 to the wing's leading edge at 250.
     assert dialog.station.value == pytest.approx(125.0, abs=0.05)
-    assert not dialog.isModal() and not dialog.ok.isEnabled() and not driver.window.document.busy
+    assert not dialog.isModal() and not dialog.ok.isEnabled() and driver.window.document.proposal is None
     assert "how much to let in" in dialog.refusal.text() and dialog.refusal.isVisible()
 
 
@@ -57,13 +57,13 @@ def test_typing_previews_and_ok_makes_one_entry_of_undo(opened: tuple[Driver, Pl
     document, before = driver.window.document, driver.design
     typed(driver, dialog, "180", "1 3/8 in")
     wanted = plug(before, 180.0, 1.375 * 25.4)
-    assert document.design == wanted and document.committed is before and document.busy
+    assert document.design == wanted and document.committed is before and document.proposal is not None
     assert "34.9 mm let in at 180.0 mm" in dialog.words.text() and dialog.ok.text() == "Let it in"
     fraction = driver.window.readout.readings.value("cla_fraction")
     assert f"CLA fraction {100 * fraction:.1f} %" in dialog.effect.text()
     QTest.mouseClick(dialog.ok, Qt.MouseButton.LeftButton)
     driver.settle()
-    assert document.committed == wanted and not document.busy and names(driver) == [LET_IN]
+    assert document.committed == wanted and document.proposal is None and names(driver) == [LET_IN]
     assert not dialog.stage.is_open
     document.undo()
     assert document.design is before
@@ -109,7 +109,7 @@ def test_leaving_it_leaves_the_design_as_it_was(opened: tuple[Driver, PlugWindow
     else:
         dialog.close()
     driver.settle()
-    assert driver.design is before and names(driver) == [] and not driver.window.document.busy
+    assert driver.design is before and names(driver) == [] and driver.window.document.proposal is None
     assert driver.canvas.hand.name == "edit"
 
 
@@ -221,7 +221,8 @@ def test_another_design_closes_it(opened: tuple[Driver, PlugWindow]) -> None:
     typed(driver, dialog, "125", "35")
     driver.open_outlines(bare_sample())
     driver.settle()
-    assert not dialog.stage.is_open and driver.design == bare_sample() and not driver.window.document.busy
+    assert not dialog.stage.is_open and driver.design == bare_sample()
+    assert driver.window.document.proposal is None
     # What is gone hears of nothing any more.
     driver.window.set_units("in64")
     driver.settle()

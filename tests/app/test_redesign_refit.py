@@ -88,7 +88,7 @@ def test_the_table_shows_what_the_core_says(opened: Opened) -> None:
         assert shown[0].startswith(LABELS[row.way])
         assert ("does not reach it" in shown[0]) == (row.why is not None)
         assert shown[1:] == [cell(c, getattr(row, c.field), design.display_units) for c in COLUMNS]
-    assert not dialog.do_button.isEnabled() and not driver.window.document.busy
+    assert not dialog.do_button.isEnabled() and driver.window.document.proposal is None
 
 
 def test_choosing_previews_and_doing_it_is_one_entry(opened: Opened) -> None:
@@ -106,7 +106,7 @@ def test_choosing_previews_and_doing_it_is_one_entry(opened: Opened) -> None:
     assert names(driver) == [undo_name("height")] == ["refit: height of the fin"]
     assert fresh_readings(document.committed).value("cla_fraction") == pytest.approx(0.25, abs=1e-4)
     # The window goes on from there: what is now reads the aim, and nothing is chosen.
-    assert row_texts(dialog, 0)[1] == "25.0" and dialog.table.chosen() is None and not document.busy
+    assert row_texts(dialog, 0)[1] == "25.0" and dialog.table.chosen() is None and document.proposal is None
     assert dialog.words.text() == "Done: refit: height of the fin. Undo takes it back."
     document.undo()
     worked_out(driver, dialog)
@@ -216,7 +216,8 @@ def test_closing_leaves_the_design_and_no_thread(opened: Opened) -> None:
     dialog.work_out()
     dialog.close()
     driver.settle()
-    assert driver.design is before and not driver.window.document.busy and dialog.worker._threads is None
+    assert driver.design is before and driver.window.document.proposal is None
+    assert dialog.worker._threads is None
 
 
 def test_stop_stops_and_return_begins_again(opened: Opened) -> None:
@@ -240,7 +241,7 @@ def test_a_design_without_a_fin_says_so_in_every_row(driver: Driver) -> None:
     assert "0 of 7 ways" in dialog.state.text()
     choose(driver, dialog, "height")
     assert "cannot be gone" in row_texts(dialog, 2)[0] and "fin" in dialog.words.text()
-    assert not dialog.do_button.isEnabled() and not driver.window.document.busy
+    assert not dialog.do_button.isEnabled() and driver.window.document.proposal is None
     dialog.close()
     driver.settle()
 
