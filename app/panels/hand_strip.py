@@ -74,10 +74,9 @@ class HandStrip(QWidget):
         self.join = JoinPage(canvas)
         self._note_page = _page(self._note, self.scale_button)
         self._empty_page = _page(self._title)
-        self._proposal_page = _page(self.proposal)
         for page in (
             self._trace_page, self._scale_page, self.straighten, self.join, self._note_page, self._empty_page,
-            self._proposal_page,
+            self.proposal,
         ):
             self._pages.addWidget(page)
         self._row = QHBoxLayout(self)
@@ -158,7 +157,7 @@ class HandStrip(QWidget):
             page = self.join
             self.join.refresh()
         elif proposal is not None:
-            page = self._proposal_page
+            page = self.proposal
         else:
             page = self._note_page if self._unscaled() else self._empty_page
         if self._pages.currentWidget() is not page:

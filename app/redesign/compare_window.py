@@ -305,7 +305,7 @@ class CompareWindow(QDialog):
     @property
     def shown(self) -> tuple[Alternative, ...]:
         """The kept states that have a column."""
-        return tuple(a for a in self._document.edited.alternatives if a.id not in self._hidden)
+        return tuple(a for a in self._document.committed.alternatives if a.id not in self._hidden)
 
     def show_column(self, alternative_id: str, show: bool) -> None:
         """Give a kept state its column, or take it away."""
@@ -324,7 +324,9 @@ class CompareWindow(QDialog):
                     self._hidden.add(kept.id)
         self._fill_menu(design)
         columns = (self.model.now is None, [name for name, _ in self.model.states])
-        self.model.take(design, now, [(kept.label, self._readings(design, kept)) for kept in self.shown])
+        self.model.take(design, now, [
+            (kept.label, self._readings(design, kept, now.scale_known)) for kept in self.shown
+        ])
         if columns != (False, [name for name, _ in self.model.states]):
             self._fit_columns()
         self.columns_button.setEnabled(bool(design.alternatives))
@@ -334,11 +336,10 @@ class CompareWindow(QDialog):
         self.words.setText(
             "The design as it is now, and the states kept of it. Beside each, its difference: what it reads "
             "less what the design reads now; = where there is none to be seen."
-            if self._document.edited.alternatives else NOTHING_KEPT
+            if self._document.committed.alternatives else NOTHING_KEPT
         )
 
-    def _readings(self, design: Design, kept: Alternative) -> Readings:
-        known = self._readout.edited_readings.scale_known
+    def _readings(self, design: Design, kept: Alternative, known: bool) -> Readings:
         return self._read.get(
             tuple(getattr(kept, field) for field in STATE),
             lambda: self._engine.read(state_of(design, kept.id)), extra=known,
@@ -365,8 +366,8 @@ class CompareWindow(QDialog):
 
     def copy(self) -> None:
         """The table to the clipboard as text."""
-        self._document.settle()
         # A gesture under way is seen here, but does not leave the program.
+        self._document.settle()
         self._take(self._document.committed, self._readout.committed_readings)
         QGuiApplication.clipboard().setText(self.model.as_text())
         self.words.setText("Copied: paste it into a letter or a spreadsheet.")

@@ -10,7 +10,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
 from app.selection import Selection
-from core.design_file import encode
+from core.design_file import encode, read
 from core.units import format_length
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
@@ -220,16 +220,10 @@ def test_the_keyboard_moves_the_aim(marsh: Driver) -> None:
 # What else may come in the middle of a drag
 
 
-@pytest.mark.parametrize("meanwhile", ["units", "save", "undo", "duplicate"])
-@pytest.mark.parametrize("where", ["edge", "mark", "cg hand", "rule"])
-def test_a_key_in_the_middle_of_a_drag_ends_it_and_nothing_breaks(
-    marsh: Driver, where: str, meanwhile: str, tmp_path: Path
-) -> None:
-    document = marsh.window.document
-    document.save(tmp_path / "a.sternpost")
+def pulling(marsh: Driver, where: str) -> None:
+    """In the middle of a drag of one of the things that can be dragged."""
     marsh.window.picked.set(Selection(("rudder",)))
-    committed = document.committed
-    mark = committed.cg_mark
+    mark = marsh.window.document.committed.cg_mark
     assert mark is not None
     if where == "rule":
         pull_rule(marsh, rule_px(marsh, 0.28), rule_px(marsh, 0.5), drop=False)
@@ -238,16 +232,50 @@ def test_a_key_in_the_middle_of_a_drag_ends_it_and_nothing_breaks(
             marsh.take("g")
         start = {"edge": (938.0, 5.0), "mark": (mark.x, mark.z), "cg hand": (400.0, 0.0)}[where]
         marsh.drag(start, (start[0] + 40, start[1] + 9), drop=False)
-    assert document.busy
-    marsh.do(meanwhile)
-    assert not document.busy
-    held = document.design
+    assert marsh.window.document.busy
+
+
+def pulled_on(marsh: Driver, where: str) -> None:
+    """The mouse goes on, and lets go."""
     widget = marsh.window.arm_rule if where == "rule" else marsh.canvas
     for x in (500, 520, 540):
         drag_to(widget, QPoint(x, BAR_Y), LEFT, FREE)
     QTest.mouseRelease(widget, LEFT, FREE, QPoint(540, BAR_Y))
-    assert document.design == held and not document.busy
+    assert not marsh.window.document.busy and marsh.figure == ""
+
+
+@pytest.mark.parametrize("meanwhile", ["units", "undo", "duplicate"])
+@pytest.mark.parametrize("where", ["edge", "mark", "cg hand", "rule"])
+def test_a_key_in_the_middle_of_a_drag_ends_it_and_nothing_breaks(
+    marsh: Driver, where: str, meanwhile: str, tmp_path: Path
+) -> None:
+    document = marsh.window.document
+    document.save(tmp_path / "a.sternpost")
+    committed = document.committed
+    pulling(marsh, where)
+    marsh.do(meanwhile)
+    assert not document.busy
+    held = document.design
+    pulled_on(marsh, where)
+    assert document.design == held
     if meanwhile == "undo":
         assert document.design == committed
-    assert marsh.figure == ""
 
+
+@pytest.mark.parametrize("where", ["edge", "mark", "cg hand", "rule"])
+def test_saving_in_the_middle_of_a_drag_leaves_it_in_the_hand(
+    marsh: Driver, where: str, tmp_path: Path
+) -> None:
+    document = marsh.window.document
+    path = tmp_path / "a.sternpost"
+    document.save(path)
+    committed = document.committed
+    pulling(marsh, where)
+    marsh.do("save")
+    assert document.busy and read(path).design == committed is document.committed
+    pulled_on(marsh, where)
+    assert document.committed != committed and document.dirty
+    marsh.do("save")
+    assert read(path).design == document.committed
+    document.undo()
+    assert document.committed == committed

@@ -45,7 +45,7 @@ class Holding:
         self._marks = {self._before[0]: self._digest()}
 
     def _heard(self, change: Change) -> None:
-        if change.what == "preview":
+        if change.what in ("preview", "proposal"):
             return
         now, before = self._depths, self._before
         if change.what == "file":
@@ -80,8 +80,8 @@ class Holding:
         if document.busy:
             say("a gesture is under way after the step")
             document.abort()
-        if document.design is not document.committed:
-            say("what is shown is not what is committed")
+        if document.proposal is None and document.design is not document.committed:
+            say("what is shown is not what is committed, and is no proposal")
         wrong = problems(design)
         if wrong:
             say(f"the design has problems: {wrong[:3]}")
@@ -92,10 +92,17 @@ class Holding:
         if again != design:
             say("the design that was encoded and decoded is another one")
         selection = desk.window.picked.now
-        if selection != selection.within(document.design):
+        if selection != selection.within(document.committed):
             say(f"the selection names what does not exist: {selection}")
-        for words in differences(desk.window.readout.readings, ReadingsEngine().read(again)):
-            say(f"a reading shown is not that of the file: {words}")
+        readout, fresh = desk.window.readout, ReadingsEngine().read(again)
+        for words in differences(readout.committed_readings, fresh):
+            say(f"a reading of the design is not that of the file: {words}")
+        if document.proposal is not None:
+            fresh = ReadingsEngine().read(decode(encode(document.design)))
+            if desk.window.strip.proposal.text() != document.proposal.words:
+                say("nothing says that what is on view is a proposal")
+        for words in differences(readout.readings, fresh):
+            say(f"a reading shown is not that of what is shown: {words}")
         if len(document._done) > MOST_UNDONE:
             say(f"{len(document._done)} entries of undo")
         missing = [s.file for s in design.scans if s.file not in document.pictures]
@@ -120,6 +127,7 @@ class Holding:
         """All the way back gives the first bytes, all the way on the last ones; each step its own."""
         desk, document = self._desk, self._document
         desk.canvas.hand.leave()
+        document.withdraw()
         done, undone = self._depths
         last = encode(document.committed)
         while document.redo_name is not None:
@@ -153,7 +161,7 @@ class Holding:
             self._desk.fault(f"sternpost readings ended with {done.returncode}: {done.stderr}")
             return
         told = json.loads(done.stdout)["readings"]
-        shown = self._desk.window.readout.readings
+        shown = self._desk.window.readout.committed_readings
         if list(told) != list(shown.table):
             self._desk.fault("a fresh process gives other keys")
         area = _all_area(shown)

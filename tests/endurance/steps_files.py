@@ -6,11 +6,14 @@ from collections.abc import Callable
 from random import Random
 from typing import Any
 
-from desk import ROOT, Desk
+from desk import LEFT, ROOT, Desk
 from msgspec.structs import replace
-from steps import step
+from PySide6.QtTest import QTest
+from steps import near, some_outline, step
 
+from app.exchange import exported
 from core.design_file import read
+from core.exchange.faults import ExchangeError
 
 SAMPLES = sorted((ROOT / "sample_designs").glob("*.sternpost"))
 
@@ -34,6 +37,45 @@ def save(desk: Desk, n: Random) -> None:
     """To its own file, or to a new one."""
     desk.save_name = str(desk.folder / f"design {n.randint(1, 3)}.sternpost")
     desk.do(n.choice(("save", "save", "save-as")))
+
+
+def written_is_committed(desk: Desk, n: Random) -> None:
+    """Save or export to a new file: it holds the committed design, whatever is on view."""
+    to = n.choice(("save-as", "csv", "svg"))
+    path = desk.folder / f"written {desk.doing.split()[1]}.{'sternpost' if to == 'save-as' else to}"
+    desk.save_name = str(path)
+    if to == "save-as":
+        desk.do(to)
+        if read(path).design != desk.document.committed:
+            desk.fault("the file that was saved is not the committed design")
+        path.unlink()
+        desk.save_name = str(desk.folder / "design 1.sternpost")
+        desk.do(to)
+        return
+    try:
+        wanted = exported(desk.document.committed, to)
+    except ExchangeError:
+        return
+    desk.do(f"export-{to}")
+    if path.read_bytes() != wanted:
+        desk.fault(f"what was exported as {to} is not the committed design")
+    path.unlink()
+
+
+@step(1)
+def save_in_a_drag(desk: Desk, n: Random) -> None:
+    """Saved or exported while an outline is in the hand; then the hand goes on."""
+    outline = some_outline(desk, n)
+    if outline is None or not desk.document.committed.outlines:
+        return
+    desk.canvas.take_hand("edit")
+    node = n.choice(outline.nodes)
+    start = (node.x, node.z)
+    end = near(desk, n, start, 40)
+    desk.click(start)
+    desk.drag(start, end, drop=False)
+    written_is_committed(desk, n)
+    QTest.mouseRelease(desk.canvas, LEFT, pos=desk.px(end))
 
 
 def leaving(n: Random) -> Callable[[Any], object]:

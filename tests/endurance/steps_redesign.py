@@ -6,7 +6,11 @@ from random import Random
 from typing import Any
 
 from desk import Desk
+from PySide6.QtCore import QEventLoop, Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from steps import step
+from steps_files import written_is_committed
 
 from core.design import Mark
 from core.redesign.bench_edits import set_crossing
@@ -34,6 +38,44 @@ def plug(desk: Desk, n: Random) -> None:
         window.do_it()
     if window.stage.is_open:
         window.close()
+
+
+@step(3)
+def proposal(desk: Desk, n: Random) -> None:
+    """A plug or a step along a curve is shown and left standing while files are written; then as may be."""
+    window: Any = desk.window.side.show(n.choice(("plug", "curves")))
+    if hasattr(window, "stage"):
+        window.station.set_value(float(n.randint(0, 1000)))
+        window.length.set_value(float(n.choice((20, 45, -15))))
+        window.refresh()
+    else:
+        desk.until(
+            lambda: window.data is not None or not (window.worker.busy or window._soon.isActive()),
+            "the curve is there, or why there is none",
+        )
+        for _ in range(n.randint(1, 4)):
+            key = n.choice((Qt.Key.Key_Left, Qt.Key.Key_Right))
+            QTest.keyClick(window.plots["cla_fraction"].field, key)
+    before = desk.document.committed
+    loop = QEventLoop()
+    for _ in range(n.randint(1, 3)):
+        # As a dialogue of the system does while it asks for a name.
+        QApplication.processEvents()
+        QTimer.singleShot(0, loop.quit)
+        loop.exec()
+        written_is_committed(desk, n)
+    if before.outlines != desk.document.committed.outlines:
+        desk.fault("writing a file with a proposal on view changed the outlines")
+    ending = n.choice(("done", "undo", "close", "stands", "stands"))
+    if ending == "undo":
+        desk.window.undo()
+    elif ending == "close":
+        window.close()
+    elif ending == "done":
+        if hasattr(window, "stage"):
+            window.do_it()
+        else:
+            QTest.keyClick(window.plots["cla_fraction"].field, Qt.Key.Key_Return)
 
 
 @step(1)
