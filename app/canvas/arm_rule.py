@@ -264,11 +264,12 @@ class ArmRule(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if event.button() == Qt.MouseButton.LeftButton:
+            # A proposal on view goes first, and its tail arm with it.
+            self._document.withdraw("arm rule")
             self._grip = self._grip_under(event)
             if self._grip is not None:
-                # First: a proposal on view goes, and its tail arm with it.
-                self._document.begin("drag the aim")
                 self._start = (self._fraction(event.position().x()), self._document.edited)
+                self._document.begin("drag the aim")
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if self._grip is None or self._start is None:

@@ -208,10 +208,7 @@ class CurvesWindow(QDialog):
     def _take_rest(self, design: Design) -> None:
         """What a curve does not depend on is taken from the design as it is now."""
         assert self._base is not None
-        self._base = replace(
-            self._base, alternatives=design.alternatives, title=design.title, notes=design.notes,
-            display_units=design.display_units,
-        )
+        self._base = replace(design, **{field: getattr(self._base, field) for field in (*STATE, "scans")})
 
     def _ready(self, design: Design, data: CurveData) -> None:
         if self._stopped or design is not self._document.committed:
@@ -319,6 +316,10 @@ class CurvesWindow(QDialog):
     def _go_to(self, x: float) -> None:
         data, base = self.data, self._base
         if data is None or base is None:
+            return
+        if self._place_of(self._document.committed) is None:
+            # Overtaken from elsewhere: the curve is of another design.
+            self._pulling = self._stepping = False
             return
         x = min(max(x, float(data.x[0])), float(data.x[-1]))
         try:

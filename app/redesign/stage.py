@@ -114,6 +114,10 @@ class Stage(QObject):
     def _put(self) -> bool:
         """Put what is wanted on view; whether it is there."""
         assert self._wanted is not None
+        if self._document.committed is not self._base:
+            # It was made from another design: it is asked for anew first.
+            self._again.start(0)
+            return False
         name, design = self._wanted
         if not self.shown or self._own is None or (self._own.design, self._own.name) != (design, name):
             proposal = self._document.propose(design, name, self._origin)

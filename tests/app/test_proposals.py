@@ -32,9 +32,10 @@ from app.redesign.stage import Stage
 from app.selection import Selection
 from app.theme import DAY, NIGHT
 from app.unforeseen import Unforeseen
-from core.design import Design
+from core.design import Design, Mark
 from core.design_file import read
 from core.geometry.ring import exact_moments, ring_of
+from core.redesign.bench_edits import set_crossing
 from core.redesign.design_edits import change_outlines
 from core.redesign.plug import plug
 from core.redesign.refit import refit
@@ -235,6 +236,7 @@ def test_what_leaves_the_program_is_the_committed_design(
     assert document.committed.outlines == before.outlines
     stage.clear()
     assert with_it == written("without")
+    driver.settle()
     stage.show(NAME, replace(proposed, alternatives=document.committed.alternatives))
     assert stage.commit()
     assert with_it != written("done")
@@ -489,6 +491,37 @@ def test_a_hand_at_work_is_neither_dropped_nor_committed_for_a_proposal(driver: 
     driver.until(lambda: bool(asked))
     assert not stage.shown and document.committed != before
     stage.close()
+
+
+def test_what_was_made_from_another_design_is_never_done(staged: Staged) -> None:
+    """An edit, and the button at once: the proposal of the design before would undo the edit unseen."""
+    driver, stage, _, proposed = staged
+    document = driver.window.document
+    document.apply("hide", lambda d: change_outlines(d, ["cabin"], hidden=True))
+    edited = document.committed
+    assert not stage.commit() and document.committed is edited
+    stage.show(NAME, proposed)
+    assert not stage.shown and document.design is edited
+
+
+def test_a_curve_pulled_after_an_edit_at_the_bench_keeps_that_edit(driver: Driver) -> None:
+    driver.open_outlines(bare_sample())
+    window, document = shown_by(driver, "curves"), driver.window.document
+    document.apply("enter the crossing", lambda d: set_crossing(d, Mark(300.0, 0.0)))
+    document.apply("change notes", lambda d: replace(d, notes="balsa"))
+    field = window.plots["cla_fraction"].field
+    driver.until(lambda: not window.worker.busy and not window._soon.isActive())
+    QTest.keyClick(field, Key.Key_Right)
+    QTest.keyClick(field, Key.Key_Return)
+    done = document.committed
+    assert document.undo_name == "scale the fin"
+    assert done.bench.crossing == Mark(300.0, 0.0) and done.notes == "balsa"
+    # A step begun and overtaken by an edit is not built upon what was there before.
+    QTest.keyClick(field, Key.Key_Right)
+    document.apply("hide", lambda d: change_outlines(d, ["cabin"], hidden=True))
+    QTest.keyClick(field, Key.Key_Return)
+    assert document.undo_name == "hide" and document.committed.outline("cabin").hidden
+    closed(driver, window)
 
 
 def test_an_error_that_nobody_foresaw_takes_the_proposal_away(staged: Staged) -> None:
