@@ -161,6 +161,112 @@ def test_every_listener_hears_even_one_that_a_listener_adds_later() -> None:
     assert [c.name for c in late] == ["two"]
 
 
+# Proposals
+
+
+def test_a_proposal_is_on_view_and_nothing_else() -> None:
+    first = titled("a")
+    document = Document(first)
+    told = noting(document)
+    proposal = document.propose(titled("b"), "refit", "side")
+    assert proposal is document.proposal is not None and document.design.title == "b"
+    assert document.committed is first is document.edited and not document.dirty and not document.busy
+    assert document.undo_name == "the proposal"
+    other = document.propose(titled("c"), "plug", "side")
+    assert other is document.proposal is not proposal and document.design.title == "c"
+    document.withdraw("side")
+    assert document.design is first and document.undo_name is None and document.proposal is None
+    document.withdraw("side")
+    assert told == [
+        *[Change("proposal", "side", "shown")] * 2, Change("proposal", "side", "set aside")
+    ]
+
+
+def test_an_accepted_proposal_is_one_entry_of_undo() -> None:
+    document = Document(titled("a"))
+    told = noting(document)
+    document.accept()
+    assert told == []
+    document.propose(titled("b"), "refit")
+    document.accept("side")
+    assert document.committed.title == document.design.title == document.edited.title == "b"
+    assert document.undo_name == "refit" and told[-1] == Change("design", "side", "refit")
+    document.propose(titled("b"), "refit once more")
+    document.accept("side")
+    assert document.undo_name == "refit" and told[-1] == Change("proposal", "side", "let be")
+
+
+@pytest.mark.parametrize("lasting", [False, True])
+def test_whatever_is_begun_withdraws_the_proposal_and_an_abort_does_not_bring_it_back(lasting: bool) -> None:
+    first = titled("a")
+    document = Document(first)
+    document.propose(titled("b"), "refit")
+    document.begin("drag", lasting=lasting)
+    assert document.design is first and document.proposal is None
+    document.preview(titled("c"))
+    assert document.design.title == document.edited.title == "c"
+    document.abort()
+    assert document.design is first and document.undo_name is None
+
+
+def test_an_edit_withdraws_the_proposal_and_never_sees_it() -> None:
+    first = titled("a")
+    document = Document(first)
+    document.propose(titled("b"), "refit")
+    seen: list[Design] = []
+
+    def edit(design: Design) -> Design:
+        seen.append(design)
+        return replace(design, notes="edited")
+
+    document.apply("edit", edit)
+    assert seen == [first] and document.proposal is None and document.design.notes == "edited"
+    document.propose(titled("c"), "refit")
+    told = noting(document)
+    document.apply("nothing", lambda d: d)
+    assert document.design is document.committed and told == [Change("proposal", "", "set aside")]
+
+
+def test_undo_and_redo_never_change_what_is_not_seen() -> None:
+    document = Document(titled("a"))
+    document.apply("edit", lambda _: titled("b"))
+    document.propose(titled("c"), "refit")
+    told = noting(document)
+    document.undo("menu")
+    assert document.committed.title == "b" and told == [Change("proposal", "menu", "let be")]
+    document.undo("menu")
+    assert document.committed.title == "a"
+    document.propose(titled("c"), "refit")
+    document.redo("menu")
+    assert document.proposal is None and document.design.title == document.committed.title == "b"
+
+
+def test_a_proposal_waits_for_the_hand_and_for_what_a_lasting_gesture_makes() -> None:
+    document = Document(titled("a"))
+    document.begin("drag")
+    document.preview(titled("b"))
+    assert document.propose(titled("c"), "refit") is None and document.design.title == "b"
+    document.commit()
+    document.begin("nudge sheet", lasting=True)
+    document.preview(titled("d"))
+    assert document.propose(titled("c"), "refit") is None, "it was made before the nudge"
+    assert document.design is document.committed and document.committed.title == "d"
+
+
+def test_another_design_and_a_first_name_take_the_proposal_away(tmp_path: Path) -> None:
+    document = Document()
+    document.propose(set_cg(EMPTY, 1, 2), "move the CG")
+    document.save(tmp_path / "Wren.sternpost")
+    assert document.proposal is None and document.design is document.committed
+    assert read(tmp_path / "Wren.sternpost").design.cg_mark is None
+    document.propose(set_cg(document.committed, 1, 2), "move the CG")
+    document.save()
+    assert document.proposal is not None and not document.dirty
+    assert read(tmp_path / "Wren.sternpost").design == document.committed
+    document.start(titled("b"))
+    assert document.proposal is None and document.design.title == "b"
+
+
 # The unsaved mark
 
 
