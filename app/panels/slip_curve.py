@@ -26,7 +26,7 @@ class SlipCurveWindow(QDialog):
     def __init__(self, window: Window) -> None:
         super().__init__(window)
         readout, theme = window.readout, window.theme
-        self._readout, self._theme = readout, theme
+        self._document, self._readout, self._theme = window.document, readout, theme
         self.setWindowTitle("Yaw through the whole range of sideslip")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(720, 520)
@@ -107,7 +107,8 @@ class SlipCurveWindow(QDialog):
                 line.setData([], [])
             self._reversal.hide()
             return
-        self.words.setText(curve.sentence)
+        proposed = self._document.proposal is not None
+        self.words.setText(f"If the proposal is done: {curve.sentence}" if proposed else curve.sentence)
         for name in ("total", "fin", "body_attached", "cross_flow"):
             self._curves[name].setData(curve.beta_deg, getattr(curve, name) / 1e6)
         near = curve.beta_deg[curve.beta_deg <= 30.0]
