@@ -400,6 +400,15 @@ def test_the_window_says_that_it_is_a_proposal_as_long_as_it_is_one(staged: Stag
     assert "roposal" not in window.answer.accessibleDescription()
 
 
+def test_the_curve_of_yaw_says_of_which_it_is(staged: Staged) -> None:
+    driver, stage, _, _ = staged
+    window: Any = driver.window.side.show("slip")
+    assert window.words.text().startswith("If the proposal is done: ")
+    stage.rest()
+    driver.until(lambda: not window.words.text().startswith("If the proposal is done"))
+    closed(driver, window)
+
+
 def test_it_covers_nothing_of_the_canvas(staged: Staged) -> None:
     """What it says stands above: the canvas keeps its place and its size to the pixel."""
     driver, stage, _, _ = staged
