@@ -30,7 +30,7 @@ behind the CG, as a part of the tail arm.
                                           write the setting-up sheet: incidence, strings, throws,
                                           linkages, weighing
   sternpost check DESIGN                  say what is wrong or missing in the file
-  sternpost refit DESIGN --by WAY [--to 0.25 | --cn-beta 0.06] [--length MM] -o NEW
+  sternpost refit DESIGN --by WAY [--to 0.25] [--cn-beta 0.06] [--length MM] -o NEW
                                           bring the CLA fraction to the aim (or --to), or Cnβ to a value;
                                           WAY: scale, height, chord, arm, dorsal, ventral, cg
   sternpost plug DESIGN --at 180 --length 35 [--keep front|aft] -o NEW

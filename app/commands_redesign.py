@@ -20,6 +20,7 @@ from app.commands import (
     _aligned,
     _not_usable,
     _opened,
+    answer_lines,
     one_line,
     say,
 )
@@ -33,6 +34,7 @@ from core.redesign.plug import Keep, plug_preview
 from core.redesign.probe import Target
 from core.redesign.refit import refit
 from core.redesign.refit_ways import WayKey
+from core.stability.answer import FIRM_CN_BETA
 from core.stability.wording import shown
 from core.units import MISSING, UnitError, parse_fraction, parse_length, parse_number
 
@@ -43,36 +45,40 @@ def refit_design(
     name: str, by: str, to: str | None, cn_beta: str | None, length: str | None, out: str
 ) -> int:
     """Write to ``out`` the design in ``name`` with its CLA fraction brought to ``to`` (the aim where it
-    is None), or its Cnβ to ``cn_beta``, by the way ``by``. Exit 1, nothing written, where that cannot be.
+    is None), or its Cnβ to ``cn_beta``, by the way ``by``; both given: the fraction at ``to`` and Cnβ at
+    least that. Says the answer of the result. Exit 1, nothing written, where that cannot be.
     """
-    if to is not None and cn_beta is not None:
-        raise CommandError(
-            ["sternpost refit: found both --to and --cn-beta; give the one that counts"], COMMAND_LINE
-        )
     if length is not None and by not in ("dorsal", "ventral"):
         raise CommandError(
             ["sternpost refit: --length is that of a dorsal or ventral fin; leave it out"], COMMAND_LINE
         )
-    target: Target = "cla_fraction" if cn_beta is None else "cn_beta"
+    target: Target = "cla_fraction" if cn_beta is None else "cn_beta" if to is None else "both"
     wanted: float | None = None
+    firm = FIRM_CN_BETA
     if to is not None:
         wanted = _parsed("refit", "--to", to, parse_fraction)
-    elif cn_beta is not None:
-        wanted = _parsed(
+    if cn_beta is not None:
+        firm = _parsed(
             "refit", "--cn-beta", cn_beta, lambda t: parse_number(t, low=-1.0, high=1.0, what="Cnβ")
         )
+        wanted = firm if wanted is None else wanted
     long = None if length is None else _length("refit", "--length", length)
     opened = _opened(name)
     if wanted is None:
         wanted = opened.design.aim.cla_fraction
     try:
-        found = refit(opened.design, cast(WayKey, by), target, wanted, length=long)
+        found = refit(opened.design, cast(WayKey, by), target, wanted, firm=firm, length=long)
     except EditError as error:
         raise CommandError([f"{one_line(name)}: {one_line(str(error))}"], CONTENT) from None
     if not found.solved:
         raise CommandError([f"{one_line(name)}: {one_line(found.words[0])}"], CONTENT)
     _write(out, opened, found.design)
-    say([*map(one_line, found.words), *(f"Caution: {one_line(words)}" for words in found.cautions)])
+    say([
+        *map(one_line, found.words), *(f"Caution: {one_line(words)}" for words in found.cautions), "",
+        f"The answer would be: {found.answer.state}.", *map(one_line, answer_lines(found.answer)),
+    ])
+    if found.answer.state == "stop":
+        say([f"{one_line(out)}: do not fly it so. {one_line(found.answer.meaning)}"], sys.stderr)
     return DONE
 
 

@@ -30,10 +30,11 @@ from core.design import DisplayUnits
 from core.redesign.probe import Target
 from core.redesign.refit import NAMES, WayCost
 from core.redesign.refit_ways import WayKey
+from core.stability.answer import FIRM_CN_BETA, answer
 from core.units import UnitError, format_fraction, format_number, parse_fraction, parse_length, parse_number
 
 _PAUSE_MS = 250
-_TARGETS: tuple[Target, ...] = ("cla_fraction", "cn_beta")
+_TARGETS: tuple[Target, ...] = ("cla_fraction", "cn_beta", "both")
 _CN_BETA = 0.06
 """To begin with: the low end of light aeroplanes in the literature, from memory."""
 
@@ -56,10 +57,13 @@ class RefitWindow(QDialog):
         self._again: WayKey | None = None
         self._done_words: tuple[str, ...] = ()
         self.target, self.value = QComboBox(), QLineEdit()
-        self.target.addItems(["CLA fraction", "Cnβ"])
+        self.target.addItems(["CLA fraction", "Cnβ", "both witnesses: CLA fraction"])
         self.target.setAccessibleName("What to bring to a value")
         self.target.activated.connect(self._target_changed)
         self.value.setAccessibleName("The value to bring it to")
+        self.firm = QLineEdit(format_number(FIRM_CN_BETA, 3))
+        self.firm.setAccessibleName("Cnβ, at least")
+        self.firm.setToolTip("Firmness in yaw that the handbook shall find at least; 0.03 to 0.15 is usual")
         self.dorsal, self.ventral = QLineEdit(), QLineEdit()
         self.weight = QComboBox()
         self.weight.activated.connect(lambda _: self.work_out())
@@ -67,7 +71,7 @@ class RefitWindow(QDialog):
         self._soon.setSingleShot(True)
         self._soon.setInterval(_PAUSE_MS)
         self._soon.timeout.connect(self.work_out)
-        for field in (self.value, self.dorsal, self.ventral):
+        for field in (self.value, self.firm, self.dorsal, self.ventral):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.textEdited.connect(lambda _: self._soon.start())
             field.returnPressed.connect(self.work_out)
@@ -78,6 +82,9 @@ class RefitWindow(QDialog):
         self.near = QCheckBox("As &near as it comes")
         self.near.setToolTip("Put in a way that does not reach the value, at its nearest")
         self.near.toggled.connect(lambda _: self._refresh_button())
+        self.all_the_same = QCheckBox("Do it all the &same")
+        self.all_the_same.setToolTip("Put in a way whose result the answer would forbid, or doubt")
+        self.all_the_same.toggled.connect(lambda _: self._refresh_button())
         self.do_button, self.close_button = QPushButton("&Do it"), QPushButton("Close")
         self.do_button.clicked.connect(self.do_it)
         self.close_button.clicked.connect(self.close)
@@ -86,6 +93,8 @@ class RefitWindow(QDialog):
             button.setAutoDefault(False)
         self._lay_out()
         self.set_theme(window.theme)
+        if answer(self.stage.base, window.readout.committed_readings).handbook_content is False:
+            self.target.setCurrentIndex(_TARGETS.index("both"))
         self._fill_inputs()
         self.table.set_heads(self._units())
         self.work_out()
@@ -98,8 +107,12 @@ class RefitWindow(QDialog):
         )
         for part in asking:
             ask.addWidget(part)
-        self.value.setFixedWidth(90)
-        ask.addSpacing(24)
+        self.value.setFixedWidth(80)
+        self._firm_label = _named("and Cnβ at &least", self.firm)
+        self.firm.setFixedWidth(60)
+        ask.addWidget(self._firm_label)
+        ask.addWidget(self.firm)
+        ask.addSpacing(16)
         for words, field, tip in (
             ("D&orsal fin", self.dorsal, "Length of a dorsal fin. Empty: 0.8 of the fin's root."),
             ("&Ventral fin", self.ventral, "Length of a ventral fin. Empty: as long as the fin's root."),
@@ -144,6 +157,7 @@ class RefitWindow(QDialog):
         self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 9)
         end = QHBoxLayout()
         end.addWidget(self.near)
+        end.addWidget(self.all_the_same)
         end.addStretch(1)
         end.addWidget(self.do_button)
         end.addWidget(self.close_button)
@@ -166,12 +180,14 @@ class RefitWindow(QDialog):
         self.cautions.setStyleSheet(f"color: {theme.above};")
         self.state.setStyleSheet(f"color: {theme.ink_soft};")
         # Fusion's own box cannot be seen by night.
-        self.near.setStyleSheet(
+        ticks = (
             f"QCheckBox::indicator {{ width: 13px; height: 13px; border: 1px solid {theme.ink_soft};"
             f" border-radius: 3px; background: {theme.paper}; }}"
             f"QCheckBox::indicator:disabled {{ border-color: {theme.line}; }}"
             f"QCheckBox::indicator:checked {{ background: {theme.pick}; }}"
         )
+        for box in (self.near, self.all_the_same):
+            box.setStyleSheet(ticks)
         self.bar.setStyleSheet(
             f"QProgressBar {{ border: 1px solid {theme.line}; border-radius: 4px;"
             f" background: {theme.paper}; }}"
@@ -187,18 +203,21 @@ class RefitWindow(QDialog):
         return _TARGETS[self.target.currentIndex()]
 
     def _default(self) -> str:
-        if self._target() == "cla_fraction":
-            return format_fraction(self.stage.base.aim.cla_fraction)
-        return format_number(_CN_BETA, 3)
+        if self._target() == "cn_beta":
+            return format_number(_CN_BETA, 3)
+        return format_fraction(self.stage.base.aim.cla_fraction)
 
     def _target_changed(self) -> None:
         self.value.setText(self._default())
         self.value.setModified(False)
+        self._fill_inputs()
         self.work_out()
 
     def _fill_inputs(self) -> None:
         """What follows the design: the weights to choose from, the aim while nothing else is typed."""
         design = self.stage.base
+        for part in (self._firm_label, self.firm):
+            part.setVisible(self._target() == "both")
         by_weights = design.cg_from == "weights"
         self._weight_label.setVisible(by_weights)
         self.weight.setVisible(by_weights)
@@ -214,18 +233,21 @@ class RefitWindow(QDialog):
     def _asked(self) -> Asked:
         """What the fields say. UnitError where one cannot be read."""
         text = self.value.text()
-        if self._target() == "cla_fraction":
+        if self._target() == "cn_beta":
+            value = parse_number(text, low=-1.0, high=1.0, what="Cnβ")
+        elif self.value.isModified():
             value = parse_fraction(text)
         else:
-            value = parse_number(text, low=-1.0, high=1.0, what="Cnβ")
-        # An aim that is shown rounded is meant as it stands in the design.
-        if not self.value.isModified() and self._target() == "cla_fraction":
+            # An aim that is shown rounded is meant as it stands in the design.
             value = self.stage.base.aim.cla_fraction
+        firm = FIRM_CN_BETA
+        if self._target() == "both":
+            firm = parse_number(self.firm.text(), low=-1.0, high=1.0, what="Cnβ")
         dorsal, ventral = (
             parse_length(field.text(), self._units()) if field.text().strip() else None
             for field in (self.dorsal, self.ventral)
         )
-        return Asked(self.stage.base, self._target(), value, dorsal, ventral, self.weight.currentData())
+        return Asked(self.stage.base, self._target(), value, firm, dorsal, ventral, self.weight.currentData())
 
     def work_out(self) -> None:
         """Have the table worked out for what is asked now, beside the window."""
@@ -302,6 +324,7 @@ class RefitWindow(QDialog):
 
     def _chosen(self) -> None:
         cost = self._cost()
+        self.all_the_same.setChecked(False)
         if cost is None:
             self.stage.clear()
             as_is = ("This is the design as it is.",)
@@ -312,7 +335,10 @@ class RefitWindow(QDialog):
         else:
             self._done_words = ()
             self.stage.show(undo_name(cost.way), cost.refit.design)
-            self._say(cost.refit.words, cost.refit.cautions)
+            said = cost.refit.answer
+            what = f"The answer would be: {said.state_words}." if said.figure else ""
+            self._say((*cost.refit.words, " ".join(part for part in (what, said.meaning) if part)),
+                      cost.refit.cautions)
         self._refresh_button()
 
     def _say(self, words: tuple[str, ...], cautions: tuple[str, ...]) -> None:
@@ -326,7 +352,11 @@ class RefitWindow(QDialog):
         moves = found is not None and found.design != self.stage.base
         solved = found is not None and found.solved
         self.near.setEnabled(moves and not solved)
-        self.do_button.setEnabled(moves and (solved or self.near.isChecked()))
+        doubtful = moves and cost is not None and cost.doubtful
+        self.all_the_same.setEnabled(doubtful)
+        self.do_button.setEnabled(
+            moves and (solved or self.near.isChecked()) and (not doubtful or self.all_the_same.isChecked())
+        )
 
     def let_be(self) -> None:
         """No way is chosen; the canvas shows the design as it is."""
@@ -343,6 +373,7 @@ class RefitWindow(QDialog):
         self.table.clearSelection()
         self.table.blockSignals(False)
         self.near.setChecked(False)
+        self.all_the_same.setChecked(False)
         self._again = None
         if cost is not None:
             self._done_words = (f"Done: {undo_name(cost.way)}. Undo takes it back.",)

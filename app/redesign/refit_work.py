@@ -14,11 +14,12 @@ from core.redesign.refit_ways import LABELS, WayKey
 
 @dataclass(frozen=True)
 class Asked:
-    """What the fields of the window say. Lengths in mm; None: the way's own."""
+    """What the fields of the window say. Lengths in mm; None: the way's own. ``firm`` counts for both."""
 
     design: Design
     target: Target
     value: float
+    firm: float
     dorsal: float | None
     ventral: float | None
     weight: str | None
@@ -51,7 +52,7 @@ def work_out(job: Job, asked: Asked) -> Found:
         return job.gone()
 
     rows = ways_table(
-        asked.design, asked.target, asked.value, dorsal_length=asked.dorsal, ventral_length=asked.ventral,
-        weight=asked.weight, cancelled=gone,
+        asked.design, asked.target, asked.value, firm=asked.firm, dorsal_length=asked.dorsal,
+        ventral_length=asked.ventral, weight=asked.weight, cancelled=gone,
     )
     return Found(asked, present_cost(asked.design), rows)

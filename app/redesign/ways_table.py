@@ -113,6 +113,8 @@ class WaysTable(QTableWidget):
                 words += ": cannot be gone"
             elif row.why is not None:
                 words += ": does not reach it"
+            if row.refit is not None and row.doubtful:
+                words += " – do not fly it so" if row.state == "stop" else " – in doubt"
             # All figures of a way that cannot be gone are None, and stand as dashes.
             figures = {column.field: getattr(row, column.field) for column in COLUMNS}
             self._fill_row(at, words, figures, target, units)
@@ -144,7 +146,7 @@ class WaysTable(QTableWidget):
         for at, column in enumerate(COLUMNS, start=1):
             item = QTableWidgetItem(cell(column, figures.get(column.field), units))
             item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-            if column.field == target:
+            if column.field == target or (target == "both" and column.field in ("cla_fraction", "cn_beta")):
                 font = QFont(item.font())
                 font.setBold(True)
                 item.setFont(font)

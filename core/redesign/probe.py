@@ -17,7 +17,8 @@ from core.stability.spiral import spiral_values
 from core.stability.volumes import volume_values
 from core.stability.yaw import yaw_values
 
-Target = Literal["cla_fraction", "cn_beta"]
+Target = Literal["cla_fraction", "cn_beta", "both"]
+"""What a search brings to a value; ``both``: the CLA fraction, and firmness in yaw at least so much."""
 
 
 class Probe:
@@ -30,12 +31,21 @@ class Probe:
         """The design counted and balanced."""
         return aeroplane_of(design, self._counter.count(design))
 
-    def read(self, design: Design, target: Target) -> float | str:
-        """One reading, the same as ``ReadingsEngine`` gives, or why it is missing."""
-        if target == "cn_beta" and not scale_known(design):
+    def read(self, design: Design, target: Target, wanted: float = 0.0, firm: float = 0.0) -> float | str:
+        """One reading, the same as ``ReadingsEngine`` gives, or why it is missing.
+
+        Of ``both``: ``wanted`` where the CLA fraction and firmness are both content and one of them only
+        just, less where either lacks (as a CLA fraction), more where both have some to spare.
+        """
+        if target != "cla_fraction" and not scale_known(design):
             return NO_SCALE
         a = self.aeroplane(design)
-        return cla_fraction(a) if target == "cla_fraction" else yaw_values(a)["cn_beta"]
+        fraction, cn_beta = cla_fraction(a), yaw_values(a)["cn_beta"] if target != "cla_fraction" else 0.0
+        if target == "cla_fraction":
+            return fraction
+        if target == "cn_beta" or isinstance(cn_beta, str):
+            return cn_beta
+        return fraction if isinstance(fraction, str) else wanted + min(fraction - wanted, cn_beta - firm)
 
     def values(self, design: Design) -> Values:
         """All readings but the error band and the yaw reversal; those in mm need a scale."""

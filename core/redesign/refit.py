@@ -15,14 +15,18 @@ from core.redesign.solving import roots_of
 from core.redesign.tail import stands
 from core.redesign.weight_edits import nose_x
 from core.stability.aeroplane import Values
+from core.stability.answer import FIRM_CN_BETA, Answer, AnswerState, answer
 from core.stability.balance import cg_of
 from core.stability.ballast import weighed
 from core.stability.catalogue import TERMS
+from core.stability.readings import ReadingsEngine
 from core.stability.rudder import LITTLE_DEG
 from core.stability.wording import shown
 from core.units import format_area, format_length, format_mass
 
-NAMES: dict[Target, str] = {"cla_fraction": "the CLA fraction", "cn_beta": "Cnβ"}
+NAMES: dict[Target, str] = {
+    "cla_fraction": "the CLA fraction", "cn_beta": "Cnβ", "both": "the CLA fraction and Cnβ",
+}
 
 
 class CancelledError(Exception):
@@ -56,6 +60,8 @@ class Refit:
     """What is done, what it comes to, other answers."""
     cautions: tuple[str, ...]
     """What to look at before it is built."""
+    answer: Answer
+    """What would be said of ``design``."""
 
 
 @dataclass(frozen=True)
@@ -85,12 +91,26 @@ class WayCost:
     spiral_parameter: float | None = None
     static_margin: float | None = None
 
+    @property
+    def state(self) -> AnswerState | None:
+        """The state of the answer that the result would have; None without one."""
+        return self.refit.answer.state if self.refit is not None else None
+
+    @property
+    def doubtful(self) -> bool:
+        """True if the result must not be flown so, or rule and handbook are not both content with it."""
+        return self.state in ("stop", "doubt")
+
 
 def refit(
-    design: Design, way: WayKey, target: Target, value: float, *, length: float | None = None,
-    weight: str | None = None, cancelled: Callable[[], bool] | None = None,
+    design: Design, way: WayKey, target: Target, value: float, *, firm: float = FIRM_CN_BETA,
+    length: float | None = None, weight: str | None = None,
+    cancelled: Callable[[], bool] | None = None,
 ) -> Refit:
     """The design changed by ``way`` until the reading ``target`` is ``value``.
+
+    ``both``: until the CLA fraction is at least ``value``, Cnβ at least ``firm``, and one of them only
+    just; solved where the CLA fraction does not leave the aim upwards for that.
 
     Of several answers the one nearest to the present design is put in, the others are named. Where
     outlines weigh by area and the CG comes from the weights, the fin's own weight moves the CG while
@@ -98,27 +118,31 @@ def refit(
     gone or the reading is missing all along it; ``CancelledError`` when ``cancelled`` says so.
     """
     chosen = way_of(design, way, length=length, weight=weight)
-    return _refit(design, chosen, target, value, Probe(), cancelled)
+    return _refit(design, chosen, target, value, firm, Probe(), cancelled)
 
 
 def ways_table(
-    design: Design, target: Target, value: float, *, dorsal_length: float | None = None,
-    ventral_length: float | None = None, weight: str | None = None,
+    design: Design, target: Target, value: float, *, firm: float = FIRM_CN_BETA,
+    dorsal_length: float | None = None, ventral_length: float | None = None, weight: str | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> list[WayCost]:
-    """What each way to ``value`` would cost, in the order of ``WAYS``, or why it does not lead there."""
+    """What each way to ``value`` would cost, or why it does not lead there.
+
+    In the order of ``WAYS``, but those first whose result is neither doubtful nor forbidden, and those
+    last that do not lead there.
+    """
     probe = Probe()
     rows = []
     lengths: dict[str, float | None] = {"dorsal": dorsal_length, "ventral": ventral_length}
     for key in WAYS:
         try:
             way = way_of(design, key, length=lengths.get(key), weight=weight)
-            found = _refit(design, way, target, value, probe, cancelled)
+            found = _refit(design, way, target, value, firm, probe, cancelled)
         except EditError as error:
             rows.append(WayCost(key, LABELS[key], str(error), None))
             continue
         rows.append(_cost(design, found))
-    return rows
+    return sorted(rows, key=lambda row: 2 if row.why is not None else 1 if row.doubtful else 0)
 
 
 def present_cost(design: Design) -> Mapping[str, float | None]:
@@ -145,7 +169,7 @@ def lead_needed(before: Design, after: Design) -> float | None:
 
 
 def _refit(
-    design: Design, way: Way, target: Target, value: float, probe: Probe,
+    design: Design, way: Way, target: Target, value: float, firm: float, probe: Probe,
     cancelled: Callable[[], bool] | None,
 ) -> Refit:
     if not math.isfinite(value):
@@ -156,7 +180,7 @@ def _refit(
         if cancelled is not None and cancelled():
             raise CancelledError
         try:
-            found = probe.read(way.make(x), target)
+            found = probe.read(way.make(x), target, value, firm)
         except EditError as error:
             found = str(error)
         if isinstance(found, str):
@@ -167,24 +191,63 @@ def _refit(
     roots = roots_of(function, value, way.grid)
     if roots.nearest is None:
         raise EditError(f"{NAMES[target]} is missing: {reasons[0]}")
-    solved = bool(roots.roots)
-    parameter = min(roots.roots, key=lambda x: _away(way, x)) if solved else roots.nearest
-    others = tuple(x for x in roots.roots if x != parameter)
+    good = [x for x in roots.roots if target != "both" or _inside(probe, way.make(x))]
+    solved = bool(good)
+    parameter = min(good or roots.roots or (roots.nearest,), key=lambda x: _away(way, x))
+    others = tuple(x for x in good if x != parameter)
     made = way.make(parameter)
-    reached = function(parameter)
-    before = probe.read(design, target)
+    plain: Target = "cn_beta" if target == "cn_beta" else "cla_fraction"
+    reached = probe.read(made, plain)
+    before = probe.read(design, plain)
     start = None if isinstance(before, str) else before
     numbers, old = _numbers(probe.values(made)), _numbers(probe.values(design))
+    assert not isinstance(reached, str)
+    goal = _Goal(design, target, value, firm, reached, numbers.get("cn_beta"))
     return Refit(
         way=way.key, label=way.label, target=target, wanted=value, solved=solved, design=made,
         parameter=parameter, unit=way.unit, before=start, reached=reached, readings=numbers,
         other_roots=others,
-        words=_words(
-            design, way, target, value, parameter, reached, solved, others, roots.at_limit, start,
-            numbers, old,
-        ),
+        words=_words(goal, way, parameter, solved, others, roots.at_limit, start, numbers, old),
         cautions=_cautions(design, made, way, numbers, old) if _moves(way, parameter) else (),
+        answer=answer(made, ReadingsEngine().read(made)),
     )
+
+
+def _inside(probe: Probe, design: Design) -> bool:
+    """True if the CLA fraction does not lie above the aim."""
+    fraction = probe.read(design, "cla_fraction")
+    return not isinstance(fraction, str) and fraction <= design.aim.high + 1e-9
+
+
+@dataclass(frozen=True)
+class _Goal:
+    """What was asked for and what came of it, for the sentences."""
+
+    design: Design
+    target: Target
+    value: float
+    firm: float
+    reached: float
+    cn_beta: float | None
+
+    @property
+    def name(self) -> str:
+        return NAMES[self.target]
+
+    def _told(self, fraction: float, cn_beta: float | None, least: str = "") -> str:
+        units = self.design.display_units
+        if self.target == "both":
+            firm = "" if cn_beta is None else f" and {least}{shown(TERMS['cn_beta'], cn_beta, units)}"
+            return f"{shown(TERMS['cla_fraction'], fraction, units)}{firm}"
+        return shown(TERMS[self.target], fraction, units)
+
+    @property
+    def got(self) -> str:
+        return self._told(self.reached, self.cn_beta)
+
+    @property
+    def wanted(self) -> str:
+        return self._told(self.value, self.firm, "at least ")
 
 
 def _away(way: Way, x: float) -> float:
@@ -196,12 +259,11 @@ def _numbers(values: Values) -> dict[str, float | None]:
 
 
 def _words(
-    design: Design, way: Way, target: Target, value: float, parameter: float, reached: float,
-    solved: bool, others: tuple[float, ...], at_limit: bool, start: float | None,
-    numbers: Mapping[str, float | None], old: Mapping[str, float | None],
+    goal: _Goal, way: Way, parameter: float, solved: bool, others: tuple[float, ...], at_limit: bool,
+    start: float | None, numbers: Mapping[str, float | None], old: Mapping[str, float | None],
 ) -> tuple[str, ...]:
-    spec, units = TERMS[target], design.display_units
-    name, got, wanted = NAMES[target], shown(spec, reached, units), shown(spec, value, units)
+    units, name, got, wanted = goal.design.display_units, goal.name, goal.got, goal.wanted
+    reached = goal.reached
     if not solved:
         if start is not None and abs(reached - start) < 1e-9 and not _moves(way, parameter):
             return (
@@ -214,8 +276,8 @@ def _words(
             + _lower(way.told(parameter)),
         )
     if not _moves(way, parameter):
-        return (f"Nothing needs to be done: {name} is {got} already.",)
-    said = [way.told(parameter), f"{name[:1].upper()}{name[1:]} is then {got}."]
+        return (f"This way changes nothing: {name} {_is(goal)} {got} already.",)
+    said = [way.told(parameter), f"{name[:1].upper()}{name[1:]} {_is(goal)} then {got}."]
     area, was = numbers.get("fin_area"), old.get("fin_area")
     if area is not None and was is not None and abs(area - was) > 0.5:
         size, more = format_area(area, units), format_area(area - was, units, signed=True)
@@ -226,6 +288,10 @@ def _words(
         also = "; ".join(_lower(way.told(x)).rstrip(".") for x in others)
         said.append(f"There are {len(others) + 1} answers this way; the nearest is given. Also: {also}.")
     return tuple(said)
+
+
+def _is(goal: _Goal) -> str:
+    return "are" if goal.target == "both" else "is"
 
 
 def _lower(sentence: str) -> str:

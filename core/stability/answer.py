@@ -64,6 +64,13 @@ class Answer:
         return (*self.at_odds, *self.left_out, *self.guessed)
 
     @property
+    def handbook_content(self) -> bool | None:
+        """True if firmness in yaw is at least the usual least and its band above nought; None: not known."""
+        if self.cn_beta is None:
+            return None
+        return self.cn_beta[1] >= CN_BETA_RANGE[0] and self.cn_beta[0] >= 0.0
+
+    @property
     def settled(self) -> bool:
         """True if it is neither stop nor doubt: a change that leads here needs no second thought."""
         return self.state not in ("missing", "stop", "incomplete", "doubt")

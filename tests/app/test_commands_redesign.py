@@ -77,6 +77,29 @@ def test_refit_takes_per_cent_and_cn_beta(tmp_path: Path) -> None:
     assert ReadingsEngine().read(read(out).design).value("cn_beta") == pytest.approx(0.06, abs=1e-4)
 
 
+def test_refit_holds_both_witnesses_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sample, out = ROOT / "sample_designs" / "marsh-harrow-52.sternpost", tmp_path / "new.sternpost"
+    words = ["refit", str(sample), "--by", "scale", "--to", "25 %", "--cn-beta", "0.055", "-o", str(out)]
+    assert main(words) == 0
+    readings = ReadingsEngine().read(read(out).design)
+    got, firm = readings.value("cla_fraction"), readings.value("cn_beta")
+    assert got is not None and 0.25 - 1e-6 <= got <= 0.28
+    assert firm == pytest.approx(0.055, abs=1e-5)
+    assert "The answer would be: within." in capsys.readouterr().out
+
+
+def test_refit_says_the_state_of_its_result_and_stop_on_standard_error(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sample, out = ROOT / "sample_designs" / "tallow-twin.sternpost", tmp_path / "new.sternpost"
+    assert main(["refit", str(sample), "--by", "cg", "--to", "25 %", "-o", str(out)]) == 0
+    said, errors = capsys.readouterr()
+    assert "The answer would be: stop." in said
+    assert errors.count("\n") == 1 and "do not fly it so" in errors and "neutral point" in errors
+    assert main(["refit", str(sample), "--by", "scale", "--to", "25 %", "-o", str(out)]) == 0
+    assert capsys.readouterr().err == ""
+
+
 def test_refit_takes_the_length_of_an_added_fin(tmp_path: Path) -> None:
     sample, out = ROOT / "sample_designs" / "marsh-harrow-52.sternpost", tmp_path / "new.sternpost"
     words = ["refit", str(sample), "--by", "ventral", "--to", "0.22", "--length", "4 in", "-o", str(out)]
@@ -162,7 +185,6 @@ def test_what_the_design_does_not_allow_is_one_line_and_exit_1(
         ["plug", "nowhere", "--at", "180", "--length", "35", "-o", "B"],
         ["refit", "A", "-o", "B"], ["refit", "A", "--by", "weight", "-o", "B"],
         ["refit", "A", "--by", "height"], ["refit", "A", "--by", "height", "--to", "much", "-o", "B"],
-        ["refit", "A", "--by", "height", "--to", "0.5", "--cn-beta", "0.06", "-o", "B"],
         ["refit", "A", "--by", "height", "--cn-beta", "60", "-o", "B"],
         ["refit", "A", "--by", "height", "--length", "40", "-o", "B"],
         ["compare", "A"], ["compare", "A", "A", "A"], ["compare", "A", "nowhere"],

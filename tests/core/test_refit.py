@@ -19,6 +19,7 @@ from core.redesign.refit import CancelledError, lead_needed, present_cost, refit
 from core.redesign.refit_ways import WAYS, WayKey, way_of
 from core.redesign.solving import roots_of
 from core.redesign.tail import stands, tails
+from core.stability.answer import answer
 from core.stability.ballast import ballast
 from core.stability.readings import ReadingsEngine
 from core.stability.side_area import form_of
@@ -348,3 +349,41 @@ def test_roots_of_plain_functions() -> None:
     assert nowhere.nearest is None
     pole = roots_of(lambda x: 1.0 / (x - 0.4), 0.0, grid)
     assert pole.roots == ()
+
+
+def test_both_witnesses_at_once_against_a_sweep() -> None:
+    """Where the fin is scaled step by step: the first step at which both are content is what is found."""
+    design = read(next(p for p in SAMPLES if "harrow" in p.stem)).design
+    for key in ("scale", "height"):
+        found = refit(design, key, "both", 0.25, firm=0.05)
+        assert found.solved
+        way = way_of(design, key)
+        before, after = way.make(found.parameter * 0.999), way.make(found.parameter * 1.001)
+        content = []
+        for made in (before, after):
+            values = ReadingsEngine().read(made)
+            cla, firm = values.value("cla_fraction"), values.value("cn_beta")
+            assert cla is not None and firm is not None
+            content.append(cla >= 0.25 and firm >= 0.05)
+        assert content == [False, True]
+        assert found.reached <= design.aim.high and found.answer.state == "within"
+
+
+def test_both_cannot_be_had_where_firmness_leaves_the_aim_behind() -> None:
+    design = read(next(p for p in SAMPLES if "harrow" in p.stem)).design
+    found = refit(design, "chord", "both", 0.25, firm=0.12)
+    assert not found.solved and found.reached > design.aim.high
+    assert "cannot bring the CLA fraction and Cnβ to 25.0 % and at least 0.1200" in found.words[0]
+
+
+def test_ways_whose_result_is_doubtful_come_after_those_that_are_not() -> None:
+    for path in SAMPLES:
+        rows = ways_table(read(path).design, "cla_fraction", 0.25)
+        rank = [2 if r.why is not None else 1 if r.doubtful else 0 for r in rows]
+        assert rank == sorted(rank) and {r.way for r in rows} == set(WAYS)
+        for row in rows:
+            if row.refit is not None:
+                state = answer(row.refit.design, ReadingsEngine().read(row.refit.design)).state
+                assert row.state == state == row.refit.answer.state
+    twin = ways_table(read(next(p for p in SAMPLES if "twin" in p.stem)).design, "cla_fraction", 0.25)
+    assert next(r for r in twin if r.way == "cg").state == "stop"
