@@ -9,6 +9,7 @@ from app.canvas.canvas import Canvas
 from app.canvas.tools.region import MOST_GAP_MM, RegionHand
 from app.canvas.tools.trace import TraceHand
 from app.document import Document
+from app.panels.one_line import OneLine
 from core.units import UnitError, format_length, parse_length
 
 
@@ -18,7 +19,7 @@ class InkPage(QWidget):
     def __init__(self, document: Document, canvas: Canvas, kind: QComboBox) -> None:
         super().__init__()
         self._document, self._canvas = document, canvas
-        self.words, self._gap_words = QLabel(), QLabel("gaps to")
+        self.words, self._gap_words, self.then = QLabel(), QLabel("gaps to"), OneLine()
         self.follow = _button(
             "Follow ink",
             "The trace runs along the drawn line from the last node to the cursor.\n"
@@ -41,7 +42,7 @@ class InkPage(QWidget):
         row.setSpacing(8)
         for widget in (self.words, kind, self.follow, self.snap, self._gap_words, self.gap):
             row.addWidget(widget)
-        row.addStretch(1)
+        row.addWidget(self.then, 1)
         self.refresh()
 
     def refresh(self) -> None:
@@ -51,6 +52,7 @@ class InkPage(QWidget):
         words = "Region" if region else "Tracing"
         if self.words.text() != words:
             self.words.setText(words)
+        self.then.show_text(self._canvas.kinds.then)
         for widget, shown in (
             (self.follow, not region), (self.snap, not region), (self._gap_words, region), (self.gap, region)
         ):

@@ -12,7 +12,7 @@ from app.panels.loading import format_loading, parse_loading, unit_of_loading
 from app.selection import Picked
 from app.theme import Theme
 from core.design import KINDS, MOST_COUNT, Design, Outline, default_stance
-from core.redesign.design_edits import change_outlines, with_outlines
+from core.redesign.design_edits import change_kinds, change_outlines, with_outlines
 from core.redesign.outline_edits import place_node
 from core.redesign.weight_edits import called, set_area_weight
 from core.units import UnitError, format_length, parse_length
@@ -74,7 +74,7 @@ class OutlineForm(QFrame):
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         self._label.editingFinished.connect(self._labelled)
-        self._kind.activated.connect(lambda _: self._set("kind", self._kind.currentText()))
+        self._kind.activated.connect(self._kind_set)
         self._stance.activated.connect(lambda _: self._set("stance", self._stance.currentText()))
         self._count.valueChanged.connect(lambda value: self._set("count", value))
         self._x.editingFinished.connect(self._placed)
@@ -163,6 +163,11 @@ class OutlineForm(QFrame):
             return changed
 
         self._apply(f"set {field}", edit)
+
+    def _kind_set(self, index: int) -> None:
+        ids = [o.id for o in self._outlines()]
+        if not self._filling and ids:
+            self._apply("set kind", lambda d: change_kinds(d, ids, KINDS[index]))
 
     def _weighed(self) -> None:
         if not self._weighs.isModified():

@@ -8,8 +8,8 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from core.design import Aim, Design, Mark, Outline, Scan
-from core.redesign.outline_edits import translate
+from core.design import Aim, Design, Kind, Mark, Outline, Scan
+from core.redesign.outline_edits import change_kind, translate
 
 
 def fresh_id(design: Design, stem: str, also: Collection[str] = ()) -> str:
@@ -39,6 +39,15 @@ def change_outlines(design: Design, ids: Collection[str], **fields: Any) -> Desi
         design,
         outlines=tuple(replace(o, **fields) if o.id in ids else o for o in design.outlines),
     )
+
+
+def change_kinds(design: Design, ids: Collection[str], kind: Kind) -> Design:
+    """Those outlines made ones of another kind; labels that the program gave follow."""
+    for outline_id in ids:
+        others = {o.name for o in design.outlines if o.id != outline_id}
+        changed = change_kind(design.outline(outline_id), kind, others)
+        design = with_outlines(design, {outline_id: changed})
+    return design
 
 
 def add_outline(design: Design, outline: Outline) -> Design:
