@@ -15,14 +15,14 @@ ON_FLOATS: tuple[Kind, ...] = ("pylon", "float", "strut")
 """What many aeroplanes have besides, in the order of work: one that was passed over is not missed."""
 
 
-def kind_to_trace(outlines: Collection[Outline]) -> Kind:
-    """The kind to offer for the next outline.
+def kind_to_trace(outlines: Collection[Outline], left_out: Collection[str] = ()) -> Kind:
+    """The kind to offer for the next outline; none of ``left_out``, which the builder says is not there.
 
     First the rudder of a fin and the fin of a rudder, then what is always there; then what comes after
     the last of those that are there, then what was passed over; "other" where all is there. Order of
     work: common practice, no source.
     """
-    here = {outline.kind for outline in outlines}
+    here = {*(outline.kind for outline in outlines), *left_out}
     for one, other in _TOGETHER:
         if one in here and other not in here:
             return other
@@ -68,12 +68,12 @@ def next_kind(design: Design, choice: Choice | None) -> Kind:
     """What the next outline is: the builder's choice while it holds, else what the rule says."""
     if choice is not None and (choice.stays or _open(design, choice)):
         return choice.kind
-    return kind_to_trace(design.outlines)
+    return kind_to_trace(design.outlines, design.left_out)
 
 
 def kind_after(design: Design, kind: Kind) -> Kind:
     """What the rule offers once an outline of ``kind`` is there too."""
-    return kind_to_trace((*design.outlines, Outline(id="", kind=kind, nodes=())))
+    return kind_to_trace((*design.outlines, Outline(id="", kind=kind, nodes=())), design.left_out)
 
 
 def _open(design: Design, choice: Choice) -> bool:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
-from driving import Driver
-from PySide6.QtWidgets import QComboBox
+from driving import LEFT, Driver
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QComboBox
 from test_window_outlines import choose, click_row
 
 from core.design import Kind
@@ -132,3 +136,62 @@ def test_a_label_follows_the_kind_in_the_form_until_it_is_typed(blank: Driver) -
     blank.type_into(form._label, "Upper rudder")
     choose(form._kind, "pylon")
     assert blank.outline("fuselage").label == "Upper rudder"
+
+
+# Does it come twice?
+
+
+def question(driver: Driver) -> str:
+    return driver.window.outlines.form.question.words
+
+
+def test_a_wheel_is_asked_about_once_where_the_eye_is_after_closing_it(blank: Driver) -> None:
+    trace(blank, 0)
+    assert question(blank) == ""
+    choose_kind(blank, "wheel")
+    trace(blank, 30)
+    assert question(blank) == "Does this wheel come twice?"
+    asked = blank.window.outlines.form.question
+    assert asked.isVisible() and QApplication.activeModalWidget() is None
+    QTest.mouseClick(asked.answers[2], LEFT)
+    assert blank.outline("wheel").count == 2 and question(blank) == ""
+    assert blank.window.document.undo_name == "set count"
+    assert blank.canvas.hasFocus(), "the tracing goes on"
+    blank.do("undo")
+    assert question(blank) == "Does this wheel come twice?"
+    QTest.mouseClick(asked.answers[1], LEFT)
+    assert blank.outline("wheel").count == 1 and question(blank) == ""
+    trace(blank, 60)
+    click_row(blank, "wheel")
+    assert question(blank) == ""
+
+
+def test_tracing_goes_on_past_the_question_which_waits(blank: Driver) -> None:
+    choose_kind(blank, "gear leg")
+    trace(blank, 0)
+    assert question(blank) == "Does this gear leg come twice?"
+    trace(blank, 60)
+    assert question(blank) == ""
+    click_row(blank, "gear-leg")
+    assert question(blank) == "Does this gear leg come twice?"
+    blank.do("all")
+    assert question(blank) == "", "several are not asked about at once"
+
+
+def test_a_count_set_by_hand_settles_it_and_the_file_remembers(blank: Driver, tmp_path: Path) -> None:
+    for kind, low in (("strut", 0), ("float", 60)):
+        choose_kind(blank, kind)
+        trace(blank, low)
+    form = blank.window.outlines.form
+    click_row(blank, "strut")
+    for key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+        form._count.setFocus()
+        QTest.keyClick(form._count, key)
+    assert blank.outline("strut").count == 1 and question(blank) == ""
+    path = tmp_path / "seaplane.sternpost"
+    blank.window.document.save(path)
+    blank.window.document.open(path)
+    click_row(blank, "strut")
+    assert question(blank) == ""
+    click_row(blank, "float")
+    assert question(blank) == "Does this float come twice?"

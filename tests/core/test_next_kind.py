@@ -55,6 +55,13 @@ def test_what_comes_next(here: tuple[Kind, ...], wanted: Kind) -> None:
     assert kind_to_trace(design_of(*here).outlines) == wanted
 
 
+def test_a_rudder_that_the_builder_leaves_out_is_not_offered() -> None:
+    design = replace(design_of("fuselage", "fin"), left_out=("rudder",))
+    assert next_kind(design, None) == "pylon"
+    assert next_kind(replace(design, outlines=design.outlines[1:]), None) == "fuselage"
+    assert kind_after(replace(design, outlines=design.outlines[:1]), "fin") == "pylon"
+
+
 def test_from_nothing_to_the_end() -> None:
     design, seen = design_of(), []
     while (kind := kind_to_trace(design.outlines)) != "other":
