@@ -125,6 +125,8 @@ class Window(QMainWindow):
             told.connect(self._file_used)
         self.filing.busy.connect(self.status.show_busy)
         self.shelf.guest_changed.connect(self._refresh)
+        # A picture may come long after its design: what waits for one can be used from then on.
+        self.shelf.changed.connect(self.hands.refresh)
         self.shelf.progress.connect(lambda name, done: self.status.show_busy(f"Opening {name}", done))
         self.shelf.failed.connect(lambda name, why: self.strip.say(why))
         self.keeper.trouble.connect(self.strip.say)

@@ -31,7 +31,9 @@ class RegionHand(Hand):
         return self._at is not None
 
     def unusable(self) -> str:
-        return "" if self.bench.scan_sizes else "open a scan first"
+        if self.bench.scan_sizes:
+            return ""
+        return "no scan is open" if self.bench.design.scans else "open a scan first"
 
     def hint(self) -> str:
         if self.busy:
