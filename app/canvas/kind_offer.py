@@ -29,7 +29,8 @@ class KindOffer:
         """What comes after it, in a few words."""
         if self._choice is not None and self._choice.stays:
             return "until you choose another kind"
-        return f"then {kind_after(self._document.committed, self.kind)}"
+        after = kind_after(self._document.committed, self.kind)
+        return "then what else there is" if after == "other" else f"then {after}"
 
     def choose(self, kind: Kind) -> None:
         """The builder chose a kind, for what is being drawn if anything is."""

@@ -105,6 +105,7 @@ class HandStrip(QWidget):
         self.setStyleSheet(f"#strip {{ background: {theme.panel}; border-bottom: 1px solid {theme.line}; }}")
         self._said.setStyleSheet(f"color: {theme.above};")
         self.proposal.setStyleSheet(f"color: {theme.pick};")
+        self.ink_page.then.setStyleSheet(f"color: {theme.ink_soft};")
 
     def say(self, sentence: str) -> None:
         """Show one sentence until the next gesture changes something; empty to take it away."""

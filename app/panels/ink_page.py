@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.region import MOST_GAP_MM, RegionHand
@@ -40,9 +40,11 @@ class InkPage(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        for widget in (self.words, kind, self.follow, self.snap, self._gap_words, self.gap):
+        self.then.setMinimumWidth(1)
+        self.then.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+        for widget in (self.words, kind, self.then, self.follow, self.snap, self._gap_words, self.gap):
             row.addWidget(widget)
-        row.addWidget(self.then, 1)
+        row.addStretch(1)
         self.refresh()
 
     def refresh(self) -> None:
