@@ -20,7 +20,7 @@ class CountQuestion(QWidget):
         self._words.setWordWrap(True)
         self.answers: dict[int, QPushButton] = {}
         row = QHBoxLayout(self)
-        row.setContentsMargins(8, 4, 6, 4)
+        row.setContentsMargins(8, 0, 4, 0)
         row.setSpacing(6)
         row.addWidget(self._words, 1)
         for count, name, tip in (

@@ -134,8 +134,7 @@ class OutlineForm(QFrame):
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
-        asked = first if len(outlines) == 1 and first in unlooked(self._document.edited) else None
-        self.question.ask(asked)
+        self._ask(first if len(outlines) == 1 and node is None else None)
         units = self._document.edited.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
             differ = len({o.grams_per_dm2 for o in outlines}) > 1
@@ -152,6 +151,14 @@ class OutlineForm(QFrame):
             if line.text() != text:
                 line.setText(text)
         self._filling = False
+
+    def _ask(self, outline: Outline | None) -> None:
+        """It takes the place of the coordinates, which no node is selected for: there is no more room."""
+        asked = outline if outline in unlooked(self._document.edited) else None
+        if (asked is not None) == self.question.isHidden():
+            for part in (part for row in self._rows[-2:] for part in row):
+                part.setVisible(asked is None)
+        self.question.ask(asked)
 
     def _labelled(self) -> None:
         outlines = self._outlines()

@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox
 from test_window_outlines import choose, click_row
 
+from app.selection import Selection
 from core.design import Kind
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
@@ -174,8 +175,13 @@ def test_tracing_goes_on_past_the_question_which_waits(blank: Driver) -> None:
     assert question(blank) == ""
     click_row(blank, "gear-leg")
     assert question(blank) == "Does this gear leg come twice?"
+    form = blank.window.outlines.form
+    assert not form._x.isVisible(), "it stands where the coordinates of a node would"
     blank.do("all")
     assert question(blank) == "", "several are not asked about at once"
+    assert form._x.isVisible()
+    blank.window.picked.set(Selection(("gear-leg",), frozenset({("gear-leg", 1)})))
+    assert question(blank) == "" and form._x.isVisible(), "the hand is at its nodes"
 
 
 def test_a_count_set_by_hand_settles_it_and_the_file_remembers(blank: Driver, tmp_path: Path) -> None:
