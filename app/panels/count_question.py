@@ -32,7 +32,7 @@ class CountQuestion(QWidget):
             button.setToolTip(tip)
             # A click leaves the keys with the hand that traces.
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            button.setFixedWidth(button.fontMetrics().horizontalAdvance("0") + 28)
+            button.setFixedWidth(button.fontMetrics().horizontalAdvance("0") + 18)
             button.clicked.connect(lambda _checked=False, n=count: settle(n))
             self.answers[count] = button
             row.addWidget(button)
@@ -42,12 +42,15 @@ class CountQuestion(QWidget):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        self.setStyleSheet(f"#question {{ background: {theme.paper}; border-left: 3px solid {theme.pick}; }}")
+        self.setStyleSheet(
+            f"#question {{ background: {theme.paper}; border-left: 3px solid {theme.pick}; }}"
+            "#question QPushButton { padding: 3px 6px; }"
+        )
 
     def ask(self, outline: Outline | None) -> None:
         """Ask about that one; None: there is nothing to ask."""
         if outline is not None:
-            self._words.setText(f"Does this {outline.kind} come twice?")
+            self._words.setText(f"Does this {outline.kind.split()[-1]} come twice?")
         self.setVisible(outline is not None)
 
     @property

@@ -170,11 +170,11 @@ def test_a_wheel_is_asked_about_once_where_the_eye_is_after_closing_it(blank: Dr
 def test_tracing_goes_on_past_the_question_which_waits(blank: Driver) -> None:
     choose_kind(blank, "gear leg")
     trace(blank, 0)
-    assert question(blank) == "Does this gear leg come twice?"
+    assert question(blank) == "Does this leg come twice?"
     trace(blank, 60)
     assert question(blank) == ""
     click_row(blank, "gear-leg")
-    assert question(blank) == "Does this gear leg come twice?"
+    assert question(blank) == "Does this leg come twice?"
     form = blank.window.outlines.form
     assert not form._x.isVisible(), "it stands where the coordinates of a node would"
     blank.do("all")

@@ -73,7 +73,7 @@ def test_the_question_for_a_count_and_its_answers_are_seen_whole(small: Driver) 
     small.window.picked.set(Selection((leg.id,)))
     small.settle()
     question = small.window.outlines.form.question
-    assert question.words == "Does this gear leg come twice?"
+    assert question.words == "Does this leg come twice?"
     assert question._words.height() >= question._words.heightForWidth(question._words.width())
     for button in question.answers.values():
         assert button.height() >= button.fontMetrics().height() + 4
