@@ -28,7 +28,7 @@ from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import ARROWS, Hand
-from app.canvas.translation import CURSORS, KEYS, holds, pointer_of, wheeled
+from app.canvas.translation import CURSORS, KEYS, holds, pointer_of, stepped, wheeled
 from app.canvas.view import View, fitted, whole_step
 from app.document import Change, Document
 from app.overrides import errors_told
@@ -369,9 +369,7 @@ class Canvas(QWidget):
             self._refresh()
             return
         if name in ARROWS:
-            right, up = ARROWS[name]
-            far = 200 if shift else 40
-            self.set_view(self.view.panned(-right * far, up * far))
+            self.set_view(stepped(name, shift, self.view))
             return
         super().keyPressEvent(event)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
 
-from app.canvas.tools.hand import Pointer
+from app.canvas.tools.hand import ARROWS, Pointer
 from app.canvas.view import View
 
 KEYS = {
@@ -37,6 +37,12 @@ def holds(event: QKeyEvent) -> bool:
     other = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
     pressed = event.type() == QKeyEvent.Type.KeyPress
     return event.key() == Qt.Key.Key_F and not (pressed and event.modifiers() & other)
+
+
+def stepped(arrow: str, far: bool, view: View) -> View:
+    """Where an arrow key makes one look; ``far`` with Shift."""
+    (right, up), pixels = ARROWS[arrow], 200 if far else 40
+    return view.panned(-right * pixels, up * pixels)
 
 
 def wheeled(event: QWheelEvent, view: View) -> View:
