@@ -94,7 +94,7 @@ def paste_outlines(
     for outline in outlines:
         new_id = fresh_id(design, re.sub(r"-\d+$", "", outline.id), ids)
         ids.append(new_id)
-        if outline.id in design.counts_seen:
+        if outline.id in design.counts_seen and outline in design.outlines:
             seen.append(new_id)
         copies.append(translate(replace(outline, id=new_id, locked=False, hidden=False), dx, dz))
     pasted = replace(

@@ -61,6 +61,12 @@ def test_a_copy_of_what_was_looked_at_is_not_asked_about() -> None:
     assert asked(made) == ["b", new[1]]
 
 
+def test_what_comes_from_elsewhere_under_the_same_id_is_asked_about() -> None:
+    seen = edits.set_count(design_of(box("wheel", "wheel", 0, 0, 10, 10)), ["wheel"], 1)
+    made, new = edits.paste_outlines(seen, [box("wheel", "wheel", 50, 0, 80, 30)], 0.0, 0.0)
+    assert asked(made) == new
+
+
 def test_another_kind_is_asked_about_for_itself() -> None:
     design = design_of(box("a", "pylon", 0, 0, 10, 10, label="Pylon"))
     assert asked(edits.change_kinds(design, ["a"], "gear leg")) == ["a"]
