@@ -125,10 +125,13 @@ class Window(QMainWindow):
             told.connect(self._file_used)
         self.filing.busy.connect(self.status.show_busy)
         self.shelf.guest_changed.connect(self._refresh)
+        # A picture may come long after its design: what waits for one can be used from then on.
+        self.shelf.changed.connect(self.hands.refresh)
         self.shelf.progress.connect(lambda name, done: self.status.show_busy(f"Opening {name}", done))
         self.shelf.failed.connect(lambda name, why: self.strip.say(why))
         self.keeper.trouble.connect(self.strip.say)
         self.status.cancelled.connect(self.filing.cancel)
+        self.arm_rule.told.connect(self.status.say_instead)
         self.canvas.menu_wanted.connect(self._context_menu)
         self.canvas.outline_traced.connect(lambda _: self.tabs.setCurrentWidget(self.outlines))
         self.welcome.scan_wanted.connect(self.filing.open_scan)
@@ -241,6 +244,7 @@ class Window(QMainWindow):
         # What is only previewed is not the builder's yet; what is half traced is.
         self.side.close()
         self.canvas.hand.keep_draft()
+        self.arm_rule.settle()
 
     def show_list(self, name: str) -> None:
         """Bring one of the lists at the left to the front."""

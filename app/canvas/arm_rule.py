@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QBrush,
     QColor,
+    QFocusEvent,
     QFont,
     QFontMetricsF,
     QKeyEvent,
@@ -20,60 +19,33 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas import marks
+from app.canvas.aim_grips import CALLED, Grip, dragged_aim, grip_at, place_of, reach_of
 from app.canvas.canvas import Canvas
 from app.document import Document
 from app.overrides import errors_told
 from app.readout import Readout
 from app.theme import Theme
-from core.design import Aim, Design
+from core.design import Design
 from core.redesign.design_edits import set_aim
 from core.stability.wording import aim_words, percent
 
-Grip = Literal["low", "aim", "high", "span"]
 GRAB_PX = 8.0
+KEY_STEP = 0.005
+_ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
 HEIGHT = 90
 _BAR_TOP, _BAR_HIGH = 34.0, 14.0
 
 
-def place_of(fraction: float, cg_x: float, arm: float) -> float:
-    """Station in mm of a part of the tail arm."""
-    return cg_x + fraction * arm
-
-
-def grip_at(aim: Aim, fraction: float, reach: float) -> Grip | None:
-    """Which part of the aim lies at ``fraction`` of the arm, give or take ``reach``.
-
-    Between a limit and the aim the grips leave the middle third to the span, however near they stand.
-    """
-    if aim.low < fraction < aim.high:
-        gap = aim.cla_fraction - aim.low if fraction < aim.cla_fraction else aim.high - aim.cla_fraction
-        reach = min(reach, gap / 3)
-    gaps: dict[Grip, float] = {
-        "aim": abs(aim.cla_fraction - fraction), "low": abs(aim.low - fraction),
-        "high": abs(aim.high - fraction),
-    }
-    grip = min(gaps, key=lambda g: gaps[g])
-    if gaps[grip] <= reach:
-        return grip
-    return "span" if aim.low < fraction < aim.high else None
-
-
-def dragged_aim(aim: Aim, grip: Grip, fraction: float, start: float) -> tuple[float, float, float]:
-    """(low, aim, high) after ``grip`` was pulled from ``start`` to ``fraction``; order is kept."""
-    low, middle, high = aim.low, aim.cla_fraction, aim.high
-    if grip == "low":
-        return min(fraction, middle), middle, high
-    if grip == "high":
-        return low, middle, max(fraction, middle)
-    if grip == "aim":
-        return low, min(max(fraction, low), high), high
-    step = fraction - start
-    return low + step, middle + step, high + step
-
-
 @errors_told
 class ArmRule(QWidget):
-    """Lies under the profile and shares its x axis; the aim can be dragged on it."""
+    """Lies under the profile and shares its x axis; the aim can be dragged on it.
+
+    Arrow keys move the grip that has the focus, which is ringed: by Tab the aim, else the one that was
+    pressed. A click on nothing leaves the focus where it is.
+    """
+
+    told = Signal(str)
+    """What the keys do here; empty when they do it elsewhere."""
 
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
@@ -81,18 +53,22 @@ class ArmRule(QWidget):
         self._grip: Grip | None = None
         self._over: Grip | None = None
         self._start: tuple[float, Design] | None = None
+        self._keyed: Grip = "aim"
+        self._run: Design | None = None
+        """What a run of arrow keys has made of the design; None where there is no run."""
         self.setFixedHeight(HEIGHT)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMouseTracking(True)
-        # A press takes the keys along: Escape lets go of the aim, arrows go on with it.
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Arm rule: from the CG to the fin centre, with the aim and the CLA")
         self.setToolTip(
             "The tail arm: 0 % at the CG, 100 % at the fin centre. Drag the aim or its limits;\n"
-            "with the keyboard: left and right move the aim, with Shift its whole span."
+            "arrow keys go on with what was pressed, which is ringed then; with Shift all three move."
         )
-        readout.listen(lambda _: self.update())
+        # Not by event(): see the canvas.
+        self.installEventFilter(self)
+        readout.listen(lambda _: self._changed())
         canvas.view_changed.connect(self.update)
 
     def set_theme(self, theme: Theme) -> None:
@@ -102,6 +78,11 @@ class ArmRule(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: D102
         return QSize(600, HEIGHT)
+
+    def _changed(self) -> None:
+        self.update()
+        if self.hasFocus():
+            self._tell()
 
     def _arm(self) -> tuple[float, float] | None:
         readings = self._readout.readings
@@ -157,6 +138,12 @@ class ArmRule(QWidget):
             painter.setPen(QPen(QColor(theme.pick if lit else theme.ink), 2.4 if lit else 1.6))
             reach = 6.0 if grip == "aim" else 3.0
             painter.drawLine(QPointF(x, _BAR_TOP - reach), QPointF(x, _BAR_TOP + _BAR_HIGH + reach))
+        if self.hasFocus():
+            low, high = (self._x(f) for f in reach_of(self._document.design.aim, self._keyed))
+            painter.setPen(QPen(QColor(theme.pick), 1.6))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            ring = QRectF(low - 6.0, _BAR_TOP - 9.0, high - low + 12.0, _BAR_HIGH + 18.0)
+            painter.drawRoundedRect(ring, 5.0, 5.0)
         marks.draw_cg(painter, (x0, _BAR_TOP + _BAR_HIGH / 2), theme, 8.0)
         marks.draw_fin_centre(painter, (x1, _BAR_TOP + _BAR_HIGH / 2), theme, 6.0)
         if reading.value is not None:
@@ -264,10 +251,15 @@ class ArmRule(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         if event.button() == Qt.MouseButton.LeftButton:
+            self.settle()
             # A proposal on view goes first, and its tail arm with it.
             self._document.withdraw("arm rule")
             self._grip = self._grip_under(event)
             if self._grip is not None:
+                self._keyed = self._grip
+                # A press takes the keys along: Escape lets go of the aim, arrows go on with it.
+                self.setFocus(Qt.FocusReason.MouseFocusReason)
+                self._changed()
                 self._start = (self._fraction(event.position().x()), self._document.edited)
                 self._document.begin("drag the aim")
 
@@ -297,20 +289,79 @@ class ArmRule(QWidget):
             self._grip = self._start = None
             self._document.commit("arm rule")
 
+    # The keys
+
+    def _in_sight(self, grip: Grip) -> bool:
+        low, high = (self._x(f) for f in reach_of(self._document.edited.aim, grip))
+        return high >= 0.0 and low <= self.width()
+
+    def _tell(self) -> None:
+        if self._arm() is None:
+            self.told.emit("The arm rule has no aim to move yet.")
+            return
+        low, high = reach_of(self._document.edited.aim, self._keyed)
+        figures = percent(low) if low == high else f"{percent(low)} to {percent(high)}"
+        self.told.emit(
+            f"{CALLED[self._keyed]}, {figures}: left and right arrow move it by {percent(KEY_STEP)}, with "
+            "Shift aim and limits. Return: keep. Escape: as it was, then back to the profile."
+        )
+
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         key = event.key()
         if key == Qt.Key.Key_Escape and self._grip is not None:
             self._grip = self._start = None
             self._document.abort("arm rule")
-        elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
-            step = -0.005 if key == Qt.Key.Key_Left else 0.005
-            grip: Grip = "span" if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else "aim"
-
-            def edit(design: Design) -> Design:
-                aim = design.aim
-                start = aim.cla_fraction
-                return set_aim(design, *dragged_aim(aim, grip, round(start + step, 6), start))
-
-            self._document.apply("move the aim", edit, "arm rule")
-        else:
+        elif key == Qt.Key.Key_Escape and self._running:
+            self._document.abort("arm rule")
+        elif key == Qt.Key.Key_Escape:
+            self._canvas.setFocus()
+        elif key in _ARROWS:
+            shifted = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self._step("span" if shifted else self._keyed, -KEY_STEP if key == Qt.Key.Key_Left else KEY_STEP)
+        elif key != Qt.Key.Key_Shift:
+            self.settle()
             super().keyPressEvent(event)
+
+    def _step(self, grip: Grip, step: float) -> None:
+        self._document.withdraw("arm rule")
+        if self._arm() is None or self._grip is not None:
+            return
+        if not self._in_sight(grip):
+            self._canvas.say("The aim is out of sight: the arrow keys move it only where it is seen.")
+            return
+        if not self._running:
+            self._document.begin("move the aim", lasting=True)
+        aim = self._document.edited.aim
+        start, _ = reach_of(self._document.edited.aim, grip)
+        moved = dragged_aim(aim, grip, round(start + step, 6), start)
+        self._run = set_aim(self._document.edited, *moved)
+        self._document.preview(self._run, "arm rule")
+
+    @property
+    def _running(self) -> bool:
+        """Whether a run of arrow keys is under way, which will be one entry of undo."""
+        return self._run is not None and self._document.busy and self._document.edited is self._run
+
+    def settle(self) -> None:
+        """A run of arrow keys ends and becomes one entry of undo."""
+        if self._running:
+            self._document.commit("arm rule")
+        self._run = None
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            run_on = event.key() in (*_ARROWS, Qt.Key.Key_Shift, Qt.Key.Key_Escape)
+            if not run_on:
+                # Before undo, saving and the like: they find the run done.
+                self.settle()
+        return False
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        if event.reason() in (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason):
+            self._keyed = "aim"
+        self._changed()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: D102
+        self.settle()
+        self.told.emit("")
+        self.update()

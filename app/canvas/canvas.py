@@ -22,12 +22,13 @@ from PySide6.QtWidgets import QWidget
 
 from app.canvas.extent import extent
 from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
+from app.canvas.kind_offer import KindOffer
 from app.canvas.layers import RULER_PX, Ghost, Layers, draw_ruler, moving_outlines
 from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
-from app.canvas.tools.hand import Hand
-from app.canvas.translation import CURSORS, KEYS, holds, pointer_of
+from app.canvas.tools.hand import ARROWS, Hand
+from app.canvas.translation import CURSORS, KEYS, holds, pointer_of, stepped, wheeled
 from app.canvas.view import View, fitted, whole_step
 from app.document import Change, Document
 from app.overrides import errors_told
@@ -61,7 +62,7 @@ class Canvas(QWidget):
         self._ghost: Ghost | None = None
         self.view = View()
         self._fit_wanted = True
-        self.tracing_kind: Kind = "fuselage"
+        self.kinds = KindOffer(document, lambda: self.hand.busy)
         self._panning: QPointF | None = None
         self._pan_button = Qt.MouseButton.NoButton
         self._space = False
@@ -134,6 +135,7 @@ class Canvas(QWidget):
 
     def traced(self, outline_id: str) -> None:
         """An outline was closed."""
+        self.kinds.traced(outline_id)
         self.outline_traced.emit(outline_id)
 
     def take_hand(self, name: str) -> None:
@@ -145,9 +147,14 @@ class Canvas(QWidget):
             self.hand_changed.emit(name)
         self._refresh()
 
+    @property
+    def tracing_kind(self) -> Kind:
+        """What the next outline is."""
+        return self.kinds.kind
+
     def set_tracing_kind(self, kind: Kind) -> None:
-        """What the next trace is."""
-        self.tracing_kind = kind
+        """The builder chose what the next outline is."""
+        self.kinds.choose(kind)
         self.hint_changed.emit()
 
     # Seeing
@@ -220,6 +227,8 @@ class Canvas(QWidget):
             if other_design or (change.origin != "canvas" and self.hand.name in ("edit", "cg")):
                 # What the hand held is no longer what it took hold of.
                 self.hand.leave()
+            if other_design:
+                self.kinds.forget()
             self._picked.set(self._picked.now.within(self._document.committed))
         if change.what == "preview":
             self._refresh_moving()
@@ -330,14 +339,7 @@ class Canvas(QWidget):
             self.setCursor(QCursor(shape))
 
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: D102
-        at, pixels, turn = event.position(), event.pixelDelta(), event.angleDelta()
-        zooming = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
-        if not pixels.isNull() and not zooming:
-            self.set_view(self.view.panned(pixels.x(), pixels.y()))
-        elif event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
-            self.set_view(self.view.panned(turn.y() or turn.x(), 0))
-        elif turn.y():
-            self.set_view(self.view.zoomed(1.0015 ** turn.y(), at.x(), at.y()))
+        self.set_view(wheeled(event, self.view))
         event.accept()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
@@ -366,10 +368,8 @@ class Canvas(QWidget):
         if name and self.hand.key(name, shift=shift):
             self._refresh()
             return
-        if name in ("Left", "Right", "Up", "Down"):
-            far = 200 if shift else 40
-            way = {"Left": (far, 0), "Right": (-far, 0), "Up": (0, far), "Down": (0, -far)}[name]
-            self.set_view(self.view.panned(*way))
+        if name in ARROWS:
+            self.set_view(stepped(name, shift, self.view))
             return
         super().keyPressEvent(event)
 

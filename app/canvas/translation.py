@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
 
-from app.canvas.tools.hand import Pointer
+from app.canvas.tools.hand import ARROWS, Pointer
 from app.canvas.view import View
 
 KEYS = {
@@ -37,3 +37,19 @@ def holds(event: QKeyEvent) -> bool:
     other = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
     pressed = event.type() == QKeyEvent.Type.KeyPress
     return event.key() == Qt.Key.Key_F and not (pressed and event.modifiers() & other)
+
+
+def stepped(arrow: str, far: bool, view: View) -> View:
+    """Where an arrow key makes one look; ``far`` with Shift."""
+    (right, up), pixels = ARROWS[arrow], 200 if far else 40
+    return view.panned(-right * pixels, up * pixels)
+
+
+def wheeled(event: QWheelEvent, view: View) -> View:
+    """Where the wheel, or two fingers, make one look: zoomed at the cursor, or moved along."""
+    at, pixels, turn = event.position(), event.pixelDelta(), event.angleDelta()
+    if not pixels.isNull() and not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+        return view.panned(pixels.x(), pixels.y())
+    if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+        return view.panned(turn.y() or turn.x(), 0)
+    return view.zoomed(1.0015 ** turn.y(), at.x(), at.y()) if turn.y() else view

@@ -17,19 +17,18 @@ from PySide6.QtWidgets import (
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
-from app.document import Change, Document
+from app.document import Document
 from app.overrides import errors_told
 from app.panels.ink_page import InkPage
 from app.panels.scan_pages import JoinPage, StraightenPage
 from app.readout import Readout
 from app.sentences import as_sentence
 from app.theme import Theme
-from core.design import KINDS, Kind
+from core.design import KINDS
 from core.redesign.outline_edits import EditError
 from core.units import UnitError, parse_length
 
 _ROOM_FOR_WORDS = 420
-TRACE_ORDER: tuple[Kind, ...] = ("fuselage", "fin", "rudder", "pylon", "gear leg", "wheel")
 
 
 @errors_told
@@ -89,9 +88,8 @@ class HandStrip(QWidget):
         canvas.hand_changed.connect(lambda _: self.refresh())
         canvas.hint_changed.connect(self.refresh)
         canvas.said.connect(self.say)
-        canvas.outline_traced.connect(self._traced)
-        readout.listen(self._changed)
-        self._offer_kind()
+        canvas.outline_traced.connect(lambda _: self.refresh())
+        readout.listen(lambda _: self.refresh())
         self.refresh()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
@@ -107,6 +105,7 @@ class HandStrip(QWidget):
         self.setStyleSheet(f"#strip {{ background: {theme.panel}; border-bottom: 1px solid {theme.line}; }}")
         self._said.setStyleSheet(f"color: {theme.above};")
         self.proposal.setStyleSheet(f"color: {theme.pick};")
+        self.ink_page.then.setStyleSheet(f"color: {theme.ink_soft};")
 
     def say(self, sentence: str) -> None:
         """Show one sentence until the next gesture changes something; empty to take it away."""
@@ -189,27 +188,6 @@ class HandStrip(QWidget):
     def _kind_chosen(self) -> None:
         self._canvas.set_tracing_kind(KINDS[self.kind.currentIndex()])
         self._canvas.setFocus()
-
-    def _changed(self, change: Change) -> None:
-        if change.what == "file" and not self._canvas.hand.busy:
-            self._offer_kind()
-        self.refresh()
-
-    def _traced(self, outline_id: str) -> None:
-        self._offer_kind(after=self._document.edited.outline(outline_id).kind)
-        self.refresh()
-
-    def _offer_kind(self, after: Kind | None = None) -> None:
-        """Offer what usually comes next, so that tracing goes on without a detour."""
-        here = {o.kind for o in self._document.edited.outlines}
-        coming = [k for k in TRACE_ORDER if k not in here]
-        if after in TRACE_ORDER:
-            later = [k for k in coming if TRACE_ORDER.index(k) > TRACE_ORDER.index(after)]
-            coming = later or coming
-        if coming:
-            self._canvas.set_tracing_kind(coming[0])
-        elif after is None:
-            self._canvas.set_tracing_kind("other")
 
     def _across(self) -> None:
         hand = self._canvas.hand

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.region import MOST_GAP_MM, RegionHand
 from app.canvas.tools.trace import TraceHand
 from app.document import Document
+from app.panels.one_line import OneLine
 from core.units import UnitError, format_length, parse_length
 
 
@@ -18,7 +19,7 @@ class InkPage(QWidget):
     def __init__(self, document: Document, canvas: Canvas, kind: QComboBox) -> None:
         super().__init__()
         self._document, self._canvas = document, canvas
-        self.words, self._gap_words = QLabel(), QLabel("gaps to")
+        self.words, self._gap_words, self.then = QLabel(), QLabel("gaps to"), OneLine()
         self.follow = _button(
             "Follow ink",
             "The trace runs along the drawn line from the last node to the cursor.\n"
@@ -39,7 +40,9 @@ class InkPage(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        for widget in (self.words, kind, self.follow, self.snap, self._gap_words, self.gap):
+        self.then.setMinimumWidth(1)
+        self.then.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+        for widget in (self.words, kind, self.then, self.follow, self.snap, self._gap_words, self.gap):
             row.addWidget(widget)
         row.addStretch(1)
         self.refresh()
@@ -51,6 +54,7 @@ class InkPage(QWidget):
         words = "Region" if region else "Tracing"
         if self.words.text() != words:
             self.words.setText(words)
+        self.then.show_text(self._canvas.kinds.then)
         for widget, shown in (
             (self.follow, not region), (self.snap, not region), (self._gap_words, region), (self.gap, region)
         ):

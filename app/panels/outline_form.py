@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLabel, QLineEdit, QSpinBox
 
 from app.document import Document
+from app.panels.count_question import CountQuestion
 from app.panels.loading import format_loading, parse_loading, unit_of_loading
 from app.selection import Picked
 from app.theme import Theme
-from core.design import KINDS, MOST_COUNT, Design, Outline, default_stance
-from core.redesign.design_edits import change_outlines, with_outlines
+from core.design import KINDS, MOST_COUNT, Design, Outline, Stance, default_stance
+from core.redesign.design_edits import change_kinds, change_outlines, set_count, with_outlines
 from core.redesign.outline_edits import place_node
 from core.redesign.weight_edits import called, set_area_weight
+from core.stability.counts import unlooked
 from core.units import UnitError, format_length, parse_length
 
 DIFFERS = "several"
 """Stands in a field where what is selected differs."""
-_STANCES = ("joined", "clear")
+_STANCES: tuple[Stance, ...] = ("joined", "clear")
 _STANCE_TIP = (
     "joined: grows out of the centreline silhouette, so what lies behind it is not seen.\n"
     "clear: stands away from it and is counted whole."
@@ -55,8 +58,8 @@ class OutlineForm(QFrame):
         grid.setVerticalSpacing(5)
         places = (
             ("Label", self._label, 0, 0, 3), ("Kind", self._kind, 1, 0, 1), ("Count", self._count, 1, 2, 1),
-            ("Stance", self._stance, 2, 0, 3), ("Weighs", self._weighs, 3, 0, 3),
-            ("Node x", self._x, 4, 0, 1), ("z", self._z, 4, 2, 1),
+            ("Stance", self._stance, 3, 0, 3), ("Weighs", self._weighs, 4, 0, 3),
+            ("Node x", self._x, 5, 0, 1), ("z", self._z, 5, 2, 1),
         )
         for words, field, row, column, span in places:
             label = QLabel(words)
@@ -65,6 +68,8 @@ class OutlineForm(QFrame):
             grid.addWidget(label, row, column)
             grid.addWidget(field, row, column + 1, 1, span)
             self._rows.append((label, field))
+        self.question = CountQuestion(self._counted)
+        grid.addWidget(self.question, 2, 0, 1, 4)
         for field in (self._x, self._z):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.setPlaceholderText("–")
@@ -74,9 +79,13 @@ class OutlineForm(QFrame):
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         self._label.editingFinished.connect(self._labelled)
-        self._kind.activated.connect(lambda _: self._set("kind", self._kind.currentText()))
-        self._stance.activated.connect(lambda _: self._set("stance", self._stance.currentText()))
-        self._count.valueChanged.connect(lambda value: self._set("count", value))
+        self._kind.activated.connect(
+            lambda at: self._set("kind", lambda d, ids: change_kinds(d, ids, KINDS[at]))
+        )
+        self._stance.activated.connect(
+            lambda at: self._set("stance", lambda d, ids: _with_stance(d, ids, _STANCES[at]))
+        )
+        self._count.valueChanged.connect(self._counted)
         self._x.editingFinished.connect(self._placed)
         self._z.editingFinished.connect(self._placed)
         self._weighs.editingFinished.connect(self._weighed)
@@ -88,6 +97,7 @@ class OutlineForm(QFrame):
         """Other colours."""
         self.setObjectName("form")
         self.setStyleSheet(f"#form {{ border-top: 1px solid {theme.line}; }}")
+        self.question.set_theme(theme)
 
     def _outlines(self) -> list[Outline]:
         ids = self._picked.now.outlines
@@ -124,6 +134,7 @@ class OutlineForm(QFrame):
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
+        self._ask(first if len(outlines) == 1 and node is None else None)
         units = self._document.edited.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
             differ = len({o.grams_per_dm2 for o in outlines}) > 1
@@ -141,6 +152,14 @@ class OutlineForm(QFrame):
                 line.setText(text)
         self._filling = False
 
+    def _ask(self, outline: Outline | None) -> None:
+        """It takes the place of the coordinates, which no node is selected for: there is no more room."""
+        asked = outline if outline in unlooked(self._document.edited) else None
+        if (asked is not None) == self.question.isHidden():
+            for part in (part for row in self._rows[-2:] for part in row):
+                part.setVisible(asked is None)
+        self.question.ask(asked)
+
     def _labelled(self) -> None:
         outlines = self._outlines()
         if self._label.isModified() and len(outlines) == 1:
@@ -148,21 +167,13 @@ class OutlineForm(QFrame):
             text = self._label.text().strip()
             self._apply("rename", lambda d: change_outlines(d, (outlines[0].id,), label=text))
 
-    def _set(self, field: str, value: object) -> None:
-        if self._filling or not self._outlines():
-            return
+    def _set(self, what: str, edit: Callable[[Design, list[str]], Design]) -> None:
         ids = [o.id for o in self._outlines()]
+        if ids and not self._filling:
+            self._apply(f"set {what}", lambda d: edit(d, ids))
 
-        def edit(design: Design) -> Design:
-            changed = change_outlines(design, ids, **{field: value})
-            if field == "stance":
-                # What the rule would say anyway is left out, so that it follows kind and count.
-                changed = with_outlines(changed, {
-                    o.id: _plain(o) for o in changed.outlines if o.id in ids
-                })
-            return changed
-
-        self._apply(f"set {field}", edit)
+    def _counted(self, count: int) -> None:
+        self._set("count", lambda d, ids: set_count(d, ids, count))
 
     def _weighed(self) -> None:
         if not self._weighs.isModified():
@@ -215,9 +226,9 @@ def _show(field: QComboBox, values: set[str]) -> None:
         field.setCurrentIndex(-1)
 
 
-def _plain(outline: Outline) -> Outline:
-    if outline.stance == default_stance(outline.kind, outline.count):
-        from msgspec.structs import replace
-
-        return replace(outline, stance=None)
-    return outline
+def _with_stance(design: Design, ids: list[str], stance: Stance) -> Design:
+    """What the rule would say anyway is left out, so that it follows kind and count."""
+    return with_outlines(design, {
+        o.id: replace(o, stance=None if stance == default_stance(o.kind, o.count) else stance)
+        for o in design.outlines if o.id in ids
+    })

@@ -10,6 +10,7 @@ from app.panels.figure_label import FigureLabel
 from app.theme import Theme
 from core.design import Design, DisplayUnits
 from core.stability.catalogue import TERMS, Group, Spec
+from core.stability.lacking import needs_words
 from core.stability.plain_words import group_words
 from core.stability.readings import Reading, Readings
 from core.stability.wording import figure, percent, shown
@@ -39,8 +40,7 @@ class ReadingGroup(QWidget):
         )
         self.heading.setAccessibleName(f"{group.title}: open or fold")
         self.heading.toggled.connect(self._fold)
-        self._needs = QLabel(f"Tells {group.tells}. Needs {group.needs}.")
-        self._words = QLabel()
+        self._needs, self._words = QLabel(), QLabel()
         for label in (self._needs, self._words):
             label.setWordWrap(True)
         self.body = QWidget()
@@ -54,7 +54,7 @@ class ReadingGroup(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(3)
-        for widget in (self.heading, self._needs, self._words, self.body):
+        for widget in (self.heading, self._words, self._needs, self.body):
             layout.addWidget(widget)
         self.set_theme(theme)
         self._fold(False)
@@ -92,7 +92,7 @@ class ReadingGroup(QWidget):
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
         self.body.setVisible(opened)
         self._words.setVisible(opened and bool(self._words.text()))
-        self._needs.setVisible(not opened and not self._had)
+        self._needs.setVisible(bool(self._needs.text()) and (opened or not self._had))
 
     def show_readings(
         self, design: Design, readings: Readings, before: Readings | None, settled: bool
@@ -117,10 +117,12 @@ class ReadingGroup(QWidget):
                 name.setToolTip(tip)
                 value.setToolTip(tip)
         if settled:
-            words = group_words(self._group.key, design, readings)
-            if words != self._words.text():
-                self._words.setText(words)
-                self._words.setVisible(bool(words) and self.heading.isChecked())
+            told = group_words(self._group.key, design, readings)
+            lacks = needs_words(self._group, design, readings)
+            if (told, lacks) != (self._words.text(), self._needs.text()):
+                self._words.setText(told)
+                self._needs.setText(lacks)
+                self._fold(self.heading.isChecked())
 
 
 def origin(reading: Reading) -> str:

@@ -19,7 +19,6 @@ from core.design import Design
 from core.stability import catalogue
 from core.stability.readings import Readings
 
-GROUPS = tuple((group.title, group.readings) for group in catalogue.GROUPS)
 _FLASH_MS = 1400
 
 
@@ -121,13 +120,7 @@ class ReadingsPanel(QWidget):
             _set(self._setting_up, _setting_up_words(design))
         for typed in self._typed:
             typed.fill(self._document.edited, self._readout.edited_readings)
-        # What the first two groups lack; the others say themselves what they need.
-        lacking = [readings[key].missing for _, keys in GROUPS[:1] for key in keys]
-        lacking += [readings[key].missing for key in ("fin_centre_x", "tail_arm")]
-        reasons = [reason for reason in dict.fromkeys(lacking) if reason]
-        lines = [f"– {reason[:1].upper()}{reason[1:]}." for reason in reasons]
-        lines += [f"! {warning}." for warning in readings.warnings]
-        _set(self._note, "\n".join(lines))
+        _set(self._note, "\n".join(f"! {warning}." for warning in readings.warnings))
 
 
 def _setting_up_words(design: Design) -> str:

@@ -2,27 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QLabel, QProgressBar, QSizePolicy, QStatusBar, QToolButton
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QLabel, QProgressBar, QStatusBar, QToolButton
 
 from app.canvas.canvas import Canvas
 from app.document import Document
-from app.overrides import errors_told
+from app.panels.one_line import OneLine
 from app.readout import Readout
 from app.theme import Theme
 from core.units import format_length
-
-
-@errors_told
-class _Hint(QLabel):
-    """One line that ends in an ellipsis where it does not fit; all of it is in the tool tip."""
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
-        painter.setPen(self.palette().windowText().color())
-        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, text)
 
 
 class StatusLine(QStatusBar):
@@ -33,8 +21,8 @@ class StatusLine(QStatusBar):
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._canvas = document, readout, canvas
-        self._hint, self._at, self._scale = _Hint(), QLabel(), QLabel()
-        self._hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._hint, self._at, self._scale = OneLine(), QLabel(), QLabel()
+        self._instead = ""
         self._words, self._bar, self._stop = QLabel(), QProgressBar(), QToolButton()
         self._bar.setRange(0, 100)
         self._bar.setFixedWidth(120)
@@ -71,10 +59,12 @@ class StatusLine(QStatusBar):
             self._bar.setValue(round(100 * done))
 
     def _show_hint(self) -> None:
-        text = self._canvas.hand.hint()
-        if self._hint.text() != text:
-            self._hint.setText(text)
-            self._hint.setToolTip(text)
+        self._hint.show_text(self._instead or self._canvas.hand.hint())
+
+    def say_instead(self, hint: str) -> None:
+        """What the keys do while another part of the window has them; empty to give way to the hand."""
+        self._instead = hint
+        self._show_hint()
 
     def _show_cursor(self, x: float, z: float) -> None:
         if self._readout.readings.scale_known:

@@ -8,8 +8,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from core.design import Aim, Design, Mark, Outline, Scan
-from core.redesign.outline_edits import translate
+from core.design import Aim, Design, Kind, Mark, Outline, Scan
+from core.redesign.outline_edits import change_kind, translate
+from core.stability.counts import comes_twice
 
 
 def fresh_id(design: Design, stem: str, also: Collection[str] = ()) -> str:
@@ -41,6 +42,23 @@ def change_outlines(design: Design, ids: Collection[str], **fields: Any) -> Desi
     )
 
 
+def set_count(design: Design, ids: Collection[str], count: int) -> Design:
+    """The count of several outlines set by hand, which settles whether they come twice."""
+    seen = [i for i in design.counts_seen if i not in ids]
+    if count == 1:
+        seen += [o.id for o in design.outlines if o.id in ids and comes_twice(o.kind)]
+    return replace(change_outlines(design, ids, count=count), counts_seen=tuple(seen))
+
+
+def change_kinds(design: Design, ids: Collection[str], kind: Kind) -> Design:
+    """Those outlines made ones of another kind; labels that the program gave follow."""
+    for outline_id in ids:
+        others = {o.name for o in design.outlines if o.id != outline_id}
+        changed = change_kind(design.outline(outline_id), kind, others)
+        design = with_outlines(design, {outline_id: changed})
+    return design
+
+
 def add_outline(design: Design, outline: Outline) -> Design:
     """The design with one more outline, on top of the others."""
     return replace(design, outlines=(*design.outlines, outline))
@@ -48,7 +66,11 @@ def add_outline(design: Design, outline: Outline) -> Design:
 
 def delete_outlines(design: Design, ids: Collection[str]) -> Design:
     """The design without those outlines."""
-    return replace(design, outlines=tuple(o for o in design.outlines if o.id not in ids))
+    return replace(
+        design,
+        outlines=tuple(o for o in design.outlines if o.id not in ids),
+        counts_seen=tuple(i for i in design.counts_seen if i not in ids),
+    )
 
 
 def move_outline(design: Design, outline_id: str, index: int) -> Design:
@@ -62,14 +84,23 @@ def move_outline(design: Design, outline_id: str, index: int) -> Design:
 def paste_outlines(
     design: Design, outlines: Iterable[Outline], dx: float, dz: float
 ) -> tuple[Design, list[str]]:
-    """(design with copies of ``outlines`` moved by (dx, dz) mm, the copies' new ids)."""
+    """(design with copies of ``outlines`` moved by (dx, dz) mm, the copies' new ids).
+
+    The copy of an outline whose count was looked at is not asked about again.
+    """
     ids: list[str] = []
     copies: list[Outline] = []
+    seen: list[str] = []
     for outline in outlines:
         new_id = fresh_id(design, re.sub(r"-\d+$", "", outline.id), ids)
         ids.append(new_id)
+        if outline.id in design.counts_seen and outline in design.outlines:
+            seen.append(new_id)
         copies.append(translate(replace(outline, id=new_id, locked=False, hidden=False), dx, dz))
-    return replace(design, outlines=(*design.outlines, *copies)), ids
+    pasted = replace(
+        design, outlines=(*design.outlines, *copies), counts_seen=(*design.counts_seen, *seen)
+    )
+    return pasted, ids
 
 
 def set_cg(design: Design, x: float, z: float) -> Design:

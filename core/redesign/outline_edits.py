@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Collection, Iterable, Sequence
 from typing import Literal
 
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Node, Outline, Vector
+from core.design import Kind, Node, Outline, Vector
 from core.geometry.ring import ring_of, signed_area, split_edge
 
 Side = Literal["in", "out"]
@@ -24,6 +25,27 @@ def _with(outline: Outline, changed: dict[int, Node]) -> Outline:
     return replace(
         outline, nodes=tuple(changed.get(i, node) for i, node in enumerate(outline.nodes))
     )
+
+
+def own_label(kind: Kind, taken: Collection[str]) -> str:
+    """The label that the program gives: "Rudder", or "Rudder 2" and so on where others are called that."""
+    names = {name.casefold() for name in taken}
+    label, number = kind.capitalize(), 2
+    while label.casefold() in names:
+        label, number = f"{kind.capitalize()} {number}", number + 1
+    return label
+
+
+def change_kind(outline: Outline, kind: Kind, taken: Collection[str] = ()) -> Outline:
+    """The outline as one of another kind; a label that the program gave goes with it.
+
+    ``taken``: the names of the other outlines. A typed label stays, unless it reads just as the
+    program's own would; so does no label at all.
+    """
+    own = re.fullmatch(rf"{outline.kind.capitalize()}( \d+)?", outline.label)
+    if kind == outline.kind or not own:
+        return replace(outline, kind=kind)
+    return replace(outline, kind=kind, label=own_label(kind, taken))
 
 
 def move_nodes(outline: Outline, indices: Collection[int], dx: float, dz: float) -> Outline:

@@ -40,15 +40,26 @@ class Spec:
     range_source: str = ""
 
 
+NeedKey = Literal[
+    "scale", "outline", "body", "fuselage", "fin", "rudder", "wing", "tailplane", "cg", "width", "weights",
+    "speed", "density", "throw",
+]
+"""What readings are computed from, see ``lacking``; a "body" may be a nacelle or a float as well."""
+
+
 @dataclass(frozen=True)
 class Group:
-    """Readings shown together: what they tell, in one line, and what they need."""
+    """Readings shown together: what they tell, in one line, and what they need.
+
+    ``needs`` is for the first of them, which the group is there for; ``rows_need`` for others besides.
+    """
 
     key: str
     title: str
     tells: str
-    needs: str
+    needs: tuple[NeedKey, ...]
     readings: tuple[str, ...]
+    rows_need: tuple[NeedKey, ...] = ()
 
 
 _TERMS: tuple[Spec, ...] = (
@@ -137,26 +148,28 @@ _TERMS: tuple[Spec, ...] = (
 TERMS: Mapping[str, Spec] = {spec.key: spec for spec in _TERMS}
 
 GROUPS: tuple[Group, ...] = (
-    Group("side", "Side area", "where the side area balances", "an outline",
-          ("side_area", "cla_x", "cla_z", "cla_aft_of_cg", "cla_above_cg")),
-    Group("tail", "Vertical tail", "where the tail arm ends", "a fin and the CG",
+    Group("side", "Side area", "where the side area balances", ("scale", "outline"),
+          ("side_area", "cla_x", "cla_z", "cla_aft_of_cg", "cla_above_cg"), ("cg",)),
+    Group("tail", "Vertical tail", "where the tail arm ends", ("scale", "fin"),
           ("fin_area", "fin_centre_x", "fin_centre_z", "tail_arm", "rudder_fraction", "fin_exposed_height",
-           "fin_mac", "fin_arm", "fin_volume")),
-    Group("wing", "Wing", "area, mean chord and dihedral as they act", "a wing",
+           "fin_mac", "fin_arm", "fin_volume"), ("wing", "cg")),
+    Group("wing", "Wing", "area, mean chord and dihedral as they act", ("scale", "wing"),
           ("wing_area", "wing_span", "aspect_ratio", "mac", "mac_le_x", "dihedral_deg")),
     Group("yaw", "Yaw", "how firmly it holds its heading, by handbook aerodynamics",
-          "a wing, a fin and the CG",
+          ("scale", "body", "fin", "wing", "cg"),
           ("cn_beta", "cn_beta_low", "cn_beta_high", "cn_beta_fin", "cn_beta_body", "yaw_neutral_x",
            "yaw_reversal_deg")),
-    Group("rudder", "Rudder", "how far full rudder slips it", "a wing, a rudder and the CG",
+    Group("rudder", "Rudder", "how far full rudder slips it",
+          ("scale", "body", "rudder", "wing", "cg", "throw"),
           ("sideslip_full_rudder_deg", "rudder_effectiveness", "cn_rudder")),
-    Group("spiral", "Spiral", "whether it stays upright by itself", "a wing, weights and a speed",
+    Group("spiral", "Spiral", "whether it stays upright by itself",
+          ("scale", "fin", "wing", "cg", "weights", "speed", "density"),
           ("spiral_parameter", "roll_coupling")),
     Group("pitch", "Pitch", "whether the CG is safe, and the tailplane's incidence",
-          "a wing, a tailplane, the CG",
+          ("scale", "fuselage", "wing", "tailplane", "cg", "width"),
           ("static_margin", "neutral_point_x", "tailplane_volume", "tailplane_area", "tailplane_arm",
-           "downwash_slope", "trim_incidence_deg", "tail_load_g")),
-    Group("weight", "Weight", "what it weighs and how hard the wing works", "weights and a wing",
-          ("mass", "lift_coefficient")),
+           "downwash_slope", "trim_incidence_deg", "tail_load_g"), ("weights", "speed", "density")),
+    Group("weight", "Weight", "what it weighs and how hard the wing works", ("scale", "weights"),
+          ("mass", "lift_coefficient"), ("wing", "speed", "density")),
 )
 """As the window shows them; readings in no group stand in the table and on the command line alone."""

@@ -229,8 +229,10 @@ def test_a_region_comes_from_beside_the_window_as_one_edit(bare: Driver) -> None
     assert len(bare.design.outlines) == 1, bare.said
     made = bare.design.outlines[0]
     assert made.kind == "fin" and bare.window.document.undo_name == "trace fin"
+    assert strip.kind.currentText() == "rudder" and strip.ink_page.then.text() == "then fuselage"
     bare.do("undo")
     assert bare.design.outlines == ()
+    assert strip.kind.currentText() == bare.canvas.tracing_kind == "fin", "chosen for what was undone"
     # Beside everything drawn there is no shape, and that is said.
     bare.click(on_paper(bare, (938.0, 100.0)))
     bare.until(lambda: not bare.canvas.hand.busy)

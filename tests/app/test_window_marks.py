@@ -208,15 +208,6 @@ def test_a_click_beside_the_bar_does_nothing(marsh: Driver) -> None:
     assert not marsh.window.document.dirty and marsh.window.document.undo_name is None
 
 
-def test_the_keyboard_moves_the_aim(marsh: Driver) -> None:
-    rule = marsh.window.arm_rule
-    rule.setFocus(Qt.FocusReason.TabFocusReason)
-    QTest.keyClick(rule, Qt.Key.Key_Right)
-    assert aim_of(marsh) == pytest.approx((0.22, 0.255, 0.28))
-    QTest.keyClick(rule, Qt.Key.Key_Left, SHIFT)
-    assert aim_of(marsh) == pytest.approx((0.215, 0.25, 0.275))
-
-
 # What else may come in the middle of a drag
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from driving import FREE, LEFT, Driver, Place, bare_sample, drag_to, fresh_readings
+from driving import FREE, LEFT, SAMPLES, Driver, Place, bare_sample, drag_to, fresh_readings
 from PIL import Image, ImageDraw
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QImage
@@ -367,3 +367,15 @@ def test_open_scan_asks_for_files_and_no_answer_does_nothing(
     driver.until_decoded()
     assert driver.window.tabs.currentWidget() is driver.window.scans
     assert fresh_readings(driver.design).scale_known
+
+
+def test_a_reopened_design_offers_the_region_hand_as_soon_as_its_scan_is_there(driver: Driver) -> None:
+    driver.open(SAMPLES / "marsh-harrow-52.sternpost")
+    button = driver.window.hands.buttons["region"]
+    assert driver.canvas.hand.name == "edit", "no other hand was taken"
+    assert not button.property("waiting") and "Not yet" not in button.toolTip()
+    QTest.mouseClick(button, LEFT)
+    assert driver.canvas.hand.name == "region"
+    # And back: without a scan it waits again.
+    driver.open_outlines(bare_sample())
+    assert button.property("waiting") and "Not yet: open a scan first." in button.toolTip()

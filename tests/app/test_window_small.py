@@ -12,7 +12,9 @@ from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.canvas.marks import draw_labels
+from app.selection import Selection
 from app.theme import DAY
+from core.redesign.design_edits import change_outlines
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 
@@ -61,6 +63,21 @@ def test_what_is_said_is_read_whole(small: Driver) -> None:
     assert needs <= strip.height() and right_edge(said) <= right_edge(strip)
     strip.say("")
     assert strip._title.isVisible()
+
+
+def test_the_question_for_a_count_and_its_answers_are_seen_whole(small: Driver) -> None:
+    design = small.design
+    leg = next(o for o in design.outlines if o.kind not in ("fuselage", "fin", "rudder"))
+    small.window.document.apply("kind", lambda d: change_outlines(d, [leg.id], kind="gear leg", count=1))
+    small.window.tabs.setCurrentWidget(small.window.outlines)
+    small.window.picked.set(Selection((leg.id,)))
+    small.settle()
+    question = small.window.outlines.form.question
+    assert question.words == "Does this leg come twice?"
+    assert question._words.height() >= question._words.heightForWidth(question._words.width())
+    for button in question.answers.values():
+        assert button.height() >= button.fontMetrics().height() + 4
+        assert right_edge(button) <= right_edge(small.window.tabs)
 
 
 def test_the_band_says_less_rather_than_half(small: Driver) -> None:

@@ -96,3 +96,15 @@ def test_outlines_and_scans_come_and_go() -> None:
 def test_marking_the_cg_makes_the_mark_count() -> None:
     made = edits.set_cg(design_of(cg_from="weights", weights=(Weight("battery", 100, 0),)), 310, 12)
     assert made.cg_mark == Mark(310, 12) and made.cg_from == "mark"
+
+
+def test_several_outlines_of_another_kind_are_called_by_it_in_turn() -> None:
+    legs = tuple(
+        box(f"leg-{i}", "gear leg", i, 0, i + 1, 1, label=label)
+        for i, label in enumerate(("Gear leg", "Gear leg 2", "Nose leg", "Gear leg 3"))
+    )
+    made = edits.change_kinds(design_of(*legs), ["leg-0", "leg-1", "leg-2"], "strut")
+    assert [(o.kind, o.label) for o in made.outlines] == [
+        ("strut", "Strut"), ("strut", "Strut 2"), ("strut", "Nose leg"), ("gear leg", "Gear leg 3"),
+    ]
+    assert made.outlines[3] is legs[3]

@@ -278,3 +278,31 @@ def test_an_edit_leaves_the_outline_that_it_started_from_untouched() -> None:
     edits.move_edge(fin, 1, 5), edits.insert_node(fin, 0, 0.5), edits.place_node(fin, 2, 1, 1)
     assert fin == kept
     assert edits.place_node(fin, 2, 1, 1).nodes[2] == Node(1, 1)
+
+
+# Kind and label
+
+
+@pytest.mark.parametrize(("label", "wanted"), [
+    ("Rudder", "Pylon"), ("Rudder 2", "Pylon"), ("Rudder 12", "Pylon"),
+    ("rudder", "rudder"), ("Rudder, upper", "Rudder, upper"), ("Rudder two", "Rudder two"),
+    ("Fin", "Fin"), ("", ""),
+])  # fmt: skip
+def test_a_label_follows_the_kind_unless_it_was_typed(label: str, wanted: str) -> None:
+    changed = edits.change_kind(box("r", "rudder", 0, 0, 10, 10, label=label), "pylon")
+    assert (changed.kind, changed.label) == ("pylon", wanted)
+
+
+def test_a_label_that_follows_is_one_that_no_other_outline_has() -> None:
+    rudder = box("r", "rudder", 0, 0, 10, 10, label="Rudder 2")
+    assert edits.change_kind(rudder, "pylon", {"Pylon"}).label == "Pylon 2"
+    assert edits.change_kind(rudder, "pylon", {"Pylon", "pylon 2"}).label == "Pylon 3"
+    assert edits.change_kind(rudder, "gear leg", {"Pylon"}).label == "Gear leg"
+    # Of its own kind it keeps what it is called.
+    assert edits.change_kind(rudder, "rudder", set()) == rudder
+
+
+def test_there_and_back_an_outline_is_called_as_before() -> None:
+    rudder = box("r", "rudder", 0, 0, 10, 10, label="Rudder")
+    back = edits.change_kind(edits.change_kind(rudder, "ventral fin"), "rudder")
+    assert back == rudder

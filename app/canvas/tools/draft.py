@@ -13,6 +13,7 @@ from app.selection import Selection
 from core.design import Design, Kind, Node, Outline
 from core.geometry.ring import flatten, ring_of
 from core.redesign.design_edits import add_outline, fresh_id
+from core.redesign.outline_edits import own_label
 
 Fits = Mapping[Stretch, tuple[Node, ...]]
 Piece = tuple[Node, ...] | Way
@@ -205,8 +206,7 @@ def put_in(bench: Bench, nodes: tuple[Node, ...], name: str, kind: Kind | None =
     def edit(design: Design) -> Design:
         new_id = fresh_id(design, wanted)
         made.append(new_id)
-        number = new_id.rsplit("-", 1)[-1]
-        label = wanted.capitalize() + (f" {number}" if number.isdigit() else "")
+        label = own_label(wanted, {o.name for o in design.outlines})
         return add_outline(design, Outline(id=new_id, kind=wanted, nodes=nodes, label=label))
 
     bench.apply(name, edit)

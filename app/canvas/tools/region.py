@@ -31,7 +31,9 @@ class RegionHand(Hand):
         return self._at is not None
 
     def unusable(self) -> str:
-        return "" if self.bench.scan_sizes else "open a scan first"
+        if self.bench.scan_sizes:
+            return ""
+        return "no scan is open" if self.bench.design.scans else "open a scan first"
 
     def hint(self) -> str:
         if self.busy:
@@ -58,11 +60,12 @@ class RegionHand(Hand):
         ink.region(at.x, at.z, self.gap, found)
 
     def _found(self, shape: tuple[Node, ...] | str) -> None:
+        kind = self.bench.tracing_kind
         self._at = None
         if isinstance(shape, str):
             self.bench.say(f"No outline was taken: {shape}.")
         else:
-            put_in(self.bench, shape, f"trace {self.bench.tracing_kind}")
+            put_in(self.bench, shape, f"trace {kind}", kind)
 
     def _stop(self) -> None:
         # What is on its way belongs to an earlier question.
