@@ -29,6 +29,7 @@ from app.theme import Theme
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
 from core.redesign.alternatives import state_of
+from core.stability.answer import answer
 from core.stability.catalogue import GROUPS, TERMS
 from core.stability.readings import Reading, Readings, ReadingsEngine, Verdict
 from core.stability.wording import shown
@@ -120,8 +121,14 @@ class CompareModel(QAbstractTableModel):
     def text(self, index: Index) -> str:
         """What stands in a cell."""
         key, column = self.rows[index.row()], index.column()
-        if key is None or self.now is None or self.design is None:
+        if self.now is None or self.design is None or (key is None and index.row()):
             return ""
+        if key is None:
+            # The first heading is the answer itself, of each state.
+            if column and column % 2 == 0:
+                return ""
+            readings = self.states[(column - 1) // 2][1] if column else self.now
+            return answer(readings.aeroplane.design, readings).short
         units = self.design.display_units
         reading = self.reading(index)
         if reading is not None:
@@ -168,7 +175,7 @@ class CompareModel(QAbstractTableModel):
             heads += [name, f"{name} less now"]
         lines = ["\t".join(heads)]
         for row, title in enumerate(self.titles):
-            if self.rows[row] is None:
+            if self.rows[row] is None and row:
                 lines.append(title)
                 continue
             cells = [title]
@@ -341,7 +348,7 @@ class CompareWindow(QDialog):
 
     def _readings(self, design: Design, kept: Alternative, known: bool) -> Readings:
         return self._read.get(
-            tuple(getattr(kept, field) for field in STATE),
+            (*(getattr(kept, field) for field in STATE), design.scans, design.sure),
             lambda: self._engine.read(state_of(design, kept.id)), extra=known,
         )
 

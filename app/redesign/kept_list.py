@@ -30,9 +30,9 @@ from app.theme import Theme, icon
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
 from core.redesign.alternatives import same_state, state_of
-from core.redesign.probe import Probe, cla_fraction
-from core.stability.readings import verdict_of
-from core.stability.wording import aim_words, percent
+from core.stability.answer import Answer, answer
+from core.stability.readings import ReadingsEngine
+from core.stability.wording import aim_words
 
 KEPT = Qt.ItemDataRole.UserRole
 _ROW, _EYE, _LEFT = 40, 10, 38
@@ -46,8 +46,8 @@ class KeptModel(QAbstractListModel):
     def __init__(self, renamed: Callable[[str, str], None]) -> None:
         super().__init__()
         self._renamed = renamed
-        self._probe = Probe()
-        self._read: IdentityMemo[tuple[float | str, Ghost]] = IdentityMemo(64)
+        self._engine = ReadingsEngine()
+        self._read: IdentityMemo[tuple[Answer, Ghost]] = IdentityMemo(64)
         self.design: Design | None = None
         self.ghost: str | None = None
 
@@ -74,8 +74,8 @@ class KeptModel(QAbstractListModel):
             shown = ", shown as a ghost" if kept.id == self.ghost else ""
             return f"{kept.label}: CLA fraction {self.figure(kept)}, {self.words(kept)}{shown}"
         if role == Qt.ItemDataRole.ToolTipRole:
-            found = self.fraction(kept)
-            why = f"\nNo CLA fraction: {found}." if isinstance(found, str) else ""
+            found = self.answer(kept)
+            why = "" if found.figure else f"\nNo CLA fraction. {found.sentence}"
             return (
                 f"{kept.label}{why}\nEye: show it as a ghost, dashed, under the outlines.\n"
                 "Double click or F2: another name. Delete: delete it."
@@ -104,26 +104,27 @@ class KeptModel(QAbstractListModel):
         if self.kept:
             self.dataChanged.emit(self.index(0), self.index(len(self.kept) - 1))
 
-    def look(self, kept: Alternative) -> tuple[float | str, Ghost]:
-        """(CLA fraction or why there is none, what to draw as a ghost) of one alternative."""
+    def look(self, kept: Alternative) -> tuple[Answer, Ghost]:
+        """(the answer of one alternative, what to draw as a ghost)."""
         design = self.design
         assert design is not None
 
-        def compute() -> tuple[float | str, Ghost]:
-            a = self._probe.aeroplane(state_of(design, kept.id))
-            cg = (a.cg.x, a.cg.z) if a.cg else None
-            return cla_fraction(a), Ghost(kept.outlines, cg, a.side.cla)
+        def compute() -> tuple[Answer, Ghost]:
+            state = state_of(design, kept.id)
+            readings = self._engine.read(state)
+            cg = (readings.cg.x, readings.cg.z) if readings.cg else None
+            return answer(state, readings), Ghost(kept.outlines, cg, readings.cla)
 
-        return self._read.get(tuple(getattr(kept, field) for field in STATE), compute)
+        key = (*(getattr(kept, field) for field in STATE), design.scans, design.sure)
+        return self._read.get(key, compute)
 
-    def fraction(self, kept: Alternative) -> float | str:
-        """The CLA fraction of one alternative, or why there is none."""
+    def answer(self, kept: Alternative) -> Answer:
+        """What is said of one alternative."""
         return self.look(kept)[0]
 
     def figure(self, kept: Alternative) -> str:
         """The CLA fraction as it is shown."""
-        found = self.fraction(kept)
-        return "–" if isinstance(found, str) else percent(found)
+        return self.answer(kept).figure or "–"
 
     def is_now(self, kept: Alternative) -> bool:
         """Whether the design is at present as this one is."""
@@ -131,10 +132,12 @@ class KeptModel(QAbstractListModel):
 
     def words(self, kept: Alternative) -> str:
         """The verdict in words, against the aim that was kept with it."""
-        found = self.fraction(kept)
+        found = self.answer(kept)
         words = "no CLA fraction"
-        if not isinstance(found, str):
-            words = f"{verdict_of(found, kept.aim.low, kept.aim.high)} {aim_words(kept.aim)}"
+        if found.state in ("below", "within", "above"):
+            words = f"{found.state} {aim_words(kept.aim)}"
+        elif found.figure:
+            words = found.short
         return f"{words} · as it is now" if self.is_now(kept) else words
 
 
@@ -174,7 +177,7 @@ class KeptRow(QStyledItemDelegate):
         metrics = painter.fontMetrics()
         line = metrics.height()
         top = box.top() + (box.height() - 2 * line) // 2
-        figure, found = self._model.figure(kept), self._model.fraction(kept)
+        figure, found = self._model.figure(kept), self._model.answer(kept)
         wide = metrics.horizontalAdvance(figure)
         name = metrics.elidedText(kept.label, Qt.TextElideMode.ElideRight, width - wide - 10)
         painter.setPen(QColor(theme.ink))
@@ -182,11 +185,10 @@ class KeptRow(QStyledItemDelegate):
         painter.drawText(QRect(left, top, width, line), Qt.AlignmentFlag.AlignRight, figure)
         painter.setFont(option.font)
         indent = 0
-        if not isinstance(found, str):
-            verdict = verdict_of(found, kept.aim.low, kept.aim.high)
+        if found.figure:
             size = 0.62 * line
             sign = QRectF(left, top + line + (line - size) / 2, size, size)
-            draw_state(painter, sign, verdict, theme.verdict(verdict))
+            draw_state(painter, sign, found.state, theme.state(found.state))
             indent = int(size) + 5
         painter.setPen(QColor(theme.ink_soft))
         words = painter.fontMetrics().elidedText(

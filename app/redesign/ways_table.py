@@ -114,7 +114,7 @@ class WaysTable(QTableWidget):
             elif row.why is not None:
                 words += ": does not reach it"
             if row.refit is not None and row.doubtful:
-                words += " – do not fly it so" if row.state == "stop" else " – in doubt"
+                words += f" – {row.refit.answer.short}"
             # All figures of a way that cannot be gone are None, and stand as dashes.
             figures = {column.field: getattr(row, column.field) for column in COLUMNS}
             self._fill_row(at, words, figures, target, units)

@@ -21,6 +21,10 @@ from core.units import format_area, format_length, format_number
 
 AnswerState = Literal["missing", "stop", "incomplete", "doubt", "below", "above", "within"]
 
+SHORT: dict[AnswerState, str] = {
+    "missing": "no answer yet", "stop": "do not fly it so", "incomplete": "not complete", "doubt": "in doubt",
+    "below": "below the aim", "above": "above the aim", "within": "within the aim",
+}
 FIRM_CN_BETA = 0.05
 """Cnβ that is aimed at where the handbook asks for more: over the least that is usual (own choice)."""
 SAFE_MARGIN = 0.05
@@ -57,6 +61,11 @@ class Answer:
         """What it says, a sentence each."""
         state = f"{self.state_words[:1].upper()}{self.state_words[1:]}." if self.state_words else ""
         return tuple(part for part in (self.sentence, state, self.meaning, self.advice) if part)
+
+    @property
+    def short(self) -> str:
+        """The state in two or three words, for a list."""
+        return SHORT[self.state]
 
     @property
     def notes(self) -> tuple[Note, ...]:

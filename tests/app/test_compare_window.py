@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from driving import Driver, bare_sample, fresh_readings
+from msgspec.structs import replace
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
@@ -149,4 +150,23 @@ def test_closed_it_is_gone_and_hears_nothing_more(driver: Driver) -> None:
     QApplication.sendPostedEvents(window, QEvent.Type.DeferredDelete)
     assert gone
     driver.window.document.apply("scale", lambda d: design_at(d, "fin", 1.2))
+    driver.settle()
+
+
+def test_the_heading_of_the_answer_says_what_is_said_of_each_state(driver: Driver) -> None:
+    from core.redesign.alternatives import keep
+    from core.redesign.refit import refit
+
+    design = bare_sample("tallow-twin")
+    unflyable = refit(design, "cg", "cla_fraction", 0.25).design
+    driver.open_outlines(replace(keep(unflyable, "CG aft"), cg_mark=design.cg_mark, weights=design.weights))
+    dialog = CompareWindow(driver.window)
+    dialog.show()
+    driver.settle()
+    model = dialog.model
+    assert [model.text(model.index(0, column)) for column in (0, 1, 2)] == [
+        "above the aim", "do not fly it so", "",
+    ]
+    assert "do not fly it so" in model.as_text().splitlines()[1]
+    dialog.close()
     driver.settle()
