@@ -43,7 +43,7 @@ def _away(window: CurvesWindow) -> None:
 
 
 def _curve_threads() -> list[str]:
-    return [t.name for t in threading.enumerate() if t.name.startswith("redesign")]
+    return [t.name for t in threading.enumerate() if t.name.startswith("curves")]
 
 
 class Grip:
