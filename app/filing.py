@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.beside import run_beside
 from app.claims import Claim
-from app.document import Document, Opening
+from app.document import Change, Document, Opening
 from app.exchange import IMPORTS
 from app.fault_box import fault_box
 from app.folders import folder_of, remember_folder_of
@@ -58,7 +58,8 @@ class Filing(QObject):
         super().__init__(window)
         self._window, self._document, self._readout, self._shelf = window, document, readout, shelf
         self._say = say
-        self._claim = Claim()
+        self._claim, self._alone = Claim(), True
+        document.listen(self._heard)
         self._incoming: dict[tuple[str, int], bytes] = {}
         """What is being opened, by name and page, in the order it was asked for."""
         self._pages: PageChoice | None = None
@@ -69,6 +70,14 @@ class Filing(QObject):
         self._loader.progress.connect(lambda key, done: self.busy.emit(f"Opening {key[0]}", done))
 
     # Designs
+
+    def _heard(self, change: Change) -> None:
+        """The mark follows the design, whoever takes one up: a file that is left is open here no more."""
+        if change.what == "file":
+            if self._document.path is None:
+                self._claim.release()
+            else:
+                self._alone = self._claim.take(self._document.path)
 
     def new(self) -> None:
         """An empty design, after asking about unsaved work."""
@@ -100,11 +109,10 @@ class Filing(QObject):
             return
         self._document.take_up(found)
         remember_folder_of(path)
-        alone = self._claim.take(path)
         self.opened.emit(str(path))
         if self._document.troubles:
             self._say(self._document.troubles[0])
-        elif not alone:
+        elif not self._alone:
             self._say(f"{path.name} is open in another window too: save there or here, not both")
 
     def save(self) -> bool:
@@ -150,7 +158,6 @@ class Filing(QObject):
             fault_box(self._window, f"{name} was not saved; your work is still here", error.sentences)
             return False
         self._document.was_saved(saving, stamp)
-        self._claim.take(saving.target)
         remember_folder_of(saving.target)
         self.saved.emit(str(saving.target))
         return True

@@ -150,7 +150,7 @@ class Unforeseen:
         elif not self._showing:
             self._showing = True
             # Not from within whatever was being painted or handled.
-            QTimer.singleShot(0, lambda: self._show(report, place))
+            QTimer.singleShot(0, self._window, lambda: self._show(report, place))
 
     def _show(self, report: str, place: _Place) -> None:
         box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")

@@ -160,7 +160,7 @@ class Window(QMainWindow):
         if change.what == "file":
             self._begun_blank = self._begun_blank and not self.document.committed.outlines
             if change.name in ("opened", "recovered"):
-                QTimer.singleShot(0, self.canvas.fit)
+                QTimer.singleShot(0, self.canvas, self.canvas.fit)
                 self.canvas.setFocus()
         if change.what != "preview":
             self._refresh()
@@ -220,7 +220,7 @@ class Window(QMainWindow):
         self._begun_blank = True
         self._refresh()
         self.canvas.take_hand("trace")
-        QTimer.singleShot(0, self.canvas.fit)
+        QTimer.singleShot(0, self.canvas, self.canvas.fit)
         self.canvas.setFocus()
 
     def open_sample(self, path: str) -> None:
@@ -309,6 +309,7 @@ class Window(QMainWindow):
             return
         QSettings().setValue("geometry", self.saveGeometry())
         self.filing.stop()
+        self.band_place.stop()
         self.canvas.ink.stop()
         self.shelf.stop()
         self.keeper.stop()
@@ -348,7 +349,7 @@ class Window(QMainWindow):
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: D102
         if event.type() == QEvent.Type.ThemeChange and self._choice == "system":
-            QTimer.singleShot(0, self._retheme)
+            QTimer.singleShot(0, self, self._retheme)
         super().changeEvent(event)
 
 
@@ -380,7 +381,7 @@ def run(path: Path | None = None) -> int:
         if not window.keeper.offer() and path is not None:
             window.filing.open_path(path)
 
-    QTimer.singleShot(0, begin)
+    QTimer.singleShot(0, window, begin)
     status = app.exec()
     unforeseen.remove()
     return status

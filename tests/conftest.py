@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,17 @@ os.environ.setdefault("QT_SCALE_FACTOR", "1")
 # The same examples at every run: a test that fails today fails tomorrow.
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--shuffle", type=int, metavar="SEED", help="run the tests in the random order of SEED")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """No test may need another to have run before it, or not to have."""
+    seed = config.getoption("--shuffle")
+    if seed is not None:
+        random.Random(seed).shuffle(items)
 
 
 @pytest.fixture(autouse=True)

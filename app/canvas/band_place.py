@@ -37,6 +37,10 @@ class BandPlace(QWidget):
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._importing: Thread | None = None
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_AFTER_MS)
+        self._soon.timeout.connect(self._import)
         self._plots_there.connect(self._add)
 
     def set_theme(self, theme: Theme) -> None:
@@ -48,7 +52,13 @@ class BandPlace(QWidget):
     def prepare(self) -> None:
         """The window is on the screen: import what the band needs, if it is not there yet."""
         if self.band is None and self._importing is None:
-            QTimer.singleShot(_AFTER_MS, self._import)
+            self._soon.start()
+
+    def stop(self) -> None:
+        """Wait until no thread is left; call it before the window goes."""
+        self._soon.stop()
+        if self._importing is not None:
+            self._importing.join()
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
@@ -58,7 +68,7 @@ class BandPlace(QWidget):
         if "pyqtgraph" in sys.modules:
             self._add()
         elif self._importing is None:
-            self._importing = Thread(target=self._work, daemon=True)
+            self._importing = Thread(target=self._work, name="plot-library", daemon=True)
             self._importing.start()
 
     def _work(self) -> None:

@@ -102,7 +102,7 @@ class ScanInk(QObject):
         self._soon.timeout.connect(self._look_on)
         self._wanted: tuple[Point, Point] | None = None
         self._told: tuple[tuple[Point, Point], Trail | str] | None = None
-        self._worker = Worker(self)
+        self._worker = Worker(self, "ink-fit")
         self._worker.done.connect(self._worked_out)
         self._worker.failed.connect(self._worked_out)
         self._asker: Callable[[Any], None] | None = None

@@ -86,13 +86,16 @@ class ReadingsPanel(QWidget):
         self.refresh()
 
     def _changed(self, change: Change) -> None:
-        if change.what == "preview" and self._before is None:
+        if change.what == "preview" and (self._before is None or self._fade.isActive()):
+            # A gesture tells its own change, and for as long as it lasts: not what is left of the last one's.
+            self._fade.stop()
             self._before = self._settled
         if change.what == "proposal":
             # A proposal says all the while by how much it would change what is there.
             self._fade.stop()
             self._before = self._settled if self._document.proposal is not None else None
         if change.what == "file" and change.name != "saved":
+            self._fade.stop()
             self._before = None
         elif change.what == "design":
             if self._before is None:

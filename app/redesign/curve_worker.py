@@ -22,7 +22,7 @@ class CurveWorker(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._worker = Worker(self)
+        self._worker = Worker(self, "curves")
         self._worker.done.connect(lambda found: self.ready.emit(*found))
         self._worker.failed.connect(self.failed)
 

@@ -49,7 +49,7 @@ class RefitWindow(QDialog):
         self.setWindowTitle("Refit: how large must the fin be now?")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.stage = Stage(window, self, self._base_changed, self.let_be, self.close)
-        self.worker = Worker(self)
+        self.worker = Worker(self, "refit")
         self.worker.done.connect(self._worked_out)
         self.worker.failed.connect(self._failed)
         self.worker.progress.connect(self._tried)

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from threading import Event
+from threading import Event, Lock
 
 from PySide6.QtCore import QObject, Qt, Signal
 
@@ -24,10 +24,26 @@ class Job:
     compute: Compute
     _told: Callable[[Job, str, object], None]
     _gone: Event = field(default_factory=Event)
+    _bound: Event = field(default_factory=Event)
+    _deciding: Lock = field(default_factory=Lock)
 
     def gone(self) -> bool:
         """Whether nobody wants the result any more: raise ``CancelledError``, or return anything."""
         return self._gone.is_set()
+
+    def carry_through(self) -> None:
+        """From here on it cannot be taken back. CancelledError where nobody wants it any more."""
+        with self._deciding:
+            if self._gone.is_set():
+                raise CancelledError
+            self._bound.set()
+
+    def drop(self) -> bool:
+        """Nobody wants it any more; whether that comes before it is carried through."""
+        with self._deciding:
+            if not self._bound.is_set():
+                self._gone.set()
+            return self._gone.is_set()
 
     def tell(self, value: object) -> None:
         """Something on the way to the result, for the signal ``progress``."""
@@ -48,8 +64,10 @@ class Worker(QObject):
 
     _arrived = Signal(object, str, object)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None, name: str) -> None:
+        """``name`` is that of the thread: a window that leaves one behind is found by it."""
         super().__init__(parent)
+        self._name = name
         self._job: Job | None = None
         self._threads: ThreadPoolExecutor | None = None
         self._arrived.connect(self._tell, Qt.ConnectionType.QueuedConnection)
@@ -63,7 +81,7 @@ class Worker(QObject):
         """Have ``compute`` called away from the drawing thread; EditError becomes ``failed``."""
         self.cancel()
         if self._threads is None:
-            self._threads = ThreadPoolExecutor(1, thread_name_prefix="redesign")
+            self._threads = ThreadPoolExecutor(1, thread_name_prefix=self._name)
         self._job = job = Job(compute, self._send)
         self._threads.submit(self._work, job)
 
@@ -72,6 +90,13 @@ class Worker(QObject):
         if self._job is not None:
             self._job._gone.set()
             self._job = None
+
+    def take_back(self) -> bool:
+        """Drop what is under way unless it is being carried through; whether nothing will come of it."""
+        if self._job is not None and not self._job.drop():
+            return False
+        self._job = None
+        return True
 
     def stop(self) -> None:
         """Drop what is under way and wait until no thread is left. ``start`` may be called again."""

@@ -23,7 +23,10 @@ Step = Callable[[float], None]
 
 
 def bits_of(image: QImage) -> Bytes:
-    """Every byte of a Format_Mono picture as a writable view, shape (height, bytes a line)."""
+    """Every byte of a Format_Mono picture as a writable view, shape (height, bytes a line).
+
+    The view must not outlive the image.
+    """
     return np.frombuffer(image.bits(), np.uint8).reshape(image.height(), image.bytesPerLine())
 
 

@@ -75,7 +75,10 @@ def applied(level_0: QImage, tone: Tone, step: Step | None = None) -> None:
 
 
 def channels_of(image: QImage) -> Bytes:
-    """Every byte of a grey or RGB32 image as a writable view, shape (height, width, 1 or 4)."""
+    """Every byte of a grey or RGB32 image as a writable view, shape (height, width, 1 or 4).
+
+    The view must not outlive the image.
+    """
     if image.format() == QImage.Format.Format_Grayscale8:
         return grey_pixels(image)[:, :, None]
     return np.frombuffer(image.bits(), np.uint8).reshape(image.height(), image.width(), 4)

@@ -89,7 +89,7 @@ class CardWindow(QDialog):
         self._stopped = False
         self.setWindowTitle("Card copy")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.worker, self.writer = Worker(self), Worker(self)
+        self.worker, self.writer = Worker(self, "card"), Worker(self, "card-out")
         self.worker.done.connect(self._ready)
         self.worker.failed.connect(self._failed)
         self.writer.done.connect(lambda name: self._said(f"The card copy is in {name}"))

@@ -81,7 +81,7 @@ class SettingUpWindow(QDialog):
             (QKeySequence.StandardKey.Undo, window.undo), (QKeySequence.StandardKey.Redo, window.redo)
         ):
             QShortcut(QKeySequence(keys), self).activated.connect(run)
-        self._worker = Worker(self)
+        self._worker = Worker(self, "setting-up")
         self._worker.done.connect(self._written)
         self._worker.failed.connect(self._failed)
         self.destroyed.connect(self._document.listen(self._changed))

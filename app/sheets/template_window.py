@@ -57,7 +57,7 @@ class TemplateWindow(QDialog):
         design = self._document.committed
         self.form = TemplateForm(design, window.picked.now.outlines)
         self.view = TemplateView(window.theme)
-        self.planner, self.writer = Worker(self), Worker(self)
+        self.planner, self.writer = Worker(self, "template"), Worker(self, "template-out")
         self.count, self.notes, self.state = QLabel(), QLabel(), QLabel()
         self.bar, self.stop_button = QProgressBar(), QPushButton("Stop")
         self.pdf_button, self.print_button = QPushButton("&Write PDF…"), QPushButton("&Print…")
@@ -260,8 +260,11 @@ class TemplateWindow(QDialog):
         self._busy(False, as_sentence(sentence))
 
     def _stopped(self) -> None:
-        self.writer.cancel()
-        self._busy(False, "Stopped: nothing was written.")
+        if self.writer.take_back():
+            self._busy(False, "Stopped: nothing was written.")
+        else:
+            # What comes of it is told in a moment.
+            self.state.setText("Too late to stop: the last of it is on its way.")
 
     def done(self, result: int) -> None:  # noqa: D102
         self._leave()
@@ -289,8 +292,7 @@ def _write(plan: TemplatePlan, path: Path, job: Job) -> str:
 
     try:
         data = template_pdf(plan, partial(_step, job))
-        if job.gone():
-            raise CancelledError
+        job.carry_through()
         write_bytes(path, data)
     except DesignFileError as error:
         raise EditError(f"{path.name}: {error}") from None
@@ -318,9 +320,14 @@ def _print(design: Design, plan: TemplatePlan, printer: QPrinter, job: Job) -> s
     pages = template_pages(fitted)
 
     def watched(at: int, paint: Paint, painter: QPainter, page: QRectF) -> None:
-        if job.gone():
+        try:
+            if at + 1 == len(pages):
+                job.carry_through()
+            elif job.gone():
+                raise CancelledError
+        except CancelledError:
             printer.abort()
-            raise CancelledError
+            raise
         paint(painter, page)
         job.tell((at + 1, len(pages)))
 

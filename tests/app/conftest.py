@@ -7,12 +7,41 @@ from pathlib import Path
 
 import pytest
 from driving import Boxes, Driver
+from leavings import Leavings
 from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.selection import NOTHING
 from app.window import Window, application
 from core.design import EMPTY
+
+_kept: list[Window] = []
+"""The window that tests share, once there is one."""
+_BEFORE = pytest.StashKey[Leavings]()
+
+
+@pytest.fixture(scope="session")
+def qapp() -> QApplication:
+    """The program's own application object: where its data lie depends on the name it bears."""
+    return application()
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> Iterator[None]:
+    """Remembers how things stand before the test and its fixtures begin."""
+    item.stash[_BEFORE] = Leavings.now(_kept)
+    yield
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_teardown(item: pytest.Item) -> Iterator[None]:
+    """Fails the test after which something is there that was not there before it."""
+    home = getattr(item, "funcargs", {}).get("own_home")
+    homes = () if home is None else (home,)
+    yield
+    left = item.stash[_BEFORE].left(homes, _kept)
+    assert not left, f"left behind: {', '.join(left)}"
 
 
 @pytest.fixture
@@ -60,19 +89,14 @@ def new_window(qtbot: QtBot, boxes: Boxes, own_home: Path) -> Iterator[Callable[
 
 @pytest.fixture(scope="session")
 def _kept_open() -> Iterator[list[Window]]:
-    windows: list[Window] = []
-    yield windows
-    for window in windows:
+    yield _kept
+    for window in _kept:
         _put_away(window)
+    _kept.clear()
 
 
-@pytest.fixture
-def driver(_kept_open: list[Window], qtbot: QtBot, boxes: Boxes, own_home: Path) -> Driver:
-    """The one window that tests share, as it is when it has just been opened: making one takes 0.4 s."""
-    # Not made by the session's own fixture: that one runs before there is a home of its own.
-    if not _kept_open:
-        _kept_open.append(_shown(qtbot))
-    (window,) = _kept_open
+def _cleared(window: Window) -> None:
+    """As it is when it has just been opened."""
     window.filing.cancel()
     window.canvas.hand.leave()
     window.canvas.take_hand("edit")
@@ -84,8 +108,26 @@ def driver(_kept_open: list[Window], qtbot: QtBot, boxes: Boxes, own_home: Path)
     window.tabs.setCurrentIndex(0)
     QGuiApplication.clipboard().clear()
     window.resize(1360, 820)
+
+
+@pytest.fixture
+def driver(
+    _kept_open: list[Window], qtbot: QtBot, boxes: Boxes, own_home: Path
+) -> Iterator[Driver]:
+    """The one window that tests share, as it is when it has just been opened: making one takes 0.4 s."""
+    # Not made by the session's own fixture: that one runs before there is a home of its own.
+    if not _kept_open:
+        _kept_open.append(_shown(qtbot))
+    (window,) = _kept_open
+    _cleared(window)
     window.activateWindow()
     driver = Driver(window, qtbot, boxes)
     driver.settle()
     window.canvas.setFocus()
-    return driver
+    yield driver
+    _cleared(window)
+    window.keeper.recovery.flush()
+    # What it was at is dropped, and begun anew when the next test asks for it.
+    window.filing.stop()
+    window.canvas.ink.stop()
+    window.shelf.stop()

@@ -120,6 +120,13 @@ class Driver:
         """Wait until ``true``, no longer than needed."""
         self.qtbot.waitUntil(true, timeout=WAIT_MS)
 
+    def forget_listeners_of(self, made: QWidget) -> None:
+        """Tell ``made``, which a test made for itself, nothing more of the window."""
+        window = self.window
+        for teller in (window.document, window.readout, window.picked):
+            kept = [one for one in teller._listeners if getattr(one, "__self__", None) is not made]
+            teller._listeners[:] = kept
+
     def settle(self) -> None:
         """Let everything happen that is due by now."""
         for _ in range(3):

@@ -73,6 +73,10 @@ def desk(driver: Driver, qtbot: QtBot) -> Iterator[Desk]:
     desk = Desk(driver, qtbot)
     yield desk
     driver.canvas.ghost = None
+    # The panel was made for the test alone; a window's own panels listen as long as their window lives.
+    driver.forget_listeners_of(desk.panel)
+    desk.panel.close()
+    desk.panel.deleteLater()
     desk.panel.close()
 
 

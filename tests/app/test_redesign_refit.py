@@ -317,7 +317,7 @@ def test_it_is_dressed_by_day_and_by_night(opened: Opened) -> None:
 
 
 def test_the_worker_computes_beside_the_drawing_thread_and_tells_in_it(qtbot: QtBot) -> None:
-    worker = Worker()
+    worker = Worker(None, "refit")
     there: list[bool] = []
     heard: list[object] = []
 
@@ -334,7 +334,7 @@ def test_the_worker_computes_beside_the_drawing_thread_and_tells_in_it(qtbot: Qt
 
 
 def test_what_is_dropped_is_not_heard_of(qtbot: QtBot) -> None:
-    worker = Worker()
+    worker = Worker(None, "refit")
     begun, dropped = Event(), Event()
     heard: list[object] = []
     worker.done.connect(heard.append)
@@ -358,7 +358,7 @@ def test_what_is_dropped_is_not_heard_of(qtbot: QtBot) -> None:
 
 
 def test_a_reason_becomes_a_sentence(qtbot: QtBot) -> None:
-    worker = Worker()
+    worker = Worker(None, "refit")
 
     def refused(_: Job) -> Design:
         raise EditError("there is no fin: trace it first")

@@ -63,7 +63,8 @@ def test_the_mean_grey_survives_all_levels() -> None:
 def test_a_thin_line_is_still_there_at_the_coarsest_level() -> None:
     values = np.full((2048, 2048), 255, np.uint8)
     values[:, 777] = 0
-    column = grey_pixels(pyramid(grey_image(values))[-1])[:, 777 // 8]
+    coarsest = pyramid(grey_image(values))[-1]
+    column = grey_pixels(coarsest)[:, 777 // 8]
     assert np.abs(column - 255 * 7 / 8).max() < 2
 
 

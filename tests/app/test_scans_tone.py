@@ -214,6 +214,7 @@ def test_progress_of_a_tone_rises_to_one() -> None:
 
 
 def test_shading_is_estimated_on_the_sheet_as_it_lies() -> None:
-    shade = shading_of(channels_of(grey(SHADES["a slope"].astype(np.uint8))))
+    sheet = grey(SHADES["a slope"].astype(np.uint8))
+    shade = shading_of(channels_of(sheet))
     gains = shade.gain_rows(np.array([0.5], np.float32), WIDTH)[0, :, 0]
     np.testing.assert_allclose(255 / gains, SHADES["a slope"][HEIGHT // 2], atol=3)

@@ -11,15 +11,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from driving import Driver, bare_sample
+from driving import SAMPLES, Driver, bare_sample
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QFileDialog, QProgressDialog
 from test_window_files import move_cg, title
 
 from app import document as document_module
+from app.recovery import Recovery
 from core import file_writing
 from core.design import Design
 from core.design_file import DesignFileError, encode, read, write
+from core.redesign.design_edits import set_cg
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 
@@ -196,6 +198,38 @@ def test_two_windows_on_one_file(new_window: Callable[[], Driver], on_disk: Path
     other.do("save")
     assert encode(read(on_disk).design) == encode(one.design)
     assert other.window.document.dirty and not one.window.document.dirty
+
+
+@pytest.mark.parametrize("by", ["new", "sample", "save as", "close"])
+def test_a_file_that_was_left_is_open_here_no_more(
+    new_window: Callable[[], Driver], on_disk: Path, monkeypatch: pytest.MonkeyPatch, by: str
+) -> None:
+    one, other = new_window(), new_window()
+    one.window.filing.open_path(on_disk)
+    if by == "new":
+        one.do("new")
+    elif by == "sample":
+        one.window.open_sample(str(SAMPLES / "tallow-twin.sternpost"))
+    elif by == "save as":
+        beside = str(on_disk.with_name("beside.sternpost"))
+        monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (beside, ""))
+        one.do("save-as")
+    else:
+        one.window.close()
+    other.window.filing.open_path(on_disk)
+    assert other.said == ""
+
+
+def test_work_taken_back_has_its_file_open(new_window: Callable[[], Driver], on_disk: Path) -> None:
+    lost = Recovery()
+    lost.opened(on_disk)
+    lost.keep(set_cg(bare_sample(), 400.0, 0.0), {}, on_disk)
+    lost.stop()
+    one, other = new_window(), new_window()
+    one.boxes.answer("Take it back")
+    assert one.window.keeper.offer() and one.window.document.path == on_disk
+    other.window.filing.open_path(on_disk)
+    assert other.said == "harrow.sternpost is open in another window too: save there or here, not both."
 
 
 def test_a_slow_drive_does_not_stop_the_window(

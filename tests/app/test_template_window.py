@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Event
 
 import pypdfium2
 import pytest
@@ -18,13 +19,16 @@ from PySide6.QtWidgets import QFileDialog
 
 from app.redesign.working import Job
 from app.selection import Selection
-from app.sheets.template_window import TemplateWindow, _print, for_paper
+from app.sheets import template_window
+from app.sheets.template_window import TemplateWindow, _print, _step, for_paper
 from app.theme import DAY, NIGHT
 from core.design import Scan
+from core.design_file import write_bytes
 from core.redesign.alternatives import keep
 from core.redesign.refit import CancelledError
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise|grabbing)")
+PATIENCE_S = 20.0
 LEFT = Qt.MouseButton.LeftButton
 
 
@@ -174,14 +178,48 @@ def test_stopping_writes_nothing_and_an_old_file_stays(
     saves_to(monkeypatch, old)
     told: list[object] = []
     dialog.writer.progress.connect(told.append)
+    stopped = Event()
+
+    def step(job: Job, done: int, pages: int) -> None:
+        """After its first page the writer goes on when it has been stopped."""
+        _step(job, done, pages)
+        assert stopped.wait(PATIENCE_S)
+
+    monkeypatch.setattr(template_window, "_step", step)
     QTest.mouseClick(dialog.pdf_button, LEFT)
     assert not dialog.bar.isHidden() and not dialog.pdf_button.isEnabled()
     driver.until(lambda: bool(told))
     assert dialog.state.text() == f"Page 1 of {dialog._plan.pages}"
     QTest.mouseClick(dialog.stop_button, LEFT)
+    stopped.set()
     dialog.writer.stop()
+    driver.settle()
     assert dialog.state.text() == "Stopped: nothing was written." and dialog.pdf_button.isEnabled()
     assert old.read_bytes() == b"old" and list(tmp_path.iterdir()) == [old]
+
+
+def test_stopping_while_the_file_is_being_written_does_not_say_that_nothing_was(
+    opened: tuple[Driver, TemplateWindow], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    driver, dialog = opened
+    target = tmp_path / "tail.pdf"
+    saves_to(monkeypatch, target)
+    writing, pressed = Event(), Event()
+
+    def write(path: Path, data: bytes) -> None:
+        writing.set()
+        assert pressed.wait(PATIENCE_S)
+        write_bytes(path, data)
+
+    monkeypatch.setattr(template_window, "write_bytes", write)
+    QTest.mouseClick(dialog.pdf_button, LEFT)
+    driver.until(writing.is_set)
+    QTest.mouseClick(dialog.stop_button, LEFT)
+    assert dialog.state.text() == "Too late to stop: the last of it is on its way."
+    assert dialog.writer.busy and not dialog.pdf_button.isEnabled()
+    pressed.set()
+    driver.until(lambda: not dialog.writer.busy)
+    assert dialog.state.text() == "Written: tail.pdf, 1 page." and target.read_bytes().startswith(b"%PDF")
 
 
 def test_a_fault_is_said_in_the_window(

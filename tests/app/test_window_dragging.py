@@ -16,6 +16,7 @@ from driving import ALT, CTRL, ROOT, SAMPLES, SHIFT, Driver, Place, bare_sample,
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog
 
+from app.panels.reading_group import difference
 from core.design import Design
 from core.design_file import encode, read
 from core.geometry.ring import point_on, ring_of
@@ -101,6 +102,22 @@ def pointer_ink(driver: Driver) -> float:
     places = np.flatnonzero(redness)
     assert len(places) and places[-1] - places[0] <= 4
     return float((redness * (np.arange(len(redness)) + 0.5)).sum() / redness.sum())
+
+
+def test_what_is_left_of_the_last_change_does_not_end_in_the_midst_of_the_next(driver: Driver) -> None:
+    driver.open(SAMPLE)
+    fade = driver.window.readings._fade
+    pull(driver, RUDDER_EDGE, 12.0)
+    assert fade.isActive() and driver.reading("fin_area", "change").startswith("+")
+    between = fresh_readings(driver.design)
+    pull(driver, RUDDER_EDGE, -20.0, drop=False)
+    assert not fade.isActive()
+    reading, units = fresh_readings(driver.design)["fin_area"], driver.design.display_units
+    assert driver.reading("fin_area", "change") == difference(reading, between, units) != ""
+    driver.release((0, 0))
+    assert fade.isActive()
+    driver.window.document.start(driver.design)
+    assert not fade.isActive() and driver.reading("fin_area", "change") == ""
 
 
 def test_all_places_agree_while_the_rudder_grows_and_after(driver: Driver, tmp_path: Path) -> None:
@@ -265,6 +282,7 @@ _AT_SCALE = """
 import json, sys
 from driving import Boxes, Driver, bare_sample
 from test_window_dragging import RUDDER_EDGE, pull
+from app.panels.reading_group import difference
 from app.canvas.view import View
 from app.window import Window, application
 app = application()

@@ -14,8 +14,10 @@ import pytest
 from driving import ROOT, Driver, bare_sample, sample
 
 from app.__main__ import main
+from app.canvas.band_place import BandPlace
 from app.recovery import Recovery
 from app.recovery_file import load
+from app.window import Window
 from core.design_file import encode, read, write
 from core.redesign.design_edits import set_cg
 
@@ -149,6 +151,31 @@ def test_closing_leaves_no_thread(new_window: Callable[[], Driver], tmp_path: Pa
     driver.boxes.answer("Discard")
     assert driver.window.close()
     assert set(threading.enumerate()) <= before
+
+
+def test_closing_does_not_leave_the_plot_library_to_a_thread(
+    new_window: Callable[[], Driver], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = new_window()
+    begun, closing = threading.Event(), threading.Event()
+
+    def work(place: BandPlace) -> None:
+        begun.set()
+        assert closing.wait(20)
+
+    monkeypatch.setattr(BandPlace, "_work", work)
+    monkeypatch.delitem(sys.modules, "pyqtgraph")
+    early, late = Window(), Window()
+    early.show()
+    early.close()
+    assert not early.band_place._soon.isActive() and early.band_place._importing is None
+    late.show()
+    first.until(begun.is_set)
+    late.filing.leaving.connect(closing.set)
+    late.close()
+    assert late.band_place._importing is not None and not late.band_place._importing.is_alive()
+    for window in (early, late):
+        window.deleteLater()
 
 
 # After a crash

