@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import VERTICAL_TAIL, Design, Kind, Node, Outline, Vector
 from core.geometry.memo import IdentityMemo
-from core.geometry.regions import NOTHING, common, rings_of, union, without
+from core.geometry.overlay import NOTHING, common, lines_in, union, without
+from core.geometry.regions import rings_of
 from core.redesign.outline_edits import EditError, insert_node
 from core.stability.fin import no_tail
 from core.stability.side_area import form_of
@@ -101,9 +102,9 @@ def _tail(count: int, outlines: list[Outline], body: BaseGeometry) -> Tail | Non
 def _root_z(region: BaseGeometry, exposed: BaseGeometry, body: BaseGeometry, low: float) -> float:
     inside = common(region, body)
     if shapely.area(inside) > 0:
-        touching = shapely.intersection(exposed.boundary, shapely.buffer(inside, 0.01))
+        touching = lines_in(exposed.boundary, shapely.buffer(inside, 0.01))
     elif shapely.dwithin(region, body, RESTS):
-        touching = shapely.intersection(region.boundary, shapely.buffer(body, RESTS))
+        touching = lines_in(region.boundary, shapely.buffer(body, RESTS))
     else:
         return low
     points = shapely.get_coordinates(touching)

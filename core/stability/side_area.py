@@ -14,16 +14,9 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import VERTICAL_TAIL, Design, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
+from core.geometry.overlay import common, union, without
 from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
-from core.geometry.regions import (
-    Moments,
-    common,
-    crossings_of,
-    moments_of,
-    region_of,
-    union,
-    without,
-)
+from core.geometry.regions import Moments, crossings_of, moments_of, region_of
 from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
 from core.stability.panels import side_projection
 
