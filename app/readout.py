@@ -56,6 +56,12 @@ class Readout:
         """The same of the committed design."""
         return self._beside.counted_areas(self._document.committed)
 
+    def withhold(self, why: str) -> None:
+        """Say ``why`` in place of all that depends on areas, until the design changes."""
+        self.readings = self.readings.withheld(why)
+        for listener in tuple(self._listeners):
+            listener(Change("design", "recount"))
+
     def _changed(self, change: Change) -> None:
         quick = change.what == "preview"
         self.readings = self._engine.read(self._document.design, quick=quick)
