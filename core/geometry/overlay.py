@@ -185,7 +185,8 @@ def holds(what: Operation, parts: Sequence[BaseGeometry], result: BaseGeometry) 
         return True
     at = shapely.points(places[wrong])
     edges = shapely.boundary([*parts, result])
-    return bool(np.all(shapely.distance(edges[:, None], at).min(axis=0) <= 4 * COARSER))
+    # An empty result has no edge and no distance: NaN, which fmin passes over.
+    return bool(np.all(np.fmin.reduce(shapely.distance(edges[:, None], at)) <= 4 * COARSER))
 
 
 def _wanted(what: Operation, inside: Bools) -> Bools:

@@ -81,6 +81,12 @@ def test_the_check_finds_lost_and_invented_parts() -> None:
     assert not holds("without", (rudder, body), NOTHING)
 
 
+def test_slivers_thinner_than_the_grid_may_vanish() -> None:
+    sliver = shapely.Polygon(((0, 0), (100, 1e-9), (50, 3e-9)))
+    assert common(sliver, shapely.box(-1, -1, 200, 1)).is_empty
+    assert union((sliver, sliver)).area < 1e-6
+
+
 def test_a_wrong_result_is_overlaid_again(monkeypatch: pytest.MonkeyPatch) -> None:
     one, other = shapely.box(0, 0, 10, 10), shapely.box(5, 0, 20, 10)
     true = shapely.intersection
