@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject
 from app.document import Change, Document
 from app.readout import Readout
 from app.redesign.working import Job, Worker
+from core.design import Design
 from core.redesign.refit import CancelledError
 from core.stability.readings import recounted
 
@@ -20,6 +21,7 @@ class Recounter(QObject):
     def __init__(self, document: Document, readout: Readout, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._document, self._readout = document, readout
+        self._looked_at: Design | None = None
         self._worker = Worker(self)
         self._worker.done.connect(self._counted)
         readout.listen(self._changed)
@@ -33,10 +35,15 @@ class Recounter(QObject):
         """Drop what is under way and wait until no thread is left."""
         self._worker.stop()
 
-    def _changed(self, change: Change) -> None:
-        self._worker.cancel()
-        design, readings = self._document.design, self._readout.readings
-        if change.what == "preview" or readings.untold is not None or not design.outlines:
+    def _changed(self, _: Change) -> None:
+        design, readings = self._document.committed, self._readout.readings
+        if design is not self._looked_at:
+            self._worker.cancel()
+        # The committed design alone: neither a gesture nor a proposal is built by.
+        if design is self._looked_at or self._document.busy or self._document.proposal is not None:
+            return
+        self._looked_at = design
+        if readings.untold is not None or not design.outlines:
             return
 
         def count(job: Job) -> str | None:
