@@ -7,9 +7,9 @@ and vertical tail outside all others.
 from __future__ import annotations
 
 import numpy as np
-from pixel_count import corners_of
 
 from core.design import Design
+from tests.core.pixel_count import corners_of
 
 Interval = tuple[float, float]
 

@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 import pytest
-from hinges import hinged, outline
+from hinges import LOST, hinged, outline
 from interval_count import count_by_intervals
 from making import box, trainer
 from msgspec.structs import replace
 
 from core.bench.card import Card, card_of
-from core.design import Design, Mark, Node, Outline
+from core.design import Design, Node, Outline
 from core.geometry import overlay
 from core.redesign.curves import curve
 from core.redesign.cutting import lengthen
@@ -22,15 +22,6 @@ from core.redesign.refit_ways import way_of
 from core.stability.readings import OF_SURFACES, OF_WEIGHTS, ReadingsEngine, read_twice
 from core.stability.recount import recount
 from core.stability.side_area import SideAreaCounter, is_thin
-
-# The hinge of this one is lost by the plain overlay of the library, by whatever factor it is raised.
-LOST = Design(
-    format=1, title="Lost", cg_mark=Mark(300.0, 0.0), outlines=(
-        outline("fuselage", "fuselage", (0, -40), (100, -60), (863.5, -20), (930, 2.7), (100, 60), (0, 30)),
-        outline("fin", "fin", (751.1, 2.3), (813.3, 182.2), (880.9, 189.7), (836.9, 1.9)),
-        outline("rudder", "rudder", (836.9, 1.9), (880.9, 189.7), (933.1, 176.1), (912.8, 5.8)),
-    ),
-)
 
 
 def fraction(design: Design) -> float:
