@@ -21,7 +21,7 @@ from core.design import Design, DisplayUnits
 from core.design_file import DesignFile, DesignFileError, read
 from core.stability.answer import Answer, answer
 from core.stability.catalogue import GROUPS
-from core.stability.readings import ERRORS, NO_SCALE, Readings, ReadingsEngine, scale_known
+from core.stability.readings import ERRORS, NO_SCALE, Readings, ReadingsEngine, read_twice, scale_known
 from core.stability.side_area import form_of, surface_patch
 from core.stability.wording import figure, percent
 from core.units import MISSING, format_area, format_length
@@ -107,9 +107,8 @@ def _opened(name: str, *, every_fault: bool = False) -> DesignFile:
 def print_readings(name: str, *, as_json: bool) -> int:
     """Every reading of the design in the file ``name``, as text or as one JSON object."""
     opened = _opened(name)
-    engine = ReadingsEngine()
-    readings = engine.read(opened.design)
-    areas = engine.counted_areas(opened.design)
+    readings = read_twice(opened.design)
+    areas = {} if readings.untold else ReadingsEngine().counted_areas(opened.design)
     warnings = list(dict.fromkeys([*readings.warnings, *opened.troubles]))
     if as_json:
         utf = (getattr(sys.stdout, "encoding", "") or "").lower().startswith("utf")
@@ -283,14 +282,13 @@ def write_sheet(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
     """Write the bench sheet of the design in ``name`` to the PDF ``out``."""
     opened = _opened(name)
     target = pdf_target(name, out)
-    engine = ReadingsEngine()
-    readings = engine.read(opened.design)
+    readings = read_twice(opened.design)
+    areas = {} if readings.untold else ReadingsEngine().counted_areas(opened.design)
     from app.sheets.bench_sheet import write_bench_sheet
 
     try:
         write_bench_sheet(
-            target, opened.design, readings, engine.counted_areas(opened.design), paper=paper,
-            today=datetime.date.today(),
+            target, opened.design, readings, areas, paper=paper, today=datetime.date.today(),
         )
     except DesignFileError as error:
         raise CommandError([f"{one_line(out)}: {one_line(str(error))}"], COMMAND_LINE) from None
@@ -328,8 +326,8 @@ def _outline_faults(design: Design) -> list[str]:
     for i, outline in enumerate(design.outlines):
         where = f'outlines[{i}] "{outline.name}"'
         form = form_of(outline)
-        if not form.patch.moments.area > 1e-9:
-            found.append(f"{where}: has no area and counts nothing; trace it again or delete it")
+        if (fault := form.fault) is not None:
+            found.append(f"{where}: {fault}")
         elif form.crossings:
             x, z = form.crossings[0]
             found.append(
@@ -339,7 +337,7 @@ def _outline_faults(design: Design) -> list[str]:
 
 
 def _not_yet(design: Design) -> list[str]:
-    readings = ReadingsEngine().read(design)
+    readings = read_twice(design)
     found = [] if scale_known(design) else [NO_SCALE]
     for key in ("side_area", "fin_area", "cg_x", "cla_fraction"):
         missing = readings[key].missing

@@ -8,7 +8,7 @@ from app.commands import COMMAND_LINE, CONTENT, DONE, CommandError, _opened, one
 from app.commands_exchange import _other_file
 from core.bench.card import LEAST_RATIO, MOST_RATIO
 from core.design_file import DesignFileError
-from core.stability.readings import ReadingsEngine
+from core.stability.readings import read_twice
 from core.units import UnitError, parse_number
 
 PAPER_NAMES = ("a4", "a3", "letter", "tabloid")
@@ -28,7 +28,7 @@ def write_card_copy(name: str, out: str, paper: str, scale: str) -> int:
     from app.sheets.pages import PAPERS, application_for_fonts
 
     with application_for_fonts():
-        sheets = lay_card(opened.design, ReadingsEngine().read(opened.design), PAPERS[paper], ratio)
+        sheets = lay_card(opened.design, read_twice(opened.design), PAPERS[paper], ratio)
         if isinstance(sheets, str):
             raise CommandError([f"{one_line(name)}: {one_line(sheets)}"], CONTENT)
         try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core.design import Design, Kind
 from core.exchange.closed import Imported
-from core.stability.readings import ReadingsEngine
+from core.stability.readings import read_twice
 
 EXPORTS = ("svg", "dxf", "csv", "png", "svg-picture")
 IMPORTS = (".svg", ".dxf")
@@ -19,7 +19,7 @@ def exported(design: Design, to: str) -> bytes:
     if to == "csv":
         from core.exchange.csv_table import csv_bytes
 
-        return csv_bytes(ReadingsEngine().read(design))
+        return csv_bytes(read_twice(design))
     if to == "png":
         from app.sheets.profile_picture import png_picture
 

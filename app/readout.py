@@ -23,6 +23,7 @@ class Readout:
         self._engine, self._beside = ReadingsEngine(), ReadingsEngine()
         """Of what is on view, and of the committed design while something else is."""
         self._committed: tuple[Design, Readings] | None = None
+        self._untold: tuple[Design, str] | None = None
         self._listeners: list[Listener] = []
         self.readings: Readings = self._engine.read(document.design)
         document.listen(self._changed)
@@ -39,7 +40,9 @@ class Readout:
         if not document.busy and document.proposal is None:
             return self.readings
         if self._committed is None or self._committed[0] is not document.committed:
-            self._committed = document.committed, self._beside.read(document.committed)
+            self._committed = document.committed, self._told(
+                document.committed, self._beside.read(document.committed)
+            )
         return self._committed[1]
 
     @property
@@ -56,9 +59,24 @@ class Readout:
         """The same of the committed design."""
         return self._beside.counted_areas(self._document.committed)
 
+    def withhold(self, why: str) -> None:
+        """Say ``why`` in place of all that depends on areas of the committed design, until it changes."""
+        self._untold, self._committed = (self._document.committed, why), None
+        self.readings = self._told(self._document.design, self.readings)
+        for listener in tuple(self._listeners):
+            listener(Change("design", "recount"))
+
+    def _told(self, design: Design, readings: Readings) -> Readings:
+        """The readings, withheld where that was said of this very design."""
+        if self._untold is None or self._untold[0] is not design or readings.untold is not None:
+            return readings
+        return readings.withheld(self._untold[1])
+
     def _changed(self, change: Change) -> None:
         quick = change.what == "preview"
-        self.readings = self._engine.read(self._document.design, quick=quick)
+        self.readings = self._told(
+            self._document.design, self._engine.read(self._document.design, quick=quick)
+        )
         if not self._document.busy and self._document.proposal is None:
             self._committed = None
         for listener in tuple(self._listeners):

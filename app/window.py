@@ -48,6 +48,7 @@ from app.panels.weights import WeightsPanel
 from app.panels.welcome import Welcome
 from app.readout import Readout
 from app.recent import note, recent
+from app.recounting import Recounter
 from app.redesign.alternatives_panel import AlternativesPanel
 from app.scans.shelf import Shelf
 from app.selection import Picked
@@ -82,6 +83,7 @@ class Window(QMainWindow):
         self._dress()
 
         self.tabs, self.middle = QTabWidget(), QStackedWidget()
+        self.recounter = Recounter(self.document, self.readout, self)
         self.canvas = Canvas(self.document, self.readout, self.picked, self.shelf, self.theme)
         self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
         self.band_place = BandPlace(self.readout, self.canvas, self.theme)
@@ -311,6 +313,7 @@ class Window(QMainWindow):
         self.filing.stop()
         self.band_place.stop()
         self.canvas.ink.stop()
+        self.recounter.stop()
         self.shelf.stop()
         self.keeper.stop()
         event.accept()

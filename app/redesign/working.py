@@ -10,6 +10,7 @@ from threading import Event, Lock
 
 from PySide6.QtCore import QObject, Qt, Signal
 
+from core.geometry.overlay import OverlayError
 from core.redesign.outline_edits import EditError
 from core.redesign.refit import CancelledError
 
@@ -111,7 +112,7 @@ class Worker(QObject):
             result = job.compute(job)
         except CancelledError:
             return
-        except EditError as error:
+        except (EditError, OverlayError) as error:
             self._send(job, "failed", str(error))
         except Exception:
             _log.exception("working out a redesign")

@@ -12,6 +12,7 @@ from app.sheets.card_layout import LABEL, CardSheets, label_words, nose_of
 from app.sheets.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from app.sheets.signs import cg_sign, cla_sign
 from core.bench.card import Copy, cut_shape, strip_for
+from core.geometry.overlay import lines_in
 from core.geometry.ring import Array
 from core.stability.side_area import form_of
 
@@ -94,11 +95,11 @@ def _draw_inside(ink: Ink, sheets: CardSheets, place: _Place) -> None:
     ink.pen(0.12, FAINT)
     for outline in sheets.design.outlines:
         if outline.count == 1 and outline.standing == "joined":
-            edge = shapely.intersection(form_of(outline).patch.region.boundary, inner)
+            edge = lines_in(form_of(outline).patch.region.boundary, inner)
             ink.stroke(shape_path(place.shape(_lines_only(edge))))
     x, z = nose_of(sheets.plan.card)
     low_x, _, high_x, _ = body.bounds
-    level = shapely.intersection(shapely.LineString(((low_x, z), (high_x, z))), body)
+    level = lines_in(shapely.LineString(((low_x, z), (high_x, z))), body)
     ink.pen(0.1, SOFT, (12, 4))
     ink.stroke(shape_path(place.shape(_lines_only(level))))
     nose = place.at((x, z))

@@ -17,7 +17,7 @@ from app.sheets.placing import Room
 from core.bench.card import Card, CardPiece, CardPlan, card_of, plan_card, strip_for
 from core.bench.hanging import PIN_MARGIN, Hanging, PlumbLine, card_pins
 from core.design import Design
-from core.geometry.regions import union
+from core.geometry.overlay import common, union
 from core.stability.readings import Readings
 
 MARGIN, HEAD, BAND, FOOT = 10.0, 11.0, 51.5, 10.5
@@ -122,7 +122,7 @@ def _under(region: BaseGeometry, wide: float) -> tuple[float, float]:
     found = []
     for x in np.linspace(low_x + 0.5 * wide, high_x - 0.5 * wide, 15):
         column = shapely.box(x - 0.5 * wide, low_y - 1.0, x + 0.5 * wide, high_y + 1.0)
-        above = shapely.intersection(region, column)
+        above = common(region, column)
         if not above.is_empty:
             found.append((round(above.bounds[1], 1), -abs(float(x) - middle), float(x)))
     height, _, x = max(found)
@@ -182,7 +182,7 @@ class _Fitter:
             for other in self._card.glued:
                 edge = shapely.transform(other.region, lambda p: p / ratio)
                 kept += [shapely.buffer(edge.boundary, 0.5), edge.representative_point().buffer(3.5)]
-        return shapely.union_all(kept)
+        return union(kept)
 
     def reserve(self, piece: CardPiece, ratio: float) -> BaseGeometry:
         """Of the paper: the piece, its label, and about the silhouette the places, strips and lines."""

@@ -17,6 +17,7 @@ from app.sheets.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from app.sheets.placing import Place, Room, nearest_point
 from app.sheets.signs import cg_sign, cla_box, cla_sign, fin_sign
 from core.design import VERTICAL_TAIL, Design
+from core.geometry.overlay import union
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 
@@ -156,8 +157,8 @@ def _room(
     frame: Frame, pieces: Mapping[str, Piece], marks: list[tuple[str, str, float, float]], rule_y: float
 ) -> Room:
     regions = [piece.region for piece in pieces.values() if not piece.region.is_empty]
-    covered = shapely.union_all(regions).buffer(0.6) if regions else shapely.Polygon()
-    lines = shapely.union_all([region.boundary for region in regions]) if regions else shapely.Polygon()
+    covered = union(regions).buffer(0.6)
+    lines = shapely.GeometryCollection([region.boundary for region in regions])
     room = Room(frame.area, lines, covered)
     shapely.prepare(room.lines)
     shapely.prepare(room.covered)

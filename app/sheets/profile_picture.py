@@ -17,7 +17,7 @@ from app.sheets.profile import draw_grid, draw_profile
 from core.design import Design
 from core.exchange.faults import ExchangeError
 from core.stability.answer import answer
-from core.stability.readings import Readings, ReadingsEngine
+from core.stability.readings import Readings, read_twice
 
 _PX_PER_MM = 8
 _WIDE, _TALLEST, _EDGE, _HEAD, _AIR = 240.0, 140.0, 8.0, 19.0, 7.0
@@ -75,7 +75,7 @@ def svg_picture(design: Design) -> bytes:
 
 
 def _plan(design: Design) -> _Plan:
-    readings = ReadingsEngine().read(design)
+    readings = read_twice(design)
     extents = extents_of(design, readings)
     if extents is None:
         raise ExchangeError("outlines: found nothing to draw; trace an outline before exporting")

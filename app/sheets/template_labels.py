@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from app.sheets.template_pieces import Drawing, Piece
 from core.bench.tiling import Tiling
+from core.geometry.overlay import common
 
 MM_PER_PT = 25.4 / 72
 _ARROWS = (45.0, 30.0, 20.0, 12.0)
@@ -126,7 +127,7 @@ def _by_page(piece: Piece, tiling: Tiling) -> list[BaseGeometry]:
         u0, v0, u1, v1 = tiling.core(tile)
         if u0 < piece.box[2] and u1 > piece.box[0] and v0 < piece.box[3] and v1 > piece.box[1]:
             page = shapely.box(u0 + _INSET, v0 + _INSET, u1 - _INSET, v1 - _INSET)
-            part = shapely.intersection(shapely.simplify(piece.region, _ROUGH), page)
+            part = common(shapely.simplify(piece.region, _ROUGH), page)
             if part.area > 4.0:
                 found.append(part)
     return sorted(found, key=lambda part: -part.area)

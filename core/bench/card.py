@@ -17,7 +17,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.bench.nesting import Laid, Room, lay_out
 from core.design import Design, Outline
-from core.geometry.regions import NO_MOMENTS, Moments, common, moments_of, union, without
+from core.geometry.overlay import OverlayError, common, union, without
+from core.geometry.regions import NO_MOMENTS, Moments, moments_of
 from core.geometry.ring import Array
 from core.stability.side_area import form_of, silhouette, surface_patch
 
@@ -108,6 +109,13 @@ def card_of(design: Design) -> Card | str:
 
     Outlines of one count that meet make one piece, as they are counted; what falls apart makes several.
     """
+    try:
+        return _card_of(design)
+    except OverlayError as error:
+        return str(error)
+
+
+def _card_of(design: Design) -> Card | str:
     body = silhouette(design)
     if body.is_empty or not body.area > 0.0:
         return "trace the fuselage: the card needs a silhouette to glue the rest on"
@@ -165,7 +173,7 @@ def strip_for(card: Card, piece: CardPiece, ratio: float) -> BaseGeometry | None
     if over.area >= 0.25 * piece.region.area or not shapely.buffer(over, -STRIP * ratio).is_empty:
         return None
     # What comes within a strip's width of the rest is as good as touching it.
-    shared = shapely.intersection(piece.region, shapely.buffer(base, STRIP * ratio))
+    shared = common(piece.region, shapely.buffer(base, STRIP * ratio))
     centre = piece.region.centroid
     if shared.is_empty:
         start, end = shapely.get_coordinates(shapely.shortest_line(piece.region, base))

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.design import LIMIT, Design
-from core.geometry.regions import NOTHING, union
+from core.geometry.overlay import NOTHING, lines_in, union
 from core.geometry.ring import Array
 from core.stability.ballast import OUT_OF_REACH
 from core.stability.side_area import SideArea, form_of, silhouette, surface_patch
@@ -184,7 +184,7 @@ def _plumb_line(card: BaseGeometry, pin: Array, cla: Place) -> PlumbLine:
     reach = float(np.hypot(*along))
     low_x, low_z, high_x, high_z = shapely.bounds(card)
     beyond = pin + along / reach * (reach + math.hypot(high_x - low_x, high_z - low_z) + 1.0)
-    met = shapely.get_coordinates(shapely.intersection(card, shapely.LineString((start, beyond))))
+    met = shapely.get_coordinates(lines_in(shapely.LineString((start, beyond)), card))
     length = max(reach, *np.hypot(met[:, 0] - pin[0], met[:, 1] - pin[1])) if len(met) else reach
     end = pin + along / reach * length
     return PlumbLine(start, (float(end[0]), float(end[1])), reach)

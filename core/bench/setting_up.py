@@ -18,7 +18,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
-from core.geometry.regions import areas_only, rings_of, union, without
+from core.geometry.overlay import areas_only, lines_in, union, without
+from core.geometry.regions import rings_of
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
 
@@ -268,7 +269,7 @@ def _marks_of(single: Sequence[Outline], body: tuple[Outline, ...]) -> FinMarks 
     foot_z = _foot(piece, others)
     middle = 0.5 * (foot_z + high_z)
     across = shapely.LineString(((low_x - 1.0, middle), (high_x + 1.0, middle)))
-    cut = shapely.intersection(piece, across)
+    cut = lines_in(across, piece)
     if cut.is_empty:
         return "the fin is too thin to measure: trace it again"
     leading, _, trailing, _ = (float(v) for v in shapely.bounds(cut))

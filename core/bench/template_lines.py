@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from core.design import Design, DisplayUnits, Outline
-from core.geometry.regions import union
+from core.geometry.overlay import lines_in, union
 from core.geometry.ring import Array
 from core.stability.side_area import form_of
 from core.units import MM_PER_IN
@@ -133,7 +133,7 @@ def root_lines(design: Design, outline: Outline) -> tuple[Array, ...]:
     if body.is_empty or region.is_empty:
         return ()
     for grown in (-_TOUCHING, _TOUCHING):
-        met = shapely.intersection(body.boundary, shapely.buffer(region, grown))
+        met = lines_in(body.boundary, shapely.buffer(region, grown))
         merged = shapely.line_merge(met) if met.geom_type == "MultiLineString" else met
         found = tuple(
             shapely.get_coordinates(part) for part in shapely.get_parts(merged)
@@ -162,7 +162,7 @@ def grain_of(outline: Outline, hinge: Hinge | None = None) -> Point:
             z = low + share * (high - low)
             ends = float(corners[:, 0].min()) - 1.0, float(corners[:, 0].max()) + 1.0
             level = shapely.LineString(((ends[0], z), (ends[1], z)))
-            met = shapely.get_coordinates(shapely.intersection(edge, level))
+            met = shapely.get_coordinates(lines_in(level, edge))
             if len(met):
                 front.append((float(met[:, 0].min()), z))
         if len(front) == 2:

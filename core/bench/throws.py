@@ -13,6 +13,7 @@ import shapely
 
 from core.bench.linkage import edge_distance
 from core.design import LIMIT, Design, Outline, Tailplane
+from core.geometry.overlay import lines_in
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
 
@@ -48,7 +49,7 @@ def rudder_chord(rudder: Outline) -> float | str:
     cuts: list[tuple[float, float, float]] = []
     for part in (0.25, 0.5):
         z = low_z + part * height
-        cut = shapely.intersection(region, shapely.LineString(((low_x - 1.0, z), (high_x + 1.0, z))))
+        cut = lines_in(shapely.LineString(((low_x - 1.0, z), (high_x + 1.0, z))), region)
         if cut.is_empty:
             return "the rudder is too thin to measure: trace it again"
         front, _, back, _ = (float(v) for v in shapely.bounds(cut))

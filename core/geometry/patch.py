@@ -10,7 +10,8 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from core.geometry.memo import IdentityMemo
-from core.geometry.regions import NO_MOMENTS, Moments, box_of, common, moments_of, union
+from core.geometry.overlay import common, union
+from core.geometry.regions import NO_MOMENTS, Moments, box_of, moments_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 

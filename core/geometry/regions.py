@@ -1,17 +1,16 @@
-"""Filled regions: what a drawing would show, their unions and their moments."""
+"""Filled regions: what a drawing would show, and their moments."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from core.geometry.overlay import COARSER, GRID, NOTHING, UNTOLD, OverlayError, faces, meetings, union
 from core.geometry.ring import Array
-
-NOTHING: BaseGeometry = shapely.Polygon()
 
 
 class Moments(NamedTuple):
@@ -51,54 +50,36 @@ def _filled_alternately(corners: Array) -> BaseGeometry:
     """The even-odd filling of a closed polygon (M, 2) that meets itself.
 
     The faces between its edges are kept whose inside an odd number of edges separate from the
-    outside. ``shapely.make_valid`` loses count of edges that lie on one another.
+    outside. ``shapely.make_valid`` loses count of edges that lie on one another. Checked by Green's
+    theorem: every face times how often the edges run round it is what the corners alone give.
+    OverlayError where that does not come out.
     """
     closed = np.vstack((corners, corners[:1]))
-    faces = shapely.get_parts(shapely.polygonize([shapely.union_all([shapely.LineString(closed)])]))
-    if len(faces) == 0:
-        return NOTHING
+    line = shapely.LineString(closed)
+    u, v = closed[:-1] - closed[0], closed[1:] - closed[0]
+    signed = 0.5 * float((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
+    for grid in (GRID, COARSER, 10 * COARSER):
+        found = faces([line], grid)
+        turns = _turns(closed, shapely.get_coordinates(shapely.point_on_surface(found)))
+        areas = np.asarray(shapely.area(found))
+        slack = 2.0 * grid * float(line.length + np.sum(shapely.length(found)))
+        rounding = 1e-12 * float(np.square(u).sum(axis=1).max())
+        if abs(float((turns * areas).sum()) - signed) <= slack + rounding:
+            return union(found[turns % 2 == 1])
+    raise OverlayError(UNTOLD)
+
+
+def _turns(closed: Array, places: Array) -> NDArray[np.int64]:
+    """How often the closed polygon (M + 1, 2) runs round each of ``places`` (K, 2), leftwards positive."""
     low, high = closed[:-1], closed[1:]
     rise = np.where(low[:, 1] == high[:, 1], 1.0, high[:, 1] - low[:, 1])
     slope = (high[:, 0] - low[:, 0]) / rise
-    odd = []
-    for x, z in shapely.get_coordinates(shapely.point_on_surface(faces)):
-        spans = (low[:, 1] <= z) != (high[:, 1] <= z)
-        odd.append(np.count_nonzero(spans & (low[:, 0] + (z - low[:, 1]) * slope < x)) % 2 == 1)
-    return union(faces[np.array(odd)])
-
-
-def areas_only(geometry: BaseGeometry) -> BaseGeometry:
-    """The polygons in ``geometry``; lines and points, which have no area, are dropped."""
-    if geometry.geom_type in ("Polygon", "MultiPolygon"):
-        return geometry
-    parts = [g for g in shapely.get_parts(geometry) if g.geom_type in ("Polygon", "MultiPolygon")]
-    if not parts:
-        return NOTHING
-    return parts[0] if len(parts) == 1 else shapely.union_all(parts)
-
-
-def union(regions: Iterable[BaseGeometry]) -> BaseGeometry:
-    """The union of valid regions; what overlaps is there once."""
-    several = [r for r in regions if not r.is_empty]
-    if not several:
-        return NOTHING
-    if len(several) == 1:
-        return several[0]
-    return areas_only(shapely.union_all(several))
-
-
-def common(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """What two valid regions share; edges and points that merely touch are dropped."""
-    if one.is_empty or other.is_empty:
-        return NOTHING
-    return areas_only(shapely.intersection(one, other))
-
-
-def without(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """The region ``one`` with ``other`` taken away."""
-    if one.is_empty or other.is_empty:
-        return one
-    return areas_only(shapely.difference(one, other))
+    turns = np.zeros(len(places), dtype=np.int64)
+    for k, (x, z) in enumerate(places):
+        beyond = low[:, 0] + (z - low[:, 1]) * slope > x
+        up, down = (low[:, 1] <= z) & (high[:, 1] > z), (high[:, 1] <= z) & (low[:, 1] > z)
+        turns[k] = np.count_nonzero(up & beyond) - np.count_nonzero(down & beyond)
+    return turns
 
 
 def rings_of(region: BaseGeometry) -> list[tuple[Array, float]]:
@@ -149,7 +130,7 @@ def crossings_of(corners: Array, most: int = 64) -> list[tuple[float, float]]:
     count = len(corners)
     apart = (first < second) & (second - first > 1) & (second - first < count - 1)
     places: list[tuple[float, float]] = []
-    for meeting in np.asarray(shapely.intersection(edges[first[apart]], edges[second[apart]])):
+    for meeting in meetings(edges[first[apart]], edges[second[apart]]):
         for x, z in shapely.get_coordinates(meeting):
             if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
                 places.append((float(x), float(z)))

@@ -15,6 +15,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.design import Aim, Design, Mark
+from core.geometry.overlay import OverlayError
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError
 from core.redesign.plug import fuselage_span, plug
@@ -191,9 +192,9 @@ def _cubic(known: dict[int, Array], at: int) -> Array:
 def _values(design: Design, line: _Line, x: float, probe: Probe, known: bool) -> Values:
     try:
         changed = line.make(x)
-    except EditError as error:
+        a = probe.aeroplane(changed)
+    except (EditError, OverlayError) as error:
         return dict.fromkeys(_COLUMNS, str(error))
-    a = probe.aeroplane(changed)
     found: Values = dict.fromkeys(_COLUMNS, NO_SCALE)
     found["cla_fraction"] = cla_fraction(a)
     if known:

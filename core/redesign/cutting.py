@@ -141,7 +141,13 @@ def _edge_sides(a: Node, b: Node, station: float) -> list[tuple[float, int]]:
     if curved:
         cubic = (x3 - 3 * x2 + 3 * x1 - x0, 3 * (x2 - 2 * x1 + x0), 3 * (x1 - x0), x0)
         monotone = x0 <= x1 <= x2 <= x3 or x0 >= x1 >= x2 >= x3
-        ts = [_only_root(cubic)] if monotone and x0 * x3 < 0.0 else _roots(cubic)
+        turned = _turned(a, b)
+        y0, y1, y2, y3 = (x3, x2, x1, x0) if turned else (x0, x1, x2, x3)
+        one_way = (y3 - 3 * y2 + 3 * y1 - y0, 3 * (y2 - 2 * y1 + y0), 3 * (y1 - y0), y0)
+        roots = [_only_root(one_way)] if monotone and x0 * x3 < 0.0 else _roots(one_way)
+        # In steps that 1 − t keeps exactly.
+        roots = [round(t * 2.0**50) / 2.0**50 for t in roots]
+        ts = sorted(1.0 - t for t in roots) if turned else roots
     else:
         cubic = (0.0, 0.0, x3 - x0, x0)
         ts = [-x0 / (x3 - x0)]
@@ -157,6 +163,11 @@ def _edge_sides(a: Node, b: Node, station: float) -> list[tuple[float, int]]:
                 pieces.append((end, side))
         start = end
     return pieces
+
+
+def _turned(a: Node, b: Node) -> bool:
+    """True if the edge is computed from ``b``: two outlines share it to the last bit, each its own way."""
+    return (b.x, b.z) < (a.x, a.z)
 
 
 def _reach(offset: Vector | None) -> float:
@@ -252,13 +263,21 @@ def _made_cut(nodes: tuple[Node, ...], station: float) -> _Cut:
 def _let_in(nodes: list[Node], edge: int, t: float, station: float) -> list[Node]:
     """A node let into an edge at ``t``, its x exactly the station; the curve stays as it was."""
     after = (edge + 1) % len(nodes)
-    ring = ring_of((nodes[edge], nodes[after]))
+    a, b = nodes[edge], nodes[after]
     made = list(nodes)
-    first, second = split_edge(ring, 0, t)
-    z = float(first[3, 1])
+    turned = _turned(a, b)
+    if turned:
+        a = replace(nodes[after], handle_in=nodes[after].handle_out, handle_out=nodes[after].handle_in)
+        b = replace(nodes[edge], handle_in=nodes[edge].handle_out, handle_out=nodes[edge].handle_in)
+    ring = ring_of((a, b))
     if not ring.curved[0]:
+        z = a.z + (station - a.x) / (b.x - a.x) * (b.z - a.z)
         made.insert(edge + 1, Node(station, z))
         return made
+    first, second = split_edge(ring, 0, 1.0 - t if turned else t)
+    z = float(first[3, 1])
+    if turned:
+        first, second = second[::-1], first[::-1]
     made[edge] = replace(made[edge], handle_out=_offset(first[1] - first[0]))
     made[after] = replace(made[after], handle_in=_offset(second[2] - second[3]))
     made.insert(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.design import Design
+from core.geometry.overlay import OverlayError
 from core.redesign.outline_edits import EditError
 from core.redesign.probe import Probe, Target
 from core.redesign.refit_ways import LABELS, WAYS, Way, WayKey, way_of
@@ -20,6 +21,7 @@ from core.stability.balance import cg_of
 from core.stability.ballast import weighed
 from core.stability.catalogue import TERMS
 from core.stability.readings import ReadingsEngine
+from core.stability.recount import recount
 from core.stability.rudder import LITTLE_DEG
 from core.stability.wording import shown
 from core.units import format_area, format_length, format_mass
@@ -138,7 +140,7 @@ def ways_table(
         try:
             way = way_of(design, key, length=lengths.get(key), weight=weight)
             found = _refit(design, way, target, value, firm, probe, cancelled)
-        except EditError as error:
+        except (EditError, OverlayError) as error:
             rows.append(WayCost(key, LABELS[key], str(error), None))
             continue
         rows.append(_cost(design, found))
@@ -181,7 +183,7 @@ def _refit(
             raise CancelledError
         try:
             found = probe.read(way.make(x), target, value, firm)
-        except EditError as error:
+        except (EditError, OverlayError) as error:
             found = str(error)
         if isinstance(found, str):
             reasons.append(found)
@@ -196,6 +198,10 @@ def _refit(
     parameter = min(good or roots.roots or (roots.nearest,), key=lambda x: _away(way, x))
     others = tuple(x for x in good if x != parameter)
     made = way.make(parameter)
+    # Somebody may cut wood on this one: its areas are counted a second time.
+    why = recount(made).disagreement(probe.aeroplane(made).side, design.display_units)
+    if why is not None:
+        raise EditError(why)
     plain: Target = "cn_beta" if target == "cn_beta" else "cla_fraction"
     reached = probe.read(made, plain)
     before = probe.read(design, plain)

@@ -13,8 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import VERTICAL_TAIL, Design, Kind, Node, Outline, Vector
 from core.geometry.memo import IdentityMemo
-from core.geometry.regions import NOTHING, common, rings_of, union, without
-from core.redesign.outline_edits import EditError, insert_node
+from core.geometry.overlay import NOTHING, common, lines_in, union, without
+from core.geometry.regions import rings_of
+from core.redesign.outline_edits import EditError
 from core.stability.fin import no_tail
 from core.stability.side_area import form_of
 
@@ -101,9 +102,9 @@ def _tail(count: int, outlines: list[Outline], body: BaseGeometry) -> Tail | Non
 def _root_z(region: BaseGeometry, exposed: BaseGeometry, body: BaseGeometry, low: float) -> float:
     inside = common(region, body)
     if shapely.area(inside) > 0:
-        touching = shapely.intersection(exposed.boundary, shapely.buffer(inside, 0.01))
+        touching = lines_in(exposed.boundary, shapely.buffer(inside, 0.01))
     elif shapely.dwithin(region, body, RESTS):
-        touching = shapely.intersection(region.boundary, shapely.buffer(body, RESTS))
+        touching = lines_in(region.boundary, shapely.buffer(body, RESTS))
     else:
         return low
     points = shapely.get_coordinates(touching)
@@ -175,7 +176,11 @@ def _noded(outline: Outline, tail: Tail) -> Outline:
         far = min(abs(a.z - tail.root_z), abs(b.z - tail.root_z)) > near
         straight = a.handle_out is None and b.handle_in is None
         if crosses and far and straight and abs(b.x - a.x) > 1e-9:
-            made = insert_node(made, edge, (tail.root_z - a.z) / rise)
+            # From the lower end, whichever way round: fin and rudder share a hinge to the last bit.
+            low, high = (a, b) if rise > 0.0 else (b, a)
+            share = (tail.root_z - low.z) / (high.z - low.z)
+            between = Node(low.x + share * (high.x - low.x), tail.root_z)
+            made = replace(made, nodes=(*made.nodes[: edge + 1], between, *made.nodes[edge + 1 :]))
             edge += 1
         edge += 1
     return made

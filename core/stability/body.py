@@ -9,8 +9,9 @@ import numpy as np
 
 from core.design import Design
 from core.geometry.memo import IdentityMemo
+from core.geometry.overlay import union
 from core.geometry.patch import Patch
-from core.geometry.regions import rings_of, union
+from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import form_of

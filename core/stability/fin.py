@@ -11,8 +11,9 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import VERTICAL_TAIL, Design, Outline
 from core.geometry.memo import IdentityMemo
+from core.geometry.overlay import NOTHING, union
 from core.geometry.patch import Patch
-from core.geometry.regions import NOTHING, rings_of, union
+from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
 from core.stability.side_area import SideArea, form_of

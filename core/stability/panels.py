@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from core.design import Section, Station, Tailplane, Wing
-from core.geometry.regions import NOTHING, areas_only, union
+from core.geometry.overlay import NOTHING, union
 
 
 def side_projection(surface: Wing | Tailplane) -> BaseGeometry:
@@ -20,12 +20,15 @@ def side_projection(surface: Wing | Tailplane) -> BaseGeometry:
     panels united. It is the card piece from the bottom of the root to the top of the tip.
     Counting rule, step 3 (DEVELOPERS.md).
     """
-    boxes = [_box(station, surface.section) for station in surface.stations]
-    panels = [
-        areas_only(shapely.MultiPoint(np.concatenate(pair)).convex_hull)
-        for pair in pairwise(boxes)
-    ]
+    panels = panels_of(surface)
     return union(panels) if panels else NOTHING
+
+
+def panels_of(surface: Wing | Tailplane) -> list[BaseGeometry]:
+    """The panels between neighbouring stations, those without area left out; each a convex polygon."""
+    boxes = [_box(station, surface.section) for station in surface.stations]
+    hulls = [shapely.MultiPoint(np.concatenate(pair)).convex_hull for pair in pairwise(boxes)]
+    return [hull for hull in hulls if hull.geom_type == "Polygon"]
 
 
 def _box(station: Station, section: Section) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:

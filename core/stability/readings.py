@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
+import msgspec
+
 from core.design import Design, Mark
+from core.geometry.overlay import OverlayError
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
 from core.stability.pitch import pitch_values
+from core.stability.recount import recount
 from core.stability.rudder import LOOSE_CN_BETA, rudder_values
-from core.stability.side_area import SideArea, SideAreaCounter, form_of
+from core.stability.side_area import NO_SIDE_AREA, SideArea, SideAreaCounter, form_of
 from core.stability.slip_range import slip_values
 from core.stability.spiral import spiral_values
 from core.stability.uncertainty import NO_FRACTION, Errors, cla_fraction_errors
@@ -80,6 +84,23 @@ class Readings:
     warnings: tuple[str, ...]
     aeroplane: Aeroplane
     """What further readings, curves and sheets are computed from."""
+    untold: str | None = None
+    """Why the areas cannot be told, as a clause; every reading that depends on them is missing then."""
+
+    def withheld(self, why: str) -> Readings:
+        """The same without what depends on areas, ``why`` saying so in its place."""
+        weighs = any(o.grams_per_dm2 is not None for o in self.aeroplane.design.outlines)
+        told = OF_SURFACES if weighs else OF_SURFACES | OF_WEIGHTS
+        table = {
+            key: reading if key in told else Reading(reading.spec, missing=why)
+            for key, reading in self.table.items()
+        }
+        bare = replace(self.aeroplane, side=NO_SIDE_AREA, fin_centre=None)
+        warnings = (*self.warnings, why[:1].upper() + why[1:])
+        return replace(
+            self, table=table, side=NO_SIDE_AREA, cla=None, fin_centre=None, aeroplane=bare,
+            warnings=warnings, untold=why,
+        )
 
     def __getitem__(self, key: str) -> Reading:
         return self.table[key]
@@ -90,6 +111,32 @@ class Readings:
 
 
 SPECS: Mapping[str, Spec] = TERMS
+OF_SURFACES = frozenset({
+    "wing_area", "wing_span", "aspect_ratio", "mac", "mac_le_x", "dihedral_deg", "tailplane_area",
+    "tailplane_volume",
+})
+"""Keys of the readings that no outline goes into."""
+OF_WEIGHTS = frozenset({"cg_x", "cg_z", "mass", "lift_coefficient"})
+"""Those that outlines go into only where they weigh by their area."""
+
+
+def recounted(readings: Readings, design: Design, stop: Callable[[], None] = lambda: None) -> str | None:
+    """Why the areas of ``readings`` cannot be told, by a second count of ``design``; None where they can.
+
+    For use beside the window: it takes longer than all the rest. ``stop`` is called now and then and
+    may raise.
+    """
+    return recount(design, stop).disagreement(readings.side, design.display_units)
+
+
+def read_twice(design: Design) -> Readings:
+    """The readings of ``design``, withheld where the second count of its areas does not agree."""
+    readings = ReadingsEngine().read(design)
+    if readings.untold is None:
+        why = recounted(readings, design)
+        if why is not None:
+            return readings.withheld(why)
+    return readings
 
 
 class ReadingsEngine:
@@ -105,7 +152,16 @@ class ReadingsEngine:
         ``quick`` lets the error band and the yaw reversal stand as they were at the last whole
         reading: for previews under a moving hand.
         """
-        side = self._counter.count(design)
+        try:
+            return self._read(design, self._counter.count(design), quick)
+        except OverlayError as error:
+            self._slow = {}
+            bare = self._read(msgspec.structs.replace(design, outlines=()), NO_SIDE_AREA, False)
+            whole = replace(bare.aeroplane, design=design)
+            warnings = tuple(_warnings(design, bare.scale_known))
+            return replace(bare, aeroplane=whole, warnings=warnings).withheld(str(error))
+
+    def _read(self, design: Design, side: SideArea, quick: bool) -> Readings:
         cg, no_cg = cg_of(design)
         known = scale_known(design)
         cla = side.cla
@@ -142,8 +198,11 @@ class ReadingsEngine:
             values.update(_error_values(NO_FRACTION))
 
     def counted_areas(self, design: Design) -> dict[str, float]:
-        """By outline id, the area in mm² that it adds to the side area."""
-        return self._counter.counted_areas(design)
+        """By outline id, the area in mm² that it adds to the side area; empty where that cannot be told."""
+        try:
+            return self._counter.counted_areas(design)
+        except OverlayError:
+            return {}
 
 
 def _error_values(errors: Errors | str) -> Values:
@@ -231,8 +290,8 @@ def _warnings(design: Design, known: bool) -> list[str]:
     for i, outline in enumerate(design.outlines):
         where = f'outlines[{i}] "{outline.name}"'
         form = form_of(outline)
-        if not form.patch.moments.area > 1e-9:
-            found.append(f"{where}: has no area and counts nothing; trace it again or delete it")
+        if (fault := form.fault) is not None:
+            found.append(f"{where}: {fault}")
         elif form.crossings:
             x, z = form.crossings[0]
             found.append(

@@ -6,26 +6,24 @@ is kept by identity, so that during a drag only what depends on the moved outlin
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import VERTICAL_TAIL, Design, Outline, Tailplane, Wing
+from core.design import VERTICAL_TAIL, Design, Node, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
+from core.geometry.overlay import NOTHING, OverlayError, common, union, without
 from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
-from core.geometry.regions import (
-    Moments,
-    common,
-    crossings_of,
-    moments_of,
-    region_of,
-    union,
-    without,
-)
+from core.geometry.regions import Moments, crossings_of, moments_of, region_of
 from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
 from core.stability.panels import side_projection
+
+THINNEST = 0.1
+"""mm: an outline narrower than this all along was traced there and back (our own choice)."""
 
 
 @dataclass(eq=False)
@@ -35,6 +33,24 @@ class OutlineForm:
     ring: Ring
     corners: Array
     patch: Patch
+    untold: str | None = None
+    """Why the outline's area cannot be told, though it may have some; its patch is empty then."""
+
+    @cached_property
+    def fault(self) -> str | None:
+        """What is wrong with an outline that hardly has an area, and what to do; None where it has one."""
+        if self.untold is not None:
+            return self.untold
+        if not self.patch.moments.area > 1e-9:
+            return "has no area and counts nothing; trace it again or delete it"
+        if self.thin:
+            return f"is thinner than {THINNEST:g} mm all along; trace it again or delete it"
+        return None
+
+    @cached_property
+    def thin(self) -> bool:
+        """True if it is narrower than ``THINNEST`` everywhere: no part of an aeroplane."""
+        return bool(shapely.buffer(self.patch.region, -0.5 * THINNEST).is_empty)
 
     @cached_property
     def crossings(self) -> list[tuple[float, float]]:
@@ -47,6 +63,15 @@ class OutlineForm:
         return bounds(self.ring)
 
 
+def is_thin(nodes: Sequence[Node]) -> bool:
+    """True if an outline through ``nodes`` would have no area, or be thinner than ``THINNEST`` all along."""
+    try:
+        patch = Patch(region_of(flatten(ring_of(nodes))))
+    except OverlayError:
+        return False
+    return OutlineForm(ring_of(nodes), np.zeros((0, 2)), patch).thin
+
+
 _forms: IdentityMemo[OutlineForm] = IdentityMemo(64)
 _surfaces: IdentityMemo[Patch] = IdentityMemo(32)
 
@@ -57,7 +82,10 @@ def form_of(outline: Outline) -> OutlineForm:
     def compute() -> OutlineForm:
         ring = ring_of(outline.nodes)
         corners = flatten(ring)
-        return OutlineForm(ring, corners, Patch(region_of(corners)))
+        try:
+            return OutlineForm(ring, corners, Patch(region_of(corners)))
+        except OverlayError as error:
+            return OutlineForm(ring, corners, Patch(NOTHING), str(error))
 
     return _forms.get((outline,), compute)
 
@@ -100,6 +128,9 @@ class SideArea:
         return depths_in(self.single, stations), depths_in(self.doubled, stations)
 
 
+NO_SIDE_AREA = SideArea((), (), (), ())
+
+
 class SideAreaCounter:
     """Counts designs one after another, keeping what they share."""
 
@@ -112,9 +143,12 @@ class SideAreaCounter:
         self._fresh: frozenset[int] = frozenset()
 
     def count(self, design: Design) -> SideArea:
-        """The counted side area of ``design``."""
+        """The counted side area of ``design``. OverlayError where it cannot be told."""
         _forms.at_least(3 * len(design.outlines))
         self._clipped.at_least(3 * len(design.outlines))
+        for outline in design.outlines:
+            if (why := form_of(outline).untold) is not None:
+                raise OverlayError(why)
         outlines = [(outline, form_of(outline).patch) for outline in design.outlines]
         self._remember(tuple(p for _, p in outlines))
         body = tuple(p for o, p in outlines if o.count == 1 and o.standing == "joined")

@@ -30,7 +30,10 @@ from core.bench.crossing import CrossingSays, Place
 from core.bench.hanging import Hanging
 from core.design import Design, Scan
 from core.design_file import write
+from core.redesign.refit import refit
 from core.stability.readings import ReadingsEngine
+from tests.core.hinges import LOST
+from tests.core.interval_count import count_by_intervals
 from tests.core.making import box, design_of
 
 TODAY = datetime.date(2031, 3, 9)
@@ -131,6 +134,16 @@ def test_the_printed_pieces_balance_where_the_sheet_says(slug: str, paper: str, 
     assert np.hypot(*np.subtract(place, readings.cla)) / sheets.ratio < 0.1
     # A rim of a tenth of a pixel all round is half a per cent of the smallest pieces.
     assert area == pytest.approx(readings.side.moments.area, rel=0.01)
+
+
+def test_a_rudder_behind_a_slanting_hinge_is_printed_after_a_refit() -> None:
+    """By pixels of the print against level lines through the nodes: neither knows of any overlay."""
+    made = refit(LOST, "height", "cla_fraction", 0.25).design
+    area, cla, _, _ = count_by_intervals(made)
+    sheets = laid(made)
+    printed, place = weighed(sheets)
+    assert printed == pytest.approx(area, rel=0.01)
+    assert abs(place[0] - cla) / sheets.ratio < 0.1
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))

@@ -81,3 +81,11 @@ def test_the_gap_that_is_bridged_stands_in_the_hint() -> None:
     assert "2.5 mm" in person.hand.hint()
     person.click((1, 1))
     assert ink.asked[0][2] == (2.5, 2.5)
+
+
+def test_a_line_is_no_outline() -> None:
+    bench, person, ink = looking()
+    person.click((40, 30))
+    ink.waiting[0]((Node(0, 0), Node(90, 0), Node(90, 0.05), Node(0, 0.05)))
+    assert bench.said == ["No outline was taken: that is a line without area. Click inside a drawn shape."]
+    assert bench.changes == [] and not person.hand.busy

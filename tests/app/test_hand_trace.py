@@ -304,3 +304,14 @@ def test_zooming_between_press_and_release_keeps_the_curve_under_the_hand() -> N
     person.click((0, 80))
     person.hand.key("Return")
     assert bench.design.outline("fin").nodes[1] == Node(100, 0, (-20, -30), (20, 30))
+
+
+def test_a_line_traced_there_and_back_is_refused_and_the_draft_stays() -> None:
+    bench, person = tracing()
+    person.clicks([(0, 0), (20, 150), (60, 450)])
+    assert person.hand.key("Return")
+    assert bench.design.outlines == () and "runs back on itself" in bench.said[-1]
+    assert person.hand.busy
+    person.clicks([(160, 450), (120, 0)])
+    person.hand.key("Return")
+    assert places(bench) == [(0, 0), (20, 150), (60, 450), (160, 450), (120, 0)]

@@ -27,7 +27,7 @@ from core.bench.card import (
 )
 from core.bench.nesting import CELL, lay_out
 from core.design import Design, Station, Wing
-from core.geometry.regions import union
+from core.geometry.overlay import union
 from core.stability.side_area import SideAreaCounter
 from tests.core.making import FEW, box, curved_designs, design_of, sound_designs, traced
 

@@ -315,7 +315,8 @@ def test_the_table_is_what_each_design_reads() -> None:
             ("sideslip_full_rudder_deg", "sideslip_full_rudder_deg"), ("cla_fraction", "cla_fraction"),
             ("spiral_parameter", "spiral_parameter"), ("static_margin", "static_margin"),
         ):
-            assert getattr(row, field) == pytest.approx(readings.value(key), rel=1e-9), (row.way, key)
+            # Another order of cutting rounds other corners to the grid of 1e-6 mm.
+            assert getattr(row, field) == pytest.approx(readings.value(key), rel=1e-7), (row.way, key)
     now = present_cost(design)
     assert now["fin_area"] == ReadingsEngine().read(design).value("fin_area")
     assert now["cla_fraction"] == reading(design, "cla_fraction")

@@ -11,8 +11,9 @@ from making import SOME
 from pixel_count import Pixels
 
 from core.geometry.memo import IdentityMemo
+from core.geometry.overlay import common, union, without
 from core.geometry.patch import Patch, Uniter, moments_in
-from core.geometry.regions import Moments, common, crossings_of, moments_of, region_of, union, without
+from core.geometry.regions import Moments, crossings_of, moments_of, region_of
 from core.geometry.slices import depths
 
 WHOLE = st.tuples(st.integers(0, 12), st.integers(0, 12))

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from core.bench.hanging import Hanging, card_pins, crossing_error, recommended_pins
 from core.design import Design, Station, Wing
-from core.geometry.regions import NOTHING
+from core.geometry.overlay import NOTHING
 from core.stability.side_area import SideAreaCounter, silhouette
 from tests.core.making import SOME, box, curved_designs, design_of, sound_designs, traced
 

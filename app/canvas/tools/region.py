@@ -5,6 +5,7 @@ from __future__ import annotations
 from app.canvas.tools.draft import put_in
 from app.canvas.tools.hand import NO_OVERLAY, Cursor, Hand, Overlay, Point, Pointer
 from core.design import Node
+from core.stability.side_area import is_thin
 from core.units import format_length
 
 GAP_MM = 1.0
@@ -64,6 +65,8 @@ class RegionHand(Hand):
         self._at = None
         if isinstance(shape, str):
             self.bench.say(f"No outline was taken: {shape}.")
+        elif is_thin(shape):
+            self.bench.say("No outline was taken: that is a line without area. Click inside a drawn shape.")
         else:
             put_in(self.bench, shape, f"trace {kind}", kind)
 

@@ -11,12 +11,16 @@ from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.inking import Trail, Way
 from app.canvas.tools.tracing_ink import NO_TRAIL, TracingInk, dashes
 from core.design import Kind
+from core.stability.side_area import is_thin
 from core.units import format_angle, format_length
 
 CLOSE_PX = 9.0
 _PULL_PX = 4.0
 _CAREFUL_PX = 3.0
 _TOO_FEW = "An outline needs at least three nodes, or two with curves."
+_NO_WIDTH = (
+    "It runs back on itself and has no area: go round the other side, or take clicks back with Backspace."
+)
 
 
 class TraceHand(Hand):
@@ -300,6 +304,10 @@ class TraceHand(Hand):
         if len(nodes) < (2 if any(n.handle_in or n.handle_out for n in nodes) else 3):
             self._reopen()
             self.bench.say(_TOO_FEW)
+            return
+        if is_thin(nodes):
+            self._reopen()
+            self.bench.say(_NO_WIDTH)
             return
         self._drop()
         put_in(self.bench, nodes, f"trace {kind}", kind)
