@@ -8,7 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn
 
-from app.commands import COMMAND_LINE, DONE, CommandError, must_be_readable, no_screen, one_line, say
+from app.commands import COMMAND_LINE, CONTENT, DONE, CommandError, must_be_readable, no_screen, one_line, say
+from core.geometry.overlay import OverlayError
 
 COMMANDS = (
     "readings", "sheet", "check", "refit", "plug", "compare", "export", "import", "template", "card",
@@ -183,6 +184,9 @@ def main(argv: list[str] | None = None) -> int:
         return DONE
     except KeyboardInterrupt:
         return _INTERRUPTED
+    except OverlayError as error:
+        say([f"sternpost: {one_line(str(error))}"], sys.stderr)
+        return CONTENT
     except MemoryError:
         say(["sternpost: there is not enough memory for this file; close other programs"], sys.stderr)
         return COMMAND_LINE

@@ -22,7 +22,7 @@ class Recounter(QObject):
         super().__init__(parent)
         self._document, self._readout = document, readout
         self._looked_at: Design | None = None
-        self._worker = Worker(self)
+        self._worker = Worker(self, "recount")
         self._worker.done.connect(self._counted)
         readout.listen(self._changed)
 
