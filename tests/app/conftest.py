@@ -130,4 +130,5 @@ def driver(
     # What it was at is dropped, and begun anew when the next test asks for it.
     window.filing.stop()
     window.canvas.ink.stop()
+    window.recounter.stop()
     window.shelf.stop()
