@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,8 +89,7 @@ def is_lit_unevenly(pixels: Bytes) -> bool:
         return False
     down, across = (np.linspace(0, size, _CELLS + 1).astype(int) for size in grey.shape)
     cells = np.array([
-        [np.percentile(grey[a:b, c:d], 80) for c, d in zip(across, across[1:], strict=False)]
-        for a, b in zip(down, down[1:], strict=False)
+        [np.percentile(grey[a:b, c:d], 80) for c, d in pairwise(across)] for a, b in pairwise(down)
     ])
     v, u = (axis.ravel() / (_CELLS - 1) - 0.5 for axis in np.mgrid[:_CELLS, :_CELLS])
     bowl = np.column_stack((np.ones(_CELLS**2), u, v, u * u, v * v, u * v))
@@ -166,7 +166,7 @@ class _Steps:
 
     @property
     def height(self) -> Floats:
-        return self.row - (self.plane.shape[0] - 1) / 2
+        return np.asarray(self.row - (self.plane.shape[0] - 1) / 2)
 
 
 def _steps(plane: Floats) -> _Steps:
@@ -192,8 +192,8 @@ def _left_edge(plane: Floats) -> Edge | None:
     # Each step votes for every line through it; a line is where it crosses half way down, and its slope.
     start = np.rint(steps.x - _SLOPES[:, None] * steps.height).astype(np.int64) + rows
     bins = columns + 2 * rows
-    votes = np.bincount((start + np.arange(len(_SLOPES))[:, None] * bins).ravel(), minlength=bins * len(_SLOPES))
-    votes = votes.reshape(len(_SLOPES), bins)
+    place = start + np.arange(len(_SLOPES))[:, None] * bins
+    votes = np.bincount(place.ravel(), minlength=bins * len(_SLOPES)).reshape(len(_SLOPES), bins)
     best: Edge | None = None
     for _ in range(_LINES_TRIED):
         slope, start_bin = (int(k) for k in np.unravel_index(int(votes.argmax()), votes.shape))

@@ -50,15 +50,17 @@ def _tells(value: Any) -> bool:
     """True if a tag is there and was not left at nothing."""
     if isinstance(value, tuple):
         return any(_tells(part) for part in value)
-    if isinstance(value, str | bytes):
-        return bool(value.strip(b" \0" if isinstance(value, bytes) else " \0"))
+    if isinstance(value, bytes):
+        return bool(value.strip(b" \0"))
+    if isinstance(value, str):
+        return bool(value.strip(" \0"))
     return value is not None and value == value and value != 0
 
 
 def looks_like_photograph(levels: tuple[QImage, ...]) -> bool:
     """True if a picture's levels show a sheet lying on something, or light that falls off across it."""
-    coarse = next((level for level in levels if max(level.width(), level.height()) < _COARSE_FROM), levels[-1])
-    pixels = _seen(coarse)
+    small = (level for level in levels if max(level.width(), level.height()) < _COARSE_FROM)
+    pixels = _seen(next(small, levels[-1]))
     return lies_on_something(pixels) or is_lit_unevenly(pixels)
 
 
