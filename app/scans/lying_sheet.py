@@ -29,8 +29,8 @@ _LEAST_DARKER, _MOST_DARKER = 0.65, 0.40
 _LEAST_SHARE, _MOST_SHARE, _MOST_AROUND_DARK = 0.02, 0.85, 0.65
 _LEAST_LEAN_PX = 1.5
 _NARROW = 0.035
-_SQUARE_ON_DEG, _RECTANGLE_DEG = 0.4, 1.2
-_ONE_TONE = 10.0
+_SQUARE_ON_DEG, _RECTANGLE_DEG, _ASKEW_DEG, _MOST_ASKEW_DEG = 0.4, 1.2, 1.5, 4.0
+_ONE_TONE = 8.0
 _REACH_PX, _NEAR_PX = 2.5, 1.6
 _SLOPES = np.linspace(-1.0, 1.0, 101)
 _LINES_TRIED = 8
@@ -132,13 +132,13 @@ def _tells(edges: list[Edge], colours: Bytes) -> bool:
     if len(edges) < 2 and edges[0].run < 0.9:
         return False
     degrees = [edge.degrees for edge in edges]
-    skew = max(degrees) - min(degrees)
-    # Seen square on, a sheet needs no straightening whatever it lies on: opposite sides would converge.
-    if len(edges) >= 3 and skew <= _SQUARE_ON_DEG:
+    skew, askew = max(degrees) - min(degrees), max(map(abs, degrees))
+    # Square on and hardly turned, as on a worn lid: of a photograph the opposite sides would converge.
+    if len(edges) >= 3 and skew <= _SQUARE_ON_DEG and askew <= _ASKEW_DEG:
         return False
     narrow = max(edge.margin for edge in edges) < _NARROW
     if narrow or _tone_spread(edges, colours) <= _ONE_TONE:
-        return len(edges) >= 2 and skew > _RECTANGLE_DEG
+        return len(edges) >= 2 and (skew > _RECTANGLE_DEG or askew > _MOST_ASKEW_DEG)
     return True
 
 
