@@ -182,13 +182,14 @@ class HandStrip(QWidget):
         self._lacking_hand = "straighten" if lacking[0].photograph else "scale"
         self.scale_button.setText("Straighten" if lacking[0].photograph else "Set the scale")
         if lacking[0].photograph:
-            text = f"The scan looks like a photograph: {HOW_TO_STRAIGHTEN}."
+            text = "The scan looks like a photograph."
         elif lacking[0].scale_from == "none":
             text = "The scan has no scale yet: lengths are hidden, the answer does not need them."
         else:
             text = "The scan was placed by its own dpi; a full-size plan is assumed. Check a dimension."
         if self._note.text() != text:
             self._note.setText(text)
+            self._note.setToolTip(f"{text[:-1]}: {HOW_TO_STRAIGHTEN}." if lacking[0].photograph else text)
         return True
 
     def _kind_chosen(self) -> None:

@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from driving import scan_bytes
 from drawn_photographs import HARD_PHOTOGRAPHS, PHOTOGRAPHS
 from drawn_scans import SCANS
+from driving import scan_bytes
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pdf_files import plan
