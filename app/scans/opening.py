@@ -156,10 +156,13 @@ def picture_dpi(data: bytes, page: int = 0) -> tuple[float, float] | None:
     """
     try:
         with _opened(data, "", page, Watch(len(data), None, None)) as image:
-            dpi = None if has_camera_tags(image) else given_dpi(image)
-            # A PNG that keeps its orientation behind the picture is not decoded to learn it.
-            early = image.format != "PNG" or "exif" in image.info
-            return dpi[::-1] if dpi is not None and early and orientation_of(image) >= 5 else dpi
+            dpi = given_dpi(image)
+            # A PNG that keeps its tags behind the picture is not decoded to learn them.
+            if dpi is None or (image.format == "PNG" and "exif" not in image.info):
+                return dpi
+            if has_camera_tags(image):
+                return None
+            return dpi[::-1] if orientation_of(image) >= 5 else dpi
     except Exception:  # whatever a damaged file makes the decoder raise, it gives no resolution
         return None
 

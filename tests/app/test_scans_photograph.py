@@ -75,6 +75,15 @@ def test_a_damaged_block_of_tags_costs_nothing() -> None:
         assert open_picture(hurt, "plan").width == 700
 
 
+def test_a_png_is_not_decoded_to_learn_its_dpi() -> None:
+    out = io.BytesIO()
+    noise = np.random.default_rng(2).integers(0, 256, (300, 300), dtype=np.uint8)
+    Image.fromarray(noise).save(out, "PNG", dpi=(200, 200))
+    cut = out.getvalue()[:2000]
+    found = picture_dpi(cut)
+    assert found is not None and found[0] == pytest.approx(200, abs=0.02)
+
+
 def drawn(draw: Callable[[np.random.Generator], bytes], number: int = 0) -> bytes:
     return draw(np.random.default_rng((4, number)))
 
