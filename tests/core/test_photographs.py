@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from cameras import CAMERAS, PICTURE, pairs
-from making import box, design_of
+from making import box, design_of, trainer
 from msgspec.structs import replace
 
 from core.design import EMPTY, Design, Mark, Matrix, Scan
@@ -23,6 +23,7 @@ from core.redesign.scan_edits import (
     turn_quarter,
 )
 from core.redesign.scan_plane import Distance, KnownRectangle, join, set_stretch, straighten
+from core.stability.answer import answer
 from core.stability.photographs import unstraightened
 from core.stability.readings import ReadingsEngine
 from core.stability.wording import next_step
@@ -109,6 +110,15 @@ def test_readings_and_the_next_step_say_so() -> None:
     assert not any("photograph" in w for w in read(declare_flat(DESIGN, "photo", SIZES)).warnings)
     empty = design_of(scans=(PHOTO,))
     step = next_step(empty, read(empty))
-    assert "photograph" in step and "four corners" in step and "does not need" not in step
+    assert "photograph" in step and "four corners" in step and "needs none" not in step
     flat = declare_flat(empty, "photo", SIZES)
-    assert "does not need a scale" in next_step(flat, read(flat))
+    assert next_step(flat, read(flat)).startswith("Set the scale of the scan.")
+
+
+def test_until_then_the_answer_is_incomplete_and_says_why() -> None:
+    read = ReadingsEngine().read
+    photo = trainer(scans=(PHOTO,))
+    found = answer(photo, read(photo))
+    assert found.state == "incomplete" and any("photo.jpg looks like a photograph" in w for w in found.words)
+    flat = declare_flat(photo, "photo", SIZES)
+    assert not any("photograph" in w for w in answer(flat, read(flat)).words)
