@@ -294,6 +294,7 @@ class Filing(QObject):
             scan = Scan(
                 id=fresh_id(design, Path(name).stem), file=name, page=page, to_mm=matrix,
                 scale_from=scale_from, locked=not design.scans, opacity=OPACITY,
+                photograph=picture.photograph,
             )
             changed = add_scan(design, scan)
             if design.title == EMPTY.title and not design.scans:

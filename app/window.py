@@ -46,6 +46,7 @@ from app.panels.status import StatusLine
 from app.panels.surfaces import SurfacesPanel
 from app.panels.weights import WeightsPanel
 from app.panels.welcome import Welcome
+from app.photographs import Photographs
 from app.readout import Readout
 from app.recent import note, recent
 from app.recounting import Recounter
@@ -99,6 +100,7 @@ class Window(QMainWindow):
             self.document, self.readout, self.picked, self.theme, self.strip.say
         )
         self.scans = ScansPanel(self.document, self.readout, self.shelf, self.theme)
+        self.photographs = Photographs(self.document, self.canvas, self.shelf, self.strip, self.scans)
         self.surfaces = SurfacesPanel(self.document, self.readout, self.theme, self.strip.say)
         self.weights = WeightsPanel(self.document, self.readout, self.picked, self.theme, self.strip.say)
         self.kept = AlternativesPanel(
@@ -271,8 +273,7 @@ class Window(QMainWindow):
     def _scan_opened(self) -> None:
         self.tabs.setCurrentWidget(self.scans)
         self.canvas.fit()
-        if self.document.committed.scans[-1].scale_from == "none" and len(self.document.committed.scans) == 1:
-            self.canvas.take_hand("scale")
+        self.photographs.scan_opened(self.document.committed.scans[-1])
         self.canvas.setFocus()
 
     def _context_menu(self, at: QPointF) -> None:

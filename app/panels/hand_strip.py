@@ -26,6 +26,7 @@ from app.sentences import as_sentence
 from app.theme import Theme
 from core.design import KINDS
 from core.redesign.outline_edits import EditError
+from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.units import UnitError, parse_length
 
 _ROOM_FOR_WORDS = 420
@@ -51,7 +52,8 @@ class HandStrip(QWidget):
         self.set_button = QPushButton("Set the scale")
         self.set_button.clicked.connect(self._scale)
         self.scale_button = QPushButton("Set the scale")
-        self.scale_button.clicked.connect(lambda: canvas.take_hand("scale"))
+        self._lacking_hand = "scale"
+        self.scale_button.clicked.connect(lambda: canvas.take_hand(self._lacking_hand))
         self._note, self._said, self._title, self.proposal = QLabel(), QLabel(), QLabel(), QLabel()
         bold = QFont(self.font())
         bold.setBold(True)
@@ -174,15 +176,20 @@ class HandStrip(QWidget):
 
     def _unscaled(self) -> bool:
         scans = self._document.edited.scans
-        lacking = [s for s in scans if s.scale_from != "points"]
+        lacking = [s for s in scans if s.photograph] or [s for s in scans if s.scale_from != "points"]
         if not lacking:
             return False
-        if lacking[0].scale_from == "none":
+        self._lacking_hand = "straighten" if lacking[0].photograph else "scale"
+        self.scale_button.setText("Straighten" if lacking[0].photograph else "Set the scale")
+        if lacking[0].photograph:
+            text = "The scan looks like a photograph."
+        elif lacking[0].scale_from == "none":
             text = "The scan has no scale yet: lengths are hidden, the answer does not need them."
         else:
             text = "The scan was placed by its own dpi; a full-size plan is assumed. Check a dimension."
         if self._note.text() != text:
             self._note.setText(text)
+            self._note.setToolTip(f"{text[:-1]}: {HOW_TO_STRAIGHTEN}." if lacking[0].photograph else text)
         return True
 
     def _kind_chosen(self) -> None:

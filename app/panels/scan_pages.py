@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.canvas.canvas import Canvas
@@ -19,8 +19,22 @@ NUDGES_END_AFTER_MS = 800
 _ROOM = 0.2
 
 
+class FlatButton(QPushButton):
+    """For a scan that only looks like a photograph."""
+
+    def __init__(self) -> None:
+        super().__init__("It is flat")
+        self.setToolTip("A scan after all, or a photograph laid flat elsewhere: measure it as it lies")
+
+
 class StraightenPage(QWidget):
-    """Two lengths, what is known of further points, how well all of it fits, and the button that ends it."""
+    """Two lengths, what is known of further points, how well all of it fits, and the button that ends it.
+
+    Before the first corner of what looks like a photograph: why this is asked, and the other way out.
+    """
+
+    flat_wanted = Signal(str)
+    """(scan id)"""
 
     def __init__(self, document: Document, canvas: Canvas) -> None:
         super().__init__()
@@ -30,6 +44,10 @@ class StraightenPage(QWidget):
         self.extra_field = _field("What is known of the further point", "")
         self.done = QPushButton("Straighten")
         self.done.setToolTip("Keep the photograph as it is shown (Return)")
+        self.flat = FlatButton()
+        self.flat.clicked.connect(self._declare_flat)
+        self.why = QLabel()
+        self.why.setWordWrap(True)
         self._asks, self.state = QLabel(), QLabel()
         self.state.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         above, below = QHBoxLayout(), QHBoxLayout()
@@ -40,12 +58,22 @@ class StraightenPage(QWidget):
             below.addWidget(widget)
         below.addWidget(self.state, 1)
         below.addWidget(self.done)
-        rows = QVBoxLayout(self)
-        rows.setContentsMargins(0, 4, 0, 4)
+        self._known, self._question = QWidget(), QWidget()
+        rows = QVBoxLayout(self._known)
+        rows.setContentsMargins(0, 0, 0, 0)
         rows.setSpacing(2)
         for row in (above, below):
             row.setSpacing(8)
             rows.addLayout(row)
+        question = QHBoxLayout(self._question)
+        question.setContentsMargins(0, 0, 0, 0)
+        question.addWidget(self.why, 1)
+        question.addWidget(self.flat)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 4, 0, 4)
+        whole.addWidget(self._known)
+        whole.addWidget(self._question)
+        self._question.hide()
         self._asked: tuple[int, int] | None = None
         self._flat = False
         self.width_field.returnPressed.connect(self._width_given)
@@ -64,6 +92,9 @@ class StraightenPage(QWidget):
         hand = self._hand()
         if hand is None:
             return
+        asks = hand.asks_whether_flat is not None
+        self._known.setVisible(not asks)
+        self._question.setVisible(asks)
         ready = len(hand.corners) == 4
         fields = (self.width_field, self.height_field)
         if not hand.corners:
@@ -78,9 +109,16 @@ class StraightenPage(QWidget):
         if self.state.text() != text:
             self.state.setText(text)
             self.state.setToolTip(text)
+            self.why.setText(text)
         if self._flat != hand.previewing:
             self._flat = hand.previewing
             self._look(hand)
+
+    def _declare_flat(self) -> None:
+        hand = self._hand()
+        scan = None if hand is None else hand.asks_whether_flat
+        if scan is not None:
+            self.flat_wanted.emit(scan.id)
 
     def _look(self, hand: StraightenHand) -> None:
         """The picture changed its size under the builder: look where its rectangle is now."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QFrame,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Change, Document
+from app.panels.scan_pages import FlatButton
 from app.panels.scan_tone import ToneRow
 from app.readout import Readout
 from app.scans.shelf import Shelf
@@ -39,6 +40,8 @@ def _scale_words(scan: Scan) -> str:
     plane = plane_words(scan) if scan.scale_from == "points" else ""
     if plane == STRAIGHTENED:
         return "straightened by its corners"
+    if scan.photograph:
+        return f"looks like a photograph, {_SCALE_WORDS[scan.scale_from]}"
     return f"{_SCALE_WORDS[scan.scale_from]}{plane and ', '}{plane}"
 
 
@@ -78,11 +81,20 @@ class ScanCard(QFrame):
         for button in (self._eye, self._lock, turn, mirror, remove):
             bar.addWidget(button)
         bar.addWidget(self._fade, 1)
+        self.straighten, self.flat = QPushButton("Straighten"), FlatButton()
+        self.straighten.setToolTip("Lay it flat by the four corners of something rectangular")
+        self._ways_out = QWidget()
+        ways = QHBoxLayout(self._ways_out)
+        ways.setContentsMargins(0, 0, 0, 0)
+        ways.addWidget(self.straighten)
+        ways.addWidget(self.flat)
+        ways.addStretch(1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 8)
         layout.setSpacing(4)
         layout.addWidget(name)
         layout.addWidget(self._state)
+        layout.addWidget(self._ways_out)
         layout.addLayout(bar)
         self._tone = ToneRow(scan, document)
         layout.addWidget(self._tone)
@@ -105,6 +117,7 @@ class ScanCard(QFrame):
         self._eye.setIcon(icon("eye-off" if scan.hidden else "eye", self._theme.ink))
         self._lock.setIcon(icon("lock" if scan.locked else "unlock", self._theme.ink))
         self._tone.refresh(scan)
+        self._ways_out.setVisible(scan.photograph)
         self._fade.blockSignals(True)
         self._fade.setValue(round(scan.opacity * 100))
         self._fade.blockSignals(False)
@@ -146,6 +159,10 @@ class ScanCard(QFrame):
 
 class ScansPanel(QScrollArea):
     """A card for every scan, and the way to open one more."""
+
+    straighten_wanted = Signal(str)
+    flat_wanted = Signal(str)
+    """(scan id), both"""
 
     def __init__(self, document: Document, readout: Readout, shelf: Shelf, theme: Theme) -> None:
         super().__init__()
@@ -190,6 +207,8 @@ class ScansPanel(QScrollArea):
         self._cards = {}
         for scan in self._document.edited.scans:
             card = ScanCard(scan, self._document, self._shelf, self._theme)
+            card.straighten.clicked.connect(partial(self.straighten_wanted.emit, scan.id))
+            card.flat.clicked.connect(partial(self.flat_wanted.emit, scan.id))
             self._cards[scan.id] = card
             self._layout.addWidget(card)
         self._layout.addWidget(self.open_button, 0, Qt.AlignmentFlag.AlignHCenter)

@@ -13,7 +13,9 @@ OPACITY = 0.85
 
 
 def place_of(data: bytes, picture: Picture) -> tuple[Matrix, ScaleFrom]:
-    """(the matrix to mm of a new scan, where its scale comes from)."""
+    """(the matrix to mm of a new scan, where its scale comes from). A photograph has no dpi of its own."""
+    if picture.photograph:
+        return place_unscaled(picture.width, picture.height), "none"
     # The size of a PDF's page is known.
     dpi = picture_dpi(data) if picture.detail is None else picture.dpi
     size = (picture.width, picture.height)

@@ -30,6 +30,7 @@ from app.scans.guards import (
     pillow_guard,
 )
 from app.scans.kinds import PROMISED, PictureKind, foreign_kind, is_pdf, picture_kind
+from app.scans.photograph import has_camera_tags, looks_like_photograph
 from app.scans.picture import Picture, pyramid, without_finest
 from app.scans.pixels import UnreadableValuesError, from_pillow, is_coloured, turned_size
 from app.scans.resolution import given_dpi
@@ -105,6 +106,7 @@ def open_picture(
                 _show_jpeg(data, label, tone, watch, show)
             work = Decoding(image, data, page, tone, watch, show)
             picture, orientation = work.picture(bilevel=bilevel, colour=colour)
+        camera = has_camera_tags(image)
         if orientation != 1:
             notes.append("Turned as the orientation tag in the file asks.")
     if width * height > MOST_SHARP_PIXELS and picture.bits is None:
@@ -115,8 +117,10 @@ def open_picture(
         across, down = dpi if orientation < 5 else dpi[::-1]
         notes.append(f"The file gives {across:g} dpi across but {down:g} down; set the scale by two points.")
         dpi = None
-    one_dpi = None if dpi is None else dpi[0]
-    return replace(picture, dpi=one_dpi, note=" ".join(notes))
+    # A camera has measured no dots per inch, whatever it writes.
+    one_dpi = None if dpi is None or camera else dpi[0]
+    photograph = camera or (tone == AS_IT_IS and looks_like_photograph(picture.levels))
+    return replace(picture, dpi=one_dpi, note=" ".join(notes), photograph=photograph)
 
 
 def open_preview(data: bytes, name: str, *, cancelled: Callable[[], bool] | None = None) -> Picture | None:
@@ -147,14 +151,18 @@ def picture_dpi(data: bytes, page: int = 0) -> tuple[float, float] | None:
     """(across, down) of the picture as shown, in dots per inch, where its file really gives them.
 
     None for a file that is no picture or gives none, gives one axis alone, gives exactly 72 or 96
-    (cameras and screenshots write these by habit), or anything outside 50 to 4800.
+    (cameras and screenshots write these by habit), anything outside 50 to 4800, or any beside a camera's
+    tags.
     """
     try:
         with _opened(data, "", page, Watch(len(data), None, None)) as image:
             dpi = given_dpi(image)
-            # A PNG that keeps its orientation behind the picture is not decoded to learn it.
-            early = image.format != "PNG" or "exif" in image.info
-            return dpi[::-1] if dpi is not None and early and orientation_of(image) >= 5 else dpi
+            # A PNG that keeps its tags behind the picture is not decoded to learn them.
+            if dpi is None or (image.format == "PNG" and "exif" not in image.info):
+                return dpi
+            if has_camera_tags(image):
+                return None
+            return dpi[::-1] if orientation_of(image) >= 5 else dpi
     except Exception:  # whatever a damaged file makes the decoder raise, it gives no resolution
         return None
 

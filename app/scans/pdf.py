@@ -33,6 +33,7 @@ from app.scans.pdf_reader import (
     shared_reader,
 )
 from app.scans.pdf_tone import toned
+from app.scans.photograph import looks_like_photograph
 from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, pyramid, strips
 from app.scans.watch import OpeningCancelledError
 from core.design import Tone
@@ -158,6 +159,7 @@ def open_pdf(
     return Picture(
         levels, width, height, float(wire.DOTS_PER_INCH), " ".join(note), shrunk,
         detail=Detail(file, page, size, page_tone, pages=count, colour=colour, seconds=seconds),
+        photograph=tone == AS_IT_IS and looks_like_photograph(levels),
     )
 
 

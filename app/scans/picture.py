@@ -39,7 +39,8 @@ class Picture:
     ``shrunk`` x ``shrunk`` source pixels: in a coarse first picture, in one that has to save memory,
     and beside ``bits``, which are the full size of a big 1-bit scan (Format_Mono, its colour table
     telling which bit is ink), so that it takes an eighth of the room. ``detail`` draws what is looked
-    at sharp, for a page of a PDF; None for all others.
+    at sharp, for a page of a PDF; None for all others. ``photograph``: it looks like one (judged only
+    as the picture is, in no other tone).
     """
 
     levels: tuple[QImage, ...]
@@ -50,6 +51,7 @@ class Picture:
     shrunk: int = 1
     bits: QImage | None = None
     detail: Detail | None = None
+    photograph: bool = False
 
     @property
     def memory_bytes(self) -> int:

@@ -22,6 +22,8 @@ from core.redesign.outline_edits import EditError, transform
 Size = tuple[float, float]
 """Width and height of a scan in pixels."""
 
+MM_PER_INCH = 25.4
+
 State = TypeVar("State", Design, Alternative)
 
 
@@ -201,6 +203,24 @@ def set_scale(
     if problems(scaled) and not problems(design):
         raise EditError("that distance would carry the design past what a file can hold: check its unit")
     return scaled
+
+
+def declare_flat(design: Design, scan_id: str, sizes: dict[str, Size], dpi: float | None = None) -> Design:
+    """The scan taken for flat, though it looks like a photograph.
+
+    One that has no scale yet is placed by its own ``dpi``, dots per inch, where it gives any: the datum
+    stays where it is on the paper.
+    """
+    scan = design.scan(scan_id)
+    flat = replace(
+        design, scans=tuple(replace(s, photograph=False) if s.id == scan_id else s for s in design.scans)
+    )
+    matrix = np.array(scan.to_mm)
+    if dpi is None or scan.scale_from != "none" or not is_affine(matrix):
+        return flat
+    factor = MM_PER_INCH / dpi / float(np.hypot(matrix[0, 0], matrix[1, 0]))
+    scaled = carry(flat, scan_id, similarity(factor, 0.0, (0.0, 0.0)), sizes, "dpi")
+    return flat if problems(scaled) and not problems(design) else scaled
 
 
 def level(design: Design, scan_id: str, one: Vector, other: Vector, sizes: dict[str, Size]) -> Design:

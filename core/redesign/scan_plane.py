@@ -138,6 +138,9 @@ def straighten(
     shift[:2, 2] = there - mapped(fit.matrix, here)[0]
     new = shift @ fit.matrix
     laid = carry(design, scan_id, new @ np.linalg.inv(old), sizes, "points")
+    laid = replace(
+        laid, scans=tuple(replace(s, photograph=False) if s.id == scan_id else s for s in laid.scans)
+    )
     if problems(laid) and not problems(design):
         raise EditError("those lengths would carry the design past what a file can hold: check their units")
     return laid, fit

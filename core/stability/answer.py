@@ -13,6 +13,7 @@ from typing import Literal
 from core.design import Design
 from core.stability.answer_notes import Note, at_odds, guessed, not_in_it
 from core.stability.guesses import each_surface, lacking, sizes_guessed
+from core.stability.photographs import unstraightened
 from core.stability.readings import Readings, Verdict
 from core.stability.rudder import LITTLE_DEG
 from core.stability.wording import aim_words, fin_change, next_step, percent
@@ -184,7 +185,7 @@ class _Said:
 
     def _incomplete(self) -> Found | None:
         names = lacking(self.design)
-        flat = [scan.file for scan in self.design.scans if scan.photograph]
+        flat = [scan.file for scan in unstraightened(self.design)]
         if flat:
             return (
                 "incomplete", "not complete",

@@ -15,6 +15,7 @@ from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.stability.pitch import pitch_values
 from core.stability.recount import recount
 from core.stability.rudder import LOOSE_CN_BETA, rudder_values
@@ -299,6 +300,11 @@ def _warnings(design: Design, known: bool) -> list[str]:
                 "drawing would show it: move a node to untangle it"
             )
     for i, scan in enumerate(design.scans):
+        if scan.photograph:
+            found.append(
+                f'scans[{i}] "{scan.file}": looks like a photograph, and measured as it lies it is out of '
+                f"true; {HOW_TO_STRAIGHTEN}"
+            )
         if scan.scale_from == "none":
             found.append(f'scans[{i}] "{scan.file}": has no scale yet; {NO_SCALE}')
         elif scan.scale_from == "dpi":

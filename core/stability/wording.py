@@ -7,6 +7,7 @@ from core.stability.catalogue import Spec
 from core.stability.counts import unlooked
 from core.stability.fin import NO_TAIL
 from core.stability.guesses import lacking
+from core.stability.photographs import HOW_TO_STRAIGHTEN, unstraightened
 from core.stability.readings import Readings
 from core.stability.side_area import form_of
 from core.units import (
@@ -37,6 +38,8 @@ def next_step(design: Design, readings: Readings) -> str:
     if not design.outlines and not design.scans:
         return "Open a scan of the plan, or draw from nothing."
     if not design.outlines:
+        if unstraightened(design):
+            return f"The scan looks like a photograph: {HOW_TO_STRAIGHTEN}."
         if not readings.scale_known:
             return "Set the scale of the scan. Tracing can begin without: the CLA fraction needs none."
         return "Trace the fuselage."

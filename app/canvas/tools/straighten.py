@@ -18,6 +18,7 @@ from core.geometry.plane import PlaneFit, mapped
 from core.redesign.outline_edits import EditError
 from core.redesign.scan_edits import scan_under
 from core.redesign.scan_plane import KnownRectangle, order_of, plane_of, straighten
+from core.stability.photographs import HOW_TO_STRAIGHTEN, unstraightened
 
 GRASP_PX = 12.0
 
@@ -94,6 +95,12 @@ class StraightenHand(Hand):
             at += len(extra.points)
         return len(self.extras) - 1 if self.extras else None
 
+    @property
+    def asks_whether_flat(self) -> Scan | None:
+        """The newest scan that looks like a photograph, while no corner is clicked."""
+        found = unstraightened(self.bench.design)
+        return found[-1] if found and not self.corners else None
+
     def hint(self) -> str:
         count = len(self.corners)
         if self.trouble:
@@ -111,6 +118,8 @@ class StraightenHand(Hand):
         """How far the work is, and how well all that is known fits together."""
         if self.trouble:
             return self.trouble
+        if not self.corners and self.asks_whether_flat:
+            return f"This looks like a photograph: {HOW_TO_STRAIGHTEN}."
         if len(self.corners) < 4:
             return f"{len(self.corners)} of 4 corners"
         if self.fault:
