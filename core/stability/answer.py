@@ -190,7 +190,7 @@ class _Said:
             return (
                 "incomplete", "not complete",
                 f"{flat[0]} looks like a photograph: measured as it is, the figure may be off by points.",
-                "Straighten it by four known points (the Straighten hand), or say that it is flat.",
+                "Straighten it by four corners (the Straighten hand), or say that it is flat.",
                 ", as the photograph stands",
             )
         if not names:

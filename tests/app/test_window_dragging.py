@@ -85,7 +85,8 @@ def check_window(driver: Driver, readings: Readings) -> None:
     for px in (0.0, 100.0, band.width() / 2, float(band.width())):
         assert band.station_at(px) == pytest.approx(view.to_mm(px, 0.0)[0], abs=0.5 / view.scale)
     cla_x = readings["cla_x"].value
-    driver.until(lambda: band._cla.value() == pytest.approx(cla_x, abs=1e-9))
+    # To the grid of the overlay: what is kept from one state to the next was rounded another way.
+    driver.until(lambda: band._cla.value() == pytest.approx(cla_x, abs=1e-6))
     stations, depths = band._whole.getData()
     assert float((stations * depths).sum() / depths.sum()) == pytest.approx(cla_x, abs=1.0)
     assert float(depths.sum() * (stations[1] - stations[0])) == pytest.approx(
