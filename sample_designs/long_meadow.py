@@ -228,6 +228,7 @@ BARE = Design(
     notes="A two-metre motor glider on rudder and elevator, built for one climb and a long way home over "
     "hay fields. The fin was drawn large for the polyhedral and has been left as it is.",
     display_units="mm",
+    counts_seen=("wheel",),
     wings=(
         Wing(
             "wing",

@@ -240,6 +240,7 @@ BARE = Design(
     "by an inch and three eighths to bring the battery forward. Since then it wanders in yaw: "
     "the longer nose has taken the side area forward, and the fin has not grown with it.",
     display_units="in",
+    counts_seen=("tail-wheel",),
     wings=(
         Wing(
             "wing",

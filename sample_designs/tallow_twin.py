@@ -293,6 +293,7 @@ BARE = Design(
     "propeller turns clear of the pod and between the booms. After the first season both rudders were made "
     "larger, and now it holds its heading almost too well for tight circling.",
     display_units="mm",
+    counts_seen=("nose-leg", "nose-wheel"),
     wings=(
         Wing(
             "wing",

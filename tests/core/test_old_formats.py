@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from core.design import Bench, Linkage, Mark, Node, ScaleReading, Tone, Weighing
+from core.design import Bench, Linkage, Mark, Node, ScaleReading, Sure, Tone, Weighing
 from core.design_file import decode, encode, read
 
 FORMATS = Path(__file__).parent / "formats"
 
 
-@pytest.mark.parametrize("version", [1, 2])
+@pytest.mark.parametrize("version", [1, 2, 3])
 def test_what_every_format_holds_opens(version: int) -> None:
     found = read(FORMATS / f"format-{version}.sternpost")
     design = found.design
@@ -39,8 +39,21 @@ def test_what_every_format_holds_opens(version: int) -> None:
     assert design.alternatives[0].label == "Taller fin" and len(design.alternatives[0].outlines) == 3
 
 
-def test_what_came_with_format_2() -> None:
-    design = read(FORMATS / "format-2.sternpost").design
+def test_what_came_with_format_3() -> None:
+    design = read(FORMATS / "format-3.sternpost").design
+    assert design.left_out == ("rudder", "propeller")
+    assert design.guessed == ("tailplanes[0].stations[0].z", "flight.speed_m_s")
+    assert (design.counts_seen, design.sure) == (("wheel",), Sure(tracing_mm=0.4, cg_mm=2.5))
+    assert design.scans[0].photograph
+    kept = design.alternatives[0]
+    assert (kept.left_out, kept.guessed, kept.counts_seen) == (
+        ("wing",), ("wings[0].section.thickness",), ("wheel",)
+    )
+
+
+@pytest.mark.parametrize("version", [2, 3])
+def test_what_came_with_format_2(version: int) -> None:
+    design = read(FORMATS / f"format-{version}.sternpost").design
     assert design.scans[0].tone == Tone(level=True, invert=True, thicken=2)
     assert design.bench == Bench(
         linkages=(
@@ -54,7 +67,7 @@ def test_what_came_with_format_2() -> None:
     )
 
 
-@pytest.mark.parametrize("version", [1, 2])
+@pytest.mark.parametrize("version", [1, 2, 3])
 def test_written_again_a_file_keeps_its_format_and_its_bytes(version: int) -> None:
     path = FORMATS / f"format-{version}.sternpost"
     found = read(path)

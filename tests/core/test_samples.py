@@ -7,13 +7,13 @@ import sys
 import zipfile
 from pathlib import Path
 
-import msgspec
 import numpy as np
 import pytest
 from PIL import Image
 
 from core.design import Design
 from core.design_check import problems
+from core.design_file import decode
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_designs"
 if str(SAMPLES) not in sys.path:
@@ -31,7 +31,7 @@ SLUGS = sorted(TRUE_PLANS)
 def contents(path: Path) -> tuple[Design, bytes, list[zipfile.ZipInfo]]:
     with zipfile.ZipFile(path) as container:
         entries = container.infolist()
-        design = msgspec.json.decode(container.read("design.json"), type=Design, strict=True)
+        design = decode(container.read("design.json"))
         return design, container.read(design.scans[0].file), entries
 
 
