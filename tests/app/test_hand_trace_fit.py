@@ -94,11 +94,16 @@ def test_taking_back_a_click_shows_the_fit_of_before_without_asking_again() -> N
 
 
 def test_an_outline_that_ink_goes_all_round_is_fitted_as_a_closed_whole() -> None:
-    bench, person, ink = following(late=False)
+    bench, person, ink = following()
     person.clicks([ink.on(-20), ink.on(80)])
     person.hand.key("Return")
     (stretch,) = ink.fitting[-1][0]
     assert stretch.closed and len(stretch.ways) == 3
+    # Back along the same line there would be no area: the last edge is told to bulge downwards.
+    ink.fitting[-1][1]([(
+        Node(*ink.on(-100), (20, -60), (20, 60)), Node(*ink.on(-20), (-20, 0), (20, 0)),
+        Node(*ink.on(80), (-10, 10), (-10, -80)),
+    )])
     made = bench.design.outline("fin").nodes
     assert len(made) == 3 and (made[0].x, made[0].z) == ink.on(-100)
     assert all(n.handle_in and n.handle_out for n in made)

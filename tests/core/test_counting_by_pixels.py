@@ -70,7 +70,8 @@ def test_counted_areas_of_curved_designs_by_recount(design: Design) -> None:
     whole = SideAreaCounter().count(design).moments.area
     for outline_id, area in SideAreaCounter().counted_areas(design).items():
         rest = SideAreaCounter().count(decode(encode(without(design, outline_id)))).moments.area
-        assert area == pytest.approx(whole - rest, rel=1e-7, abs=1e-5 + 1e-9 * whole), outline_id
+        # Overlays round to a grid of 1e-6 mm, and these outlines have some metres of edges.
+        assert area == pytest.approx(whole - rest, rel=1e-7, abs=1e-2), outline_id
 
 
 def test_a_whole_aeroplane_agrees() -> None:
