@@ -8,7 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn
 
-from app.commands import COMMAND_LINE, CONTENT, DONE, CommandError, must_be_readable, no_screen, one_line, say
+from app.cli.commands import COMMAND_LINE, CONTENT, DONE, CommandError, must_be_readable, one_line, say
+from app.kit.screen import no_screen
 from core.geometry.overlay import OverlayError
 
 COMMANDS = (
@@ -113,18 +114,18 @@ def _parser(command: str | None) -> _Parser:
         parser.add_argument("--keep", choices=("front", "aft"))
         parser.add_argument("-o", "--output", metavar="NEW", required=True)
     elif command == "card":
-        from app.commands_card import PAPER_NAMES
+        from app.cli.card import PAPER_NAMES
 
         parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
         parser.add_argument("--paper", choices=PAPER_NAMES, default="a4")
         parser.add_argument("--scale", metavar="fit|N", default="fit")
     elif command == "export":
-        from app.exchange import EXPORTS
+        from app.paper.exchange import EXPORTS
 
         parser.add_argument("--to", choices=EXPORTS, required=True)
         parser.add_argument("-o", "--output", metavar="FILE", required=True)
     elif command == "template":
-        from app.commands_template import LINE_NAMES
+        from app.cli.template import LINE_NAMES
 
         parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
         parser.add_argument("--outline", metavar="ID", nargs="+", action="extend")
@@ -193,7 +194,7 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _run(arguments: list[str]) -> int:
-    from app import commands
+    from app.cli import commands
 
     command = arguments[0] if arguments and arguments[0] in COMMANDS else None
     parser = _parser(command)
@@ -209,13 +210,13 @@ def _run(arguments: list[str]) -> int:
     if command == "sheet":
         return commands.write_sheet(given.design, given.output, given.paper)
     if command == "setting-up":
-        from app.commands_setting_up import write_setting_up
+        from app.cli.setting_up import write_setting_up
 
         return write_setting_up(given.design, given.output, given.paper)
     if command == "check":
         return commands.check(given.design)
     if command in ("refit", "plug", "compare"):
-        from app import commands_redesign as redesign
+        from app.cli import redesign
 
         if command == "refit":
             return redesign.refit_design(
@@ -225,15 +226,15 @@ def _run(arguments: list[str]) -> int:
             return redesign.plug_design(given.design, given.at, given.length, given.keep, given.output)
         return redesign.compare(given.design, given.other, as_json=given.json)
     if command == "card":
-        from app.commands_card import write_card_copy
+        from app.cli.card import write_card_copy
 
         return write_card_copy(given.design, given.output, given.paper, given.scale)
     if command == "template":
-        from app.commands_template import words_of, write_template
+        from app.cli.template import words_of, write_template
 
         return write_template(given.design, given.output, words_of(given))
     if command in ("export", "import"):
-        from app import commands_exchange as exchange
+        from app.cli import exchange
 
         if command == "export":
             return exchange.export(given.design, given.to, given.output)
@@ -252,7 +253,7 @@ def _open_window(design: str | None) -> int:
             [f"sternpost: there is no screen to open a window on; use a command: {', '.join(COMMANDS)}"],
             COMMAND_LINE,
         )
-    from app.window import run
+    from app.window.window import run
 
     return run(None if design is None else Path(design))
 

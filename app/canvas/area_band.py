@@ -10,10 +10,10 @@ from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
 from app.canvas.marks import nice_step, round_top
-from app.document import Change
-from app.overrides import errors_told
-from app.readout import Readout
-from app.theme import Theme
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.work.document import Change
+from app.work.readout import Readout
 from core.geometry.ring import Array
 from core.units import format_length
 

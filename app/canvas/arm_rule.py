@@ -21,10 +21,10 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.canvas import marks
 from app.canvas.aim_grips import CALLED, Grip, dragged_aim, grip_at, place_of, reach_of
 from app.canvas.canvas import Canvas
-from app.document import Document
-from app.overrides import errors_told
-from app.readout import Readout
-from app.theme import Theme
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.work.document import Document
+from app.work.readout import Readout
 from core.design import Design
 from core.redesign.design_edits import set_aim
 from core.stability.wording import aim_words, percent

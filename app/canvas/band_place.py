@@ -11,9 +11,9 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.canvas.canvas import Canvas
-from app.overrides import errors_told
-from app.readout import Readout
-from app.theme import Theme
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.work.readout import Readout
 
 if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand

@@ -30,12 +30,12 @@ from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import ARROWS, Hand
 from app.canvas.translation import CURSORS, KEYS, holds, pointer_of, stepped, wheeled
 from app.canvas.view import View, fitted, whole_step
-from app.document import Change, Document
-from app.overrides import errors_told
-from app.readout import Readout
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
 from app.scans.shelf import Shelf
-from app.selection import Picked, Selection
-from app.theme import Theme
+from app.work.document import Change, Document
+from app.work.readout import Readout
+from app.work.selection import Picked, Selection
 from core.design import Design, Kind
 from core.redesign.scan_edits import Size
 
@@ -102,7 +102,7 @@ class Canvas(QWidget):
         return self._shelf.sizes(self._document.edited)
 
     def select(self, selection: Selection) -> None:
-        """Select; see ``app.selection``."""
+        """Select; see ``app.work.selection``."""
         self._picked.set(selection)
 
     def begin(self, name: str, *, lasting: bool = False) -> None:

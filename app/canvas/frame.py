@@ -17,8 +17,8 @@ from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
 from app.canvas.tools.weights import weight_size
 from app.canvas.view import View
-from app.selection import Selection
-from app.theme import Theme
+from app.kit.theme import Theme
+from app.work.selection import Selection
 from core.design import Design, Mark, Outline, Weight
 from core.redesign.outline_edits import is_smooth
 from core.stability.ballast import weighed

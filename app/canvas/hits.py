@@ -9,7 +9,7 @@ from typing import Literal
 import shapely
 
 from app.canvas.view import View
-from app.selection import Selection
+from app.work.selection import Selection
 from core.design import Design, Outline
 from core.geometry.ring import nearest_on
 from core.redesign.outline_edits import Side

@@ -13,7 +13,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPainterPathSt
 from shapely.geometry.base import BaseGeometry
 
 from app.canvas.view import View
-from app.theme import Theme
+from app.kit.theme import Theme
 from core.design import Kind, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.ring import Array

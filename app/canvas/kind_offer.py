@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from app.document import Document
+from app.work.document import Document
 from core.design import Kind
 from core.redesign.next_kind import Choice, chosen, kind_after, next_kind, traced
 

@@ -12,7 +12,7 @@ from app.canvas.ink import draw_outline, draw_surface, outlines_in, path_of, str
 from app.canvas.marks import draw_cla, draw_other_cg, nice_step
 from app.canvas.paper import Paper, Pictures, Sheet, Shown, moved_by, uncovered
 from app.canvas.view import View
-from app.theme import Theme
+from app.kit.theme import Theme
 from core.design import Design, DisplayUnits, Outline, Tailplane, Wing
 from core.units import MM_PER_IN
 

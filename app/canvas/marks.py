@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
-from app.theme import Theme
+from app.kit.theme import Theme
 
 Place = tuple[float, float]
 

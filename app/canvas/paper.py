@@ -12,10 +12,10 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPixmap, QPolygonF
 
 from app.canvas.ink import transform_of
 from app.canvas.view import View
+from app.kit.theme import Theme
 from app.scans.drawing import draw_scan, scan_corners_mm
 from app.scans.pdf_drawing import draw_page
 from app.scans.picture import Picture
-from app.theme import Theme
 from core.design import Scan
 
 _WHOLE_PIXEL = 1e-3

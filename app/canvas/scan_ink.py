@@ -28,7 +28,7 @@ from app.canvas.ink_fit import (
 )
 from app.canvas.tools.inking import Fit, Fitted, Found, Stretch, Trail
 from app.canvas.view import View
-from app.redesign.working import Worker
+from app.kit.worker import Worker
 from app.scans.ink_window import Box, InkWindow, ink_window, scan_under
 from app.scans.picture import Picture
 from app.scans.shapes import shape_around

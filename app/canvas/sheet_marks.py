@@ -7,7 +7,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygon
 
 from app.canvas.tools.hand import Overlay, Point
 from app.canvas.view import View
-from app.theme import Theme
+from app.kit.theme import Theme
 
 _GAP_PX = 12.0
 

@@ -18,11 +18,11 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QMenu, QScrollArea, QSizePolicy, QWidget
 
-from app.document import Change, Document
-from app.overrides import errors_told
-from app.readout import Readout
-from app.state_sign import draw_state
-from app.theme import Theme
+from app.kit.overrides import errors_told
+from app.kit.state_sign import draw_state
+from app.kit.theme import Theme
+from app.work.document import Change, Document
+from app.work.readout import Readout
 from core.design import LeftOut
 from core.redesign.completing import confirm, leave_out
 from core.stability.answer import Answer, answer

@@ -17,13 +17,13 @@ from PySide6.QtWidgets import (
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
-from app.document import Document
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
+from app.kit.sentences import as_sentence
+from app.kit.theme import Theme
 from app.panels.ink_page import InkPage
 from app.panels.scan_pages import JoinPage, StraightenPage
-from app.readout import Readout
-from app.sentences import as_sentence
-from app.theme import Theme
+from app.work.document import Document
+from app.work.readout import Readout
 from core.design import KINDS
 from core.redesign.outline_edits import EditError
 from core.stability.photographs import HOW_TO_STRAIGHTEN

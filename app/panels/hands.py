@@ -9,8 +9,8 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QToolButton, QWidget
 
 from app.canvas.canvas import Canvas
-from app.readout import Readout
-from app.theme import Theme, icon
+from app.kit.theme import Theme, icon
+from app.work.readout import Readout
 
 ORDER = (
     "open", "straighten", "scale", "level", "join", "datum", "trace", "region", "edit", "cg", "sheet",

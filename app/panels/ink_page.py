@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEd
 from app.canvas.canvas import Canvas
 from app.canvas.tools.region import MOST_GAP_MM, RegionHand
 from app.canvas.tools.trace import TraceHand
-from app.document import Document
 from app.panels.one_line import OneLine
+from app.work.document import Document
 from core.units import UnitError, format_length, parse_length
 
 

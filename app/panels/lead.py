@@ -8,9 +8,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QLineEdit, QPushButton
 
-from app.document import Document
-from app.selection import Picked, Selection
-from app.theme import Theme
+from app.kit.theme import Theme
+from app.work.document import Document
+from app.work.selection import Picked, Selection
 from core.design import Design
 from core.redesign.outline_edits import EditError
 from core.redesign.weight_edits import SAME_PLACE, lead_at, lead_needed, nose_x, put_lead

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
 
 
 @errors_told

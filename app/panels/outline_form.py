@@ -8,11 +8,11 @@ from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLabel, QLineEdit, QSpinBox
 
-from app.document import Document
+from app.kit.theme import Theme
 from app.panels.count_question import CountQuestion
 from app.panels.loading import format_loading, parse_loading, unit_of_loading
-from app.selection import Picked
-from app.theme import Theme
+from app.work.document import Document
+from app.work.selection import Picked
 from core.design import KINDS, MOST_COUNT, Design, Outline, Stance, default_stance
 from core.redesign.design_edits import change_kinds, change_outlines, set_count, with_outlines
 from core.redesign.outline_edits import place_node

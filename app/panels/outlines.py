@@ -30,12 +30,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Change, Document
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme, icon
 from app.panels.outline_form import OutlineForm
-from app.readout import Readout
-from app.selection import Picked, Selection
-from app.theme import Theme, icon
+from app.work.document import Change, Document
+from app.work.readout import Readout
+from app.work.selection import Picked, Selection
 from core.design import Design, DisplayUnits, Outline
 from core.redesign.design_edits import (
     change_outlines,

@@ -6,8 +6,8 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QColor, QFont
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
-from app.panels.figure_label import FigureLabel
-from app.theme import Theme
+from app.kit.figure_label import FigureLabel
+from app.kit.theme import Theme
 from core.design import Design, DisplayUnits
 from core.stability.catalogue import TERMS, Group, Spec
 from core.stability.lacking import needs_words

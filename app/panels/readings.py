@@ -8,13 +8,13 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.cautions import CAUTIONS
-from app.document import Change, Document
+from app.kit.cautions import CAUTIONS
+from app.kit.theme import Theme
 from app.panels.reading_group import ReadingGroup
 from app.panels.setting_up import setting_up_lines
 from app.panels.typed_figures import CG_AND_AIM, FLIGHT, TypedFigures
-from app.readout import Readout
-from app.theme import Theme
+from app.work.document import Change, Document
+from app.work.readout import Readout
 from core.design import Design
 from core.stability import catalogue
 from core.stability.readings import Readings

@@ -10,7 +10,7 @@ from app.canvas.tools.join import JoinHand
 from app.canvas.tools.known_points import Extra
 from app.canvas.tools.straighten import StraightenHand
 from app.canvas.view import fitted
-from app.document import Document
+from app.work.document import Document
 from core.design import Vector
 from core.redesign.outline_edits import EditError
 from core.units import UnitError, format_length, parse_length

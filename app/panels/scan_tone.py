@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSpinBox, QWidget
 
-from app.document import Document
+from app.work.document import Document
 from core.design import MOST_THICKENED, Scan
 from core.redesign.design_edits import change_tone
 

@@ -18,12 +18,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Change, Document
+from app.kit.theme import Theme, icon
 from app.panels.scan_pages import FlatButton
 from app.panels.scan_tone import ToneRow
-from app.readout import Readout
 from app.scans.shelf import Shelf
-from app.theme import Theme, icon
+from app.work.document import Change, Document
+from app.work.readout import Readout
 from core.design import Scan
 from core.redesign.design_edits import change_scan, delete_scan
 from core.redesign.scan_edits import mirror_scan, turn_quarter

@@ -23,9 +23,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.overrides import errors_told
-from app.panels.typed_table import Index, KeepingEditor, prepare_view
-from app.theme import Theme
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.kit.typed_table import Index, KeepingEditor, prepare_view
 from core.design import DisplayUnits
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import (

@@ -6,10 +6,10 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLabel, QProgressBar, QStatusBar, QToolButton
 
 from app.canvas.canvas import Canvas
-from app.document import Document
+from app.kit.theme import Theme
 from app.panels.one_line import OneLine
-from app.readout import Readout
-from app.theme import Theme
+from app.work.document import Document
+from app.work.readout import Readout
 from core.units import format_length
 
 

@@ -11,11 +11,11 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLabel, QLineEdit, QVBoxLayout
 
-from app.document import Document
-from app.overrides import errors_told
-from app.panels.figure_label import FigureLabel
+from app.kit.figure_label import FigureLabel
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
 from app.panels.stations import StationTable, heading
-from app.theme import Theme
+from app.work.document import Document
 from core.design import Design, DisplayUnits, Tailplane
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import Measure, Surface, measure, noun, set_measure

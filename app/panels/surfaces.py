@@ -21,11 +21,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Change, Document
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme, icon
 from app.panels.surface_form import ORIGIN, SurfaceFields, summary
-from app.readout import Readout
-from app.theme import Theme, icon
+from app.work.document import Change, Document
+from app.work.readout import Readout
 from core.design import Design
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import noun

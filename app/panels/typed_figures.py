@@ -10,8 +10,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
-from app.document import Document, Edit
-from app.readout import Readout
+from app.work.document import Document, Edit
+from app.work.readout import Readout
 from core.design import Design, Mark, Sure, range_of
 from core.redesign.completing import set_flight
 from core.redesign.design_edits import set_aim, set_cg

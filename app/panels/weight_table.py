@@ -10,11 +10,11 @@ from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
 
-from app.document import Document, Edit
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.kit.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
 from app.panels.loading import format_loading
-from app.panels.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
-from app.theme import Theme
+from app.work.document import Document, Edit
 from core.design import EMPTY, Design, DisplayUnits, Weight
 from core.redesign.weight_edits import called, change_weight, weight_of
 from core.stability.balance import masses

@@ -21,14 +21,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Change, Document
-from app.overrides import errors_told
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme, icon
 from app.panels.lead import LeadForm
 from app.panels.loading import format_loading
 from app.panels.weight_table import LABEL, WeightModel, WeightTable, rows_of
-from app.readout import Readout
-from app.selection import NOTHING, Picked, Selection
-from app.theme import Theme, icon
+from app.work.document import Change, Document
+from app.work.readout import Readout
+from app.work.selection import NOTHING, Picked, Selection
 from core.design import Design
 from core.redesign.outline_edits import EditError
 from core.redesign.weight_edits import (

@@ -10,11 +10,11 @@ from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from app.cautions import CAUTIONS
-from app.overrides import errors_told
+from app.kit.cautions import CAUTIONS
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme, data_folder
 from app.panels.welcome_parts import Entry, Paint, Picture, Sheet
 from app.panels.welcome_pictures import paint_card, paint_change, paint_rule
-from app.theme import Theme, data_folder
 from core.design_file import ENDING, DesignFileError, read
 
 WIDE_PX = 700

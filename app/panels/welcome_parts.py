@@ -19,8 +19,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from app.overrides import errors_told
-from app.theme import Theme, icon
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme, icon
 
 Paint = Callable[[QPainter, QRectF, Theme], None]
 

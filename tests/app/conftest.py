@@ -12,8 +12,8 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.selection import NOTHING
-from app.window import Window, application
+from app.window.window import Window, application
+from app.work.selection import NOTHING
 from core.design import EMPTY
 
 _kept: list[Window] = []

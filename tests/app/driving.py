@@ -20,9 +20,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.panels.figure_label import FigureLabel
+from app.kit.figure_label import FigureLabel
 from app.scans.kinds import picture_kind
-from app.window import Window
+from app.window.window import Window
 from core.design import Design, Outline
 from core.design_file import DesignFile, read
 from core.geometry.ring import flatten, ring_of

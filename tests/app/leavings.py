@@ -13,7 +13,7 @@ from pathlib import Path
 from PySide6.QtCore import QCoreApplication, QEvent, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.window import Window
+from app.window.window import Window
 
 # The program's one process for PDFs serves all windows, and ends with the first that closes.
 _SHARED_THREADS = ("pdf-answers", "pdf-detail")

@@ -12,8 +12,8 @@ from app.canvas.tools.grip import grip_offset, scale_grip
 from app.canvas.tools.hand import Hand, Pointer
 from app.canvas.tools.inking import Fit, Fitted, Found, InkService, NoWay, Stretch, Trail, Way
 from app.canvas.view import View
-from app.document import Change, Document
-from app.selection import Picked, Selection
+from app.work.document import Change, Document
+from app.work.selection import Picked, Selection
 from core.design import EMPTY, Design, Kind, Mark, Node, Outline, Scan, Station, Tailplane, Wing
 from core.redesign.scan_edits import Size
 

@@ -9,11 +9,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.document import Document
+from app.kit.theme import DAY, style_sheet
 from app.panels.surfaces import SurfacesPanel
-from app.readout import Readout
-from app.theme import DAY, style_sheet
-from app.window import application
+from app.window.window import application
+from app.work.document import Document
+from app.work.readout import Readout
 from core.design import EMPTY, Design, Section, Station, Tailplane, Wing
 from core.redesign.surface_edits import Measure
 

@@ -12,7 +12,7 @@ from leavings import Leavings
 from PySide6.QtCore import QLockFile, QTimer
 from PySide6.QtWidgets import QApplication, QLabel
 
-from app.redesign.curves_window import CurvesWindow
+from app.side.curves_window import CurvesWindow
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise)")
 
@@ -51,7 +51,7 @@ def test_each_kind_of_thing_is_found(qapp: QApplication, own_home: Path) -> None
 def test_a_window_beside_the_shared_one_is_found_with_its_thread_and_its_ears(driver: Driver) -> None:
     driver.open_outlines(bare_sample())
     before = Leavings.now((driver.window,))
-    beside = CurvesWindow(driver.window)
+    beside = CurvesWindow(driver.window.beside)
     beside.show()
     driver.until(lambda: beside.data is not None)
     found = before.left((), (driver.window,))

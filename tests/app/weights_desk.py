@@ -9,11 +9,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.document import Document
+from app.kit.theme import DAY
 from app.panels.weights import WeightsPanel
-from app.readout import Readout
-from app.selection import Picked
-from app.theme import DAY
+from app.work.document import Document
+from app.work.readout import Readout
+from app.work.selection import Picked
 from core.design import Design, Weight
 
 BATTERY = Weight("battery", 300, 200, 0, 5, "Battery")

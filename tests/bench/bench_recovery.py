@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from msgspec.structs import replace
 
-from app.recovery import Recovery
+from app.keeping.recovery import Recovery
 from core.design import EMPTY, Design, Node, Outline, Scan
 
 OUTLINES, NODES, SCAN_BYTES, KEEPS = 12, 60, 40_000_000, 200

@@ -154,7 +154,7 @@ def canvas_frames(picture: Any) -> Iterator[tuple[str, list[float]]]:
 
     from app.canvas.layers import Layers
     from app.canvas.view import View
-    from app.theme import DAY
+    from app.kit.theme import DAY
 
     class Held:
         def picture_of(self, _scan: object) -> Any:

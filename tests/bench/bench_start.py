@@ -39,7 +39,7 @@ when_painted(window); window.show(); app.exec()
 """
 OURS = """
 import time; BEGUN = time.perf_counter()
-from app.window import Window, application
+from app.window.window import Window, application
 app = application()
 """ + PAINTED + """
 window = Window()

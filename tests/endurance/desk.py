@@ -46,7 +46,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.window import Window, application
+from app.window.window import Window, application
 from core.design import Design
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -227,7 +227,7 @@ def _read_pdf(data: bytes) -> None:
 
 def _read_drawing(ending: str) -> Callable[[bytes], None]:
     def read(data: bytes) -> None:
-        from app.exchange import read_outlines
+        from app.paper.exchange import read_outlines
         from core.design import EMPTY
         from core.design_check import problems
         from core.exchange.faults import ExchangeError
@@ -360,7 +360,7 @@ def _pictures() -> tuple[bytes, ...]:
 
 @cache
 def _drawings(to: str) -> tuple[bytes, ...]:
-    from app.exchange import exported
+    from app.paper.exchange import exported
     from core.design_file import decode
 
     made = [exported(decode(text), to) for text in _designs()]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from desk import ROOT, Desk
 
-from app.document import MOST_UNDONE, Change
+from app.work.document import MOST_UNDONE, Change
 from core.design import Design
 from core.design_check import problems
 from core.design_file import decode, encode, read, write

@@ -30,7 +30,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from killed_window import digest  # noqa: E402
 
-from app.recovery import Recovery  # noqa: E402
+from app.keeping.recovery import Recovery  # noqa: E402
 from core.design_file import DesignFileError, read  # noqa: E402
 
 CHILD = Path(__file__).with_name("killed_window.py")
@@ -159,7 +159,7 @@ def kept_digest(place: Path) -> str | None:
         return None
     recovery = Recovery(folders[0])
     try:
-        from app.recovery_file import load
+        from app.keeping.recovery_file import load
 
         found = recovery.found()
         return digest(load(found[0].file)[1]) if found else None

@@ -26,8 +26,8 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from app.document import Change
-from app.window import Window, application
+from app.window.window import Window, application
+from app.work.document import Change
 from core.design import Design
 from core.design_file import encode
 

@@ -34,7 +34,7 @@ from PySide6.QtCore import QObject, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 from steps import STEPS, Step, middle_of_edge, near, some_outline
 
-from app.document import MOST_UNDONE
+from app.work.document import MOST_UNDONE
 from core.design_file import read
 from core.geometry.memo import IdentityMemo
 

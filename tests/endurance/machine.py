@@ -19,7 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, rule, run_state_machine_a
 from steps import STEPS
 from walking import Walk
 
-from app.window import Window
+from app.window.window import Window
 from core.design import EMPTY
 
 # Scans are decoded and refits worked out in threads: they belong to the long walk.

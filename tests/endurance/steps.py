@@ -8,7 +8,7 @@ from random import Random
 from desk import ALT, CTRL, FREE, SHIFT, Desk, Place
 from PySide6.QtCore import Qt
 
-from app.selection import Selection
+from app.work.selection import Selection
 from core.design import Outline
 
 Step = Callable[[Desk, Random], object]

@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit
 from steps import MOST_PARTS, step
 
-from app.selection import Selection
+from app.work.selection import Selection
 from core.redesign.surface_lists import all_surfaces
 
 Key = Qt.Key

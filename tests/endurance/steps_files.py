@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from PySide6.QtTest import QTest
 from steps import near, some_outline, step
 
-from app.exchange import exported
+from app.paper.exchange import exported
 from core.design_file import read
 from core.exchange.faults import ExchangeError
 

@@ -21,8 +21,8 @@ from steps import (
 )
 
 from app.canvas.tools.edit import grip_offset, scale_grip
-from app.context_menu import context_menu
-from app.selection import NOTHING, Selection
+from app.window.context_menu import context_menu
+from app.work.selection import NOTHING, Selection
 from core.design import KINDS
 
 Key = Qt.Key

@@ -28,7 +28,7 @@ import numpy as np  # noqa: E402
 from PySide6.QtCore import QPoint, Qt  # noqa: E402
 from PySide6.QtTest import QTest  # noqa: E402
 
-from app.window import Window, application  # noqa: E402
+from app.window.window import Window, application  # noqa: E402
 from core.geometry.ring import point_on  # noqa: E402
 from core.stability.side_area import form_of  # noqa: E402
 

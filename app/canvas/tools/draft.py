@@ -9,7 +9,7 @@ import msgspec
 
 from app.canvas.tools.hand import Bench, Point
 from app.canvas.tools.inking import Stretch, Way
-from app.selection import Selection
+from app.work.selection import Selection
 from core.design import Design, Kind, Node, Outline
 from core.geometry.ring import flatten, ring_of
 from core.redesign.design_edits import add_outline, fresh_id

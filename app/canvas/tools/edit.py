@@ -14,7 +14,7 @@ from app.canvas.tools.grip import grip_offset as grip_offset
 from app.canvas.tools.grip import scale_grip as scale_grip
 from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.keys import delete_selected, nudge
-from app.selection import NOTHING, Selection
+from app.work.selection import NOTHING, Selection
 from core.design import Design, Outline
 from core.geometry.ring import point_on
 from core.redesign import outline_edits as edits

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.selection import NodeKey, Selection
+from app.work.selection import NodeKey, Selection
 from core.design import Design, Outline
 from core.stability.side_area import form_of
 

@@ -9,7 +9,7 @@ from typing import Literal, Protocol
 from app.canvas.snapping import Snap
 from app.canvas.tools.inking import InkService
 from app.canvas.view import View
-from app.selection import Selection
+from app.work.selection import Selection
 from core.design import Design, Kind
 from core.redesign.scan_edits import Size
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from app.canvas.tools.grip import free
 from app.canvas.tools.hand import Bench
-from app.selection import NOTHING, Selection
+from app.work.selection import NOTHING, Selection
 from core.redesign import outline_edits as edits
 from core.redesign.design_edits import delete_outlines, with_outlines
 from core.units import nudge_step

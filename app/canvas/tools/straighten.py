@@ -12,7 +12,7 @@ import numpy as np
 
 from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.known_points import Extra, fit_words, point_labels, side_labels
-from app.sentences import as_sentence
+from app.kit.sentences import as_sentence
 from core.design import Design, Scan, Vector
 from core.geometry.plane import PlaneFit, mapped
 from core.redesign.outline_edits import EditError

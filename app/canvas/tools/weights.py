@@ -6,7 +6,7 @@ import math
 
 from app.canvas.snapping import held_straight
 from app.canvas.tools.hand import Bench, Pointer
-from app.selection import NOTHING, Selection
+from app.work.selection import NOTHING, Selection
 from core.design import Design
 from core.redesign.design_edits import set_cg
 from core.redesign.weight_edits import called, delete_weights, move_weight, weight_of

@@ -1,0 +1,1 @@
+"""Unsaved work kept and offered back, claims on files, recent files, folders."""

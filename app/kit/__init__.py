@@ -1,0 +1,1 @@
+"""General tools: theme, worker, typed tables, fields, errors in what Qt calls."""

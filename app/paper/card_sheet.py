@@ -1,0 +1,179 @@
+"""The card copy on paper: pieces to cut out of card and glue, and the lines that should appear.
+
+Black lines are cut, and nothing else is black. One sheet where it can be, lying down.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter
+from PySide6.QtPrintSupport import QPrinter
+
+from app.kit.cautions import CAUTIONS
+from app.paper.card_drawing import draw_copy
+from app.paper.card_layout import BAND, FOOT, MARGIN, CardSheets
+from app.paper.card_words import HOW_TO, should_appear
+from app.paper.ink import SOFT, Ink, one_line
+from app.paper.pages import Paint, Step, date_words, pdf, print_pages
+from app.paper.signs import check_bar
+from core.design_file import write_bytes
+from core.units import format_area, format_number
+
+_TEXT, _PITCH = 7.2, 3.15
+
+
+def card_pages(sheets: CardSheets, today: datetime.date) -> list[Paint]:
+    """What paints each sheet."""
+    return [partial(_page, sheets, number, today) for number in range(sheets.plan.sheets)]
+
+
+def _page(sheets: CardSheets, number: int, today: datetime.date, painter: QPainter, page: QRectF) -> None:
+    paint_card_sheet(painter, page, sheets, number, today=today)
+
+
+def card_pdf(sheets: CardSheets, *, today: datetime.date, step: Step | None = None) -> bytes:
+    """The sheets as the bytes of a PDF; ``step`` hears of each and may raise."""
+    title = f"{sheets.design.title[:200]}: card copy"
+    return pdf(title, sheets.wide, sheets.tall, card_pages(sheets, today), step)
+
+
+def write_card(path: Path, sheets: CardSheets, *, today: datetime.date) -> None:
+    """Write the sheets as a PDF; an older file stays until the new one is whole. DesignFileError."""
+    write_bytes(path, card_pdf(sheets, today=today))
+
+
+def print_card(printer: QPrinter, sheets: CardSheets, *, today: datetime.date) -> None:
+    """Print the sheets, true to scale. DesignFileError where the printer does not begin."""
+    print_pages(printer, landscape=True, pages=card_pages(sheets, today))
+
+
+def paint_card_sheet(
+    painter: QPainter, page: QRectF, sheets: CardSheets, number: int, *, today: datetime.date
+) -> QRectF:
+    """Paint one sheet, counted from 0; returns where the check bar lies, in mm of paper."""
+    ink = Ink(painter)
+    try:
+        _draw_head(ink, sheets, number, today)
+        room = sheets.room(number)
+        for copy in sheets.plan.copies:
+            if copy.laid.sheet == number:
+                draw_copy(ink, sheets, copy, room)
+        bottom = sheets.tall - MARGIN
+        if number == 0:
+            return _draw_band(ink, sheets, bottom - BAND + 2.0, bottom)
+        return _draw_foot(ink, sheets, bottom - FOOT + 2.0)
+    finally:
+        ink.done()
+
+
+def _draw_head(ink: Ink, sheets: CardSheets, number: int, today: datetime.date) -> None:
+    left, right, top = MARGIN, sheets.wide - MARGIN, MARGIN
+    count = sheets.plan.sheets
+    known = sheets.readings.scale_known
+    said = ["Sternpost card copy", f"scale {sheets.scale_words}" if known else sheets.scale_words]
+    if count > 1:
+        said.append(f"sheet {number + 1} of {count}")
+    words = "  ·  ".join([*said, date_words(today)])
+    wide = ink.text(right, top + 5.0, words, 8.5, align="right", colour=SOFT)
+    title = one_line(sheets.design.title[:300]) or "Untitled"
+    ink.text(left, top + 5.0, title, 14.0, bold=True, room=right - left - wide - 8.0)
+    ink.pen(0.4, SOFT)
+    ink.line(left, top + 7.4, right, top + 7.4)
+
+
+def _draw_bar(ink: Ink, sheets: CardSheets, x: float, y: float) -> QRectF:
+    inches = sheets.design.display_units != "mm"
+    length = check_bar(ink, x, y, inches=inches)
+    name = "4 in" if inches else "100 mm"
+    words = f"This bar must be {name} long: print at 100 %, without “fit to page”."
+    ink.text(x, y + 7.6, words, 6.5, room=length + 2.0)
+    return QRectF(x, y, length, 2.0)
+
+
+def _draw_foot(ink: Ink, sheets: CardSheets, top: float) -> QRectF:
+    bar = _draw_bar(ink, sheets, MARGIN, top)
+    x = bar.right() + 8.0
+    words = "Cut along every black line; how to glue and hang the pieces stands on sheet 1."
+    ink.text(x, top + 1.6, words, _TEXT, bold=True, room=sheets.wide - MARGIN - x)
+    ink.block(x, top + 4.6, " ".join(CAUTIONS), 6.2, sheets.wide - MARGIN - x, 3, pitch=2.6)
+    return bar
+
+
+def _draw_band(ink: Ink, sheets: CardSheets, top: float, bottom: float) -> QRectF:
+    """Under the first sheet: what to cut, how to go about it, what should appear, and what to mind."""
+    left, right = MARGIN, sheets.wide - MARGIN
+    ink.pen(0.2, SOFT)
+    ink.line(left, top - 1.0, right, top - 1.0)
+    foot = bottom - 9.6
+    gutter = 6.0
+    room = right - left - 2 * gutter
+    widths = (0.27 * room, 0.37 * room, 0.36 * room)
+    x = left
+    _draw_pieces(ink, sheets, x, top + 2.4, widths[0], foot - 1.2)
+    x += widths[0] + gutter
+    ink.caption(x, top + 2.4, "HOW TO")
+    _paragraphs(ink, x, top + 6.0, HOW_TO, widths[1], foot - 1.2, numbered=True)
+    x += widths[1] + gutter
+    ink.caption(x, top + 2.4, "WHAT SHOULD APPEAR")
+    _paragraphs(ink, x, top + 6.0, should_appear(sheets), widths[2], foot - 1.2)
+    bar = _draw_bar(ink, sheets, left, foot + 1.4)
+    x = bar.right() + 8.0
+    ink.block(x, foot + 3.2, " ".join(CAUTIONS), 6.6, right - x, 3, pitch=2.85)
+    return bar
+
+
+def _paragraphs(
+    ink: Ink, x: float, y: float, words: Sequence[str], room: float, bottom: float, *, numbered: bool = False
+) -> None:
+    """Paragraphs in the largest of a few sizes at which they all fit."""
+    inset = 3.6 if numbered else 0.0
+    sizes = (_TEXT, 6.8, 6.4, 6.0)
+    wrapped: list[list[str]] = []
+    pitch, air = _PITCH, 0.9
+    for size in sizes:
+        wrapped = [ink.wrapped(part, size, room - inset, 6) for part in words]
+        pitch = _PITCH * size / _TEXT
+        if y + sum(len(lines) for lines in wrapped) * pitch + air * (len(wrapped) - 1) - pitch <= bottom:
+            break
+    for number, lines in enumerate(wrapped, 1):
+        if y > bottom:
+            return
+        if numbered:
+            ink.text(x, y, f"{number}", size, bold=True)
+        for line in lines:
+            if y > bottom:
+                return
+            ink.text(x + inset, y, line, size)
+            y += pitch
+        y += air
+
+
+def _area_words(sheets: CardSheets, mm2: float) -> str:
+    if sheets.design.display_units == "mm":
+        return format_number(mm2, 0, unit="mm²")
+    return format_area(mm2, sheets.design.display_units)
+
+
+def _draw_pieces(ink: Ink, sheets: CardSheets, x: float, y: float, wide: float, bottom: float) -> None:
+    """The table of pieces: number, name, how many to cut, area of one."""
+    ink.caption(x, y, "PIECES")
+    cut, area = x + wide - 21.0, x + wide
+    ink.text(cut, y, "CUT", 6.5, bold=True, align="right", colour=SOFT)
+    ink.text(area, y, "EACH, ON CARD", 6.5, bold=True, align="right", colour=SOFT)
+    pieces = sheets.plan.card.pieces
+    fits = int((bottom - (y + 3.6)) / _PITCH) + 1
+    shown = pieces if len(pieces) <= fits else pieces[: fits - 1]
+    y += 3.6
+    for piece in shown:
+        ink.text(x, y, f"{piece.number}", _TEXT, bold=True)
+        ink.text(x + 4.2, y, one_line(piece.name), _TEXT, room=cut - x - 10.0)
+        ink.text(cut, y, f"{piece.layers} ×", _TEXT, align="right")
+        ink.text(area, y, _area_words(sheets, piece.moments.area / sheets.ratio**2), _TEXT, align="right")
+        y += _PITCH
+    if len(shown) < len(pieces):
+        ink.text(x, y, f"and {len(pieces) - len(shown)} more: see their labels", _TEXT, colour=SOFT)

@@ -1,0 +1,132 @@
+"""The File menu's part in exchange: outlines and pictures to other programs, outlines from drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QWidget
+
+from app.keeping.folders import folder_of, remember_folder_of
+from app.kit.beside import run_beside
+from app.kit.fault_box import fault_box
+from app.kit.sentences import as_sentence
+from app.paper.exchange import IMPORTS, exported, read_outlines
+from app.work.document import Document
+from app.work.selection import Picked, Selection
+from core.design import Design, Kind
+from core.design_check import problems
+from core.design_file import DesignFileError, write_bytes
+from core.exchange.faults import ExchangeError, ScaleUnknownError
+from core.redesign.design_edits import paste_outlines
+from core.units import UnitError, parse_number
+
+if TYPE_CHECKING:
+    from core.exchange.closed import Imported
+
+# What it is called in the menu's dialogue, its filter, its ending.
+_WAYS = {
+    "svg": ("the outlines as SVG", "SVG drawings (*.svg)", ".svg"),
+    "dxf": ("the outlines as DXF", "DXF drawings (*.dxf)", ".dxf"),
+    "csv": ("the readings as CSV", "Tables (*.csv)", ".csv"),
+    "png": ("a picture of the profile", "PNG pictures (*.png)", ".png"),
+    "svg-picture": ("a picture of the profile", "SVG pictures (*.svg)", ".svg"),
+}
+
+
+class Exchanging:
+    """Asks where to or from, and does it; every fault is one sentence, and nothing is half done."""
+
+    def __init__(
+        self, window: QWidget, document: Document, picked: Picked, say: Callable[[str], None]
+    ) -> None:
+        self._window, self._document, self._picked, self._say = window, document, picked, say
+
+    def export(self, to: str) -> None:
+        """Ask for a file and write the design to it as ``to``, one of ``app.paper.exchange.EXPORTS``."""
+        words, kinds, ending = _WAYS[to]
+        stem = self._document.path.stem if self._document.path else self._document.committed.title
+        start = str(Path(folder_of(self._document)) / f"{stem}{ending}")
+        name, _ = QFileDialog.getSaveFileName(self._window, f"Export {words}", start, kinds)
+        if not name:
+            return
+        path = Path(name) if Path(name).suffix else Path(name).with_suffix(ending)
+        self._document.settle()
+        design = self._document.committed
+        try:
+            run_beside(self._window, f"Writing {path.name}…", lambda: write_bytes(path, exported(design, to)))
+        except (ExchangeError, DesignFileError) as error:
+            fault_box(self._window, f"{path.name} was not written", [str(error)])
+            return
+        self._say(f"{words[:1].upper()}{words[1:]}: written to {path.name}")
+
+    def import_outlines(self) -> None:
+        """Ask for a drawing and put its outlines into the design, selected, as one edit."""
+        endings = " ".join(f"*{ending}" for ending in IMPORTS)
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Import outlines from a drawing", folder_of(self._document), f"Drawings ({endings})"
+        )
+        if name:
+            self.import_path(Path(name))
+
+    def import_path(self, path: Path) -> None:
+        """Put the outlines of the drawing ``path`` in; its scale is asked for where it says none."""
+        scale: float | None = None
+        while True:
+            try:
+                found = run_beside(self._window, f"Reading {path.name}…", partial(_read, path, scale))
+                break
+            except ScaleUnknownError as error:
+                # What follows the semicolon is for the command line.
+                scale = self._ask_scale(path, str(error).split(";")[0])
+                if scale is None:
+                    return
+            except (ExchangeError, OSError) as error:
+                why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+                fault_box(self._window, f"{path.name} was not imported", [why])
+                return
+        self._take(path, found)
+
+    def _take(self, path: Path, found: Imported) -> None:
+        made: list[str] = []
+
+        def edit(design: Design) -> Design:
+            changed, ids = paste_outlines(design, found.outlines, 0.0, 0.0)
+            made.extend(ids)
+            return changed
+
+        faults = problems(edit(self._document.committed))
+        if faults:
+            fault_box(self._window, f"{path.name} was not imported", faults[:1])
+            return
+        made.clear()
+        self._document.apply("import outlines", edit, "exchange")
+        self._picked.set(Selection(outlines=tuple(made)))
+        remember_folder_of(path)
+        count = len(found.outlines)
+        said = "1 outline was read" if count == 1 else f"{count} outlines were read"
+        self._say(" ".join(as_sentence(words) for words in (said, *found.notes)))
+
+    def _ask_scale(self, path: Path, why: str) -> float | None:
+        text, given = QInputDialog.getText(
+            self._window, "Import outlines",
+            f"{as_sentence(why)}\nHow many millimetres is one unit of {path.name}? (an inch is 25.4)",
+            text="1",
+        )
+        if not given:
+            return None
+        try:
+            return parse_number(text, low=1e-6, high=1e6, what="Millimetres a unit")
+        except UnitError as error:
+            fault_box(self._window, f"{path.name} was not imported", [str(error)])
+            return None
+
+
+def _read(path: Path, mm_per_unit: float | None, kind: Kind | None = None) -> Imported:
+    from core.exchange.closed import MOST_BYTES
+
+    with path.open("rb") as stream:
+        data = stream.read(MOST_BYTES + 1)
+    return read_outlines(path.suffix.lower(), data, kind, mm_per_unit)

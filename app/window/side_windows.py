@@ -1,0 +1,56 @@
+"""The windows beside the window: each is made when first asked for, and there once."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtWidgets import QDialog
+
+from app.kit.theme import Theme
+
+if TYPE_CHECKING:
+    from app.window.window import Window
+
+# Imported when asked for: most of them bring the plot library along.
+_WHERE = {
+    "slip": ("app.side.slip_curve", "SlipCurveWindow"),
+    "plug": ("app.side.plug_window", "PlugWindow"),
+    "refit": ("app.side.refit_window", "RefitWindow"),
+    "compare": ("app.side.compare_window", "CompareWindow"),
+    "curves": ("app.side.curves_window", "CurvesWindow"),
+    "template": ("app.side.template_window", "TemplateWindow"),
+    "setting-up": ("app.side.setting_up_window", "SettingUpWindow"),
+    "card": ("app.side.card_window", "CardWindow"),
+}
+
+
+class SideWindows:
+    """Opens them, keeps them in the window's colours, and closes them with it."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._open: dict[str, QDialog] = {}
+
+    def show(self, name: str) -> QDialog:
+        """The side window of that name, on the screen and in front."""
+        found = self._open.get(name)
+        if found is None:
+            module, kind = _WHERE[name]
+            make: Any = getattr(import_module(module), kind)
+            found = make(self._window.beside)
+            self._open[name] = found
+            found.destroyed.connect(lambda: self._open.pop(name, None))
+        found.show()
+        found.raise_()
+        return found
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        for dialog in self._open.values():
+            dialog.set_theme(theme)  # type: ignore[attr-defined]
+
+    def close(self) -> None:
+        """Close all of them."""
+        for dialog in tuple(self._open.values()):
+            dialog.close()

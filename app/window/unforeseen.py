@@ -1,0 +1,170 @@
+"""An error that nobody foresaw: the window lives on, the work is kept, and a report can be copied."""
+
+from __future__ import annotations
+
+import logging
+import platform
+import re
+import sys
+import threading
+import time
+import traceback
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal, qVersion
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QMessageBox
+
+if TYPE_CHECKING:
+    from app.window.window import Window
+
+LOG_BYTES, LOG_FILES = 500_000, 3
+QUIET_S = 60.0
+"""After its box the same error is said and logged alone: one at every frame leaves time to save."""
+_log = logging.getLogger("sternpost")
+_ROOT = Path(__file__).resolve().parents[2]
+# What tells one error from another: its kind, and file and line where it was raised.
+_Place = tuple[type, str, int]
+
+
+def log_file() -> Path:
+    """Where the log stands; its folder is made when it is first written."""
+    place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
+    return Path(place) / "sternpost.log"
+
+
+def report_of(error: BaseException) -> str:
+    """What happened, for whoever mends it: no personal path, no design, no file name of the person's."""
+    lines = traceback.format_exception(error)
+    text = without_paths("".join(lines))
+    system = f"{platform.system()} {platform.release()}, Python {platform.python_version()}, Qt {qVersion()}"
+    return f"Sternpost\n{system}\n\n{text}"
+
+
+def without_paths(text: str) -> str:
+    """``text`` with every folder taken away from file names; those of the program keep their room."""
+
+    def short(match: re.Match[str]) -> str:
+        path = Path(match[1])
+        try:
+            return f'"{path.relative_to(_ROOT).as_posix()}"'
+        except ValueError:
+            return f'"{path.name}"'
+
+    text = re.sub(r'"((?:[A-Za-z]:)?[/\\][^"\n]*)"', short, text)
+    home = str(Path.home())
+    return text.replace(home, "~") if len(home) > 1 else text
+
+
+def _place_of(error: BaseException) -> _Place:
+    frames = traceback.extract_tb(error.__traceback__)
+    return (type(error), frames[-1].filename, frames[-1].lineno or 0) if frames else (type(error), "", 0)
+
+
+def _logged(error: BaseException) -> str:
+    """Write the report into the log, and return it."""
+    report = report_of(error)
+    _log.error("%s", report)
+    return report
+
+
+class _Thread(QObject):
+    """What ended a thread, on its way to the thread of the window."""
+
+    ended = Signal(object)
+
+
+class Unforeseen:
+    """Takes what Python would only print, in any thread. One dialogue at a time; the log takes them all."""
+
+    def __init__(self, window: Window) -> None:
+        self._window = window
+        self._showing = False
+        self._quiet_until: dict[_Place, float] = {}
+        self._before, self._thread_before = sys.excepthook, threading.excepthook
+        self._thread = _Thread()
+        self._thread.ended.connect(self._ended, Qt.ConnectionType.QueuedConnection)
+        self._handler: RotatingFileHandler | None = None
+
+    def install(self) -> None:
+        """Stand in for the hooks of ``sys`` and ``threading`` until ``remove``."""
+        sys.excepthook, threading.excepthook = self._caught, self._caught_beside
+        try:
+            place = log_file()
+            place.parent.mkdir(parents=True, exist_ok=True)
+            self._handler = RotatingFileHandler(
+                place, maxBytes=LOG_BYTES, backupCount=LOG_FILES - 1, encoding="utf-8", delay=True
+            )
+        except OSError:
+            # Without a place for a log the window works all the same.
+            return
+        self._handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+        _log.addHandler(self._handler)
+
+    def remove(self) -> None:
+        """Give the hooks back and close the log."""
+        sys.excepthook, threading.excepthook = self._before, self._thread_before
+        if self._handler is not None:
+            _log.removeHandler(self._handler)
+            self._handler.close()
+            self._handler = None
+
+    def _caught(
+        self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
+    ) -> None:
+        if not issubclass(kind, Exception):
+            self._before(kind, error, trace)
+            return
+        error = error.with_traceback(trace)
+        # Written down first: whatever is tried next may fail as well.
+        report = _logged(error)
+        try:
+            # The gesture that failed is dropped; what was done before it is written down.
+            self._window.canvas.hand.leave()
+            self._window.document.abort("unforeseen")
+            self._window.document.withdraw("unforeseen", for_good=True)
+            self._window.keeper.keep()
+            self._window.keeper.recovery.flush()
+        except Exception:
+            _log.exception("keeping the work after an error")
+        self._tell(error, report)
+
+    def _caught_beside(self, what: threading.ExceptHookArgs) -> None:
+        """In the thread that ended. What the hand is doing goes on."""
+        if isinstance(what.exc_value, Exception):
+            self._thread.ended.emit(what.exc_value)
+        else:
+            self._thread_before(what)
+
+    def _ended(self, error: BaseException) -> None:
+        """In the thread of the window."""
+        self._tell(error, _logged(error))
+
+    def _tell(self, error: BaseException, report: str) -> None:
+        place = _place_of(error)
+        if time.monotonic() < self._quiet_until.get(place, 0.0):
+            self._window.strip.say("That went wrong once more; your work is kept, and the log has the report")
+        elif not self._showing:
+            self._showing = True
+            # Not from within whatever was being painted or handled.
+            QTimer.singleShot(0, self._window, lambda: self._show(report, place))
+
+    def _show(self, report: str, place: _Place) -> None:
+        box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")
+        box.setParent(self._window, box.windowFlags())
+        box.setInformativeText(
+            "Your work is still here and has been kept. Go on, or save it now. "
+            "The report holds no names or folders of yours; copy it for whoever mends Sternpost."
+        )
+        box.setDetailedText(report)
+        copy = box.addButton("Copy the report", QMessageBox.ButtonRole.ActionRole)
+        box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
+        box.exec()
+        box.deleteLater()
+        if box.clickedButton() is copy:
+            QGuiApplication.clipboard().setText(report)
+        self._quiet_until[place] = time.monotonic() + QUIET_S
+        self._showing = False

@@ -1,0 +1,1 @@
+"""The work in hand: document, readings that follow it, what is picked."""
