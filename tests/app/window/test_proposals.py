@@ -55,7 +55,7 @@ def staged(driver: Driver) -> Iterator[Staged]:
     before = document.committed
     proposed = plug(refit(before, "height", "cla_fraction", 0.25).design, 500.0, 60.0)
     dialog = QDialog(driver.window)
-    stage = Stage(driver.window, dialog, lambda: stage.show(NAME, proposed), lambda: None, dialog.close)
+    stage = Stage(driver.window.beside, dialog, lambda: stage.show(NAME, proposed), lambda: None, dialog.close)
     stage.show(NAME, proposed)
     driver.settle()
     yield driver, stage, before, proposed
@@ -494,7 +494,7 @@ def test_a_hand_at_work_is_neither_dropped_nor_committed_for_a_proposal(driver: 
     dragged = driver.design
     dialog = QDialog(driver.window)
     asked: list[str] = []
-    stage = Stage(driver.window, dialog, lambda: asked.append("anew"), lambda: None, dialog.close)
+    stage = Stage(driver.window.beside, dialog, lambda: asked.append("anew"), lambda: None, dialog.close)
     stage.show("let in a plug", plug(before, 500.0, 60.0))
     assert not stage.shown and document.busy and document.design is dragged and not stage.commit()
     driver.release((top.x, top.z + 20))
