@@ -37,7 +37,10 @@ def drag_the_aim(desk: Desk, n: Random) -> None:
     rule = desk.window.arm_rule
     if n.random() < 0.3:
         rule.setFocus()
-        desk.key(n.choice((Key.Key_Left, Key.Key_Right)), n.choice((FREE, SHIFT)), on=rule)
+        for _ in range(n.randint(1, 3)):
+            desk.key(n.choice((Key.Key_Left, Key.Key_Right)), n.choice((FREE, SHIFT)), on=rule)
+        # A run of keys is one gesture until it is kept, or let be.
+        desk.key(n.choice((Key.Key_Return, Key.Key_Escape)), on=rule)
         return
     arm, aim = rule._arm(), desk.design.aim
     if arm is None:
