@@ -17,7 +17,8 @@ from core.design_check import problems
 from core.design_file import decode, encode, read, write
 from core.stability.readings import Readings, ReadingsEngine
 
-SAME = 1e-9
+SAME = 1e-7
+"""Overlays round to a grid of 1e-6 mm; what is kept from one state to the next was rounded another way."""
 REACH = 1000.0
 """mm: what a figure of nearly nothing is measured against; a model aeroplane is about so long."""
 

@@ -45,8 +45,9 @@ def held_keys(n: Random) -> Qt.KeyboardModifier:
 
 def place_on_sheet(desk: Desk, n: Random) -> Place:
     """Anywhere on the canvas as it is seen now."""
-    canvas = desk.canvas
-    return canvas.view.to_mm(n.randint(5, canvas.width() - 5), n.randint(5, canvas.height() - 5))
+    # What is drawn must not depend on how large the canvas is just now: else a walk cannot be gone again.
+    canvas, across, down = desk.canvas, n.random(), n.random()
+    return canvas.view.to_mm(5 + across * (canvas.width() - 10), 5 + down * (canvas.height() - 10))
 
 
 def near(desk: Desk, n: Random, at: Place, px: int = 60) -> Place:

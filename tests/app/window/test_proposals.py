@@ -55,7 +55,8 @@ def staged(driver: Driver) -> Iterator[Staged]:
     before = document.committed
     proposed = plug(refit(before, "height", "cla_fraction", 0.25).design, 500.0, 60.0)
     dialog = QDialog(driver.window)
-    stage = Stage(driver.window.beside, dialog, lambda: stage.show(NAME, proposed), lambda: None, dialog.close)
+    beside = driver.window.beside
+    stage = Stage(beside, dialog, lambda: stage.show(NAME, proposed), lambda: None, dialog.close)
     stage.show(NAME, proposed)
     driver.settle()
     yield driver, stage, before, proposed

@@ -309,7 +309,9 @@ window.close()
 def at_scale(factor: int, home: Path) -> dict[str, object]:
     environment = dict(
         os.environ, QT_SCALE_FACTOR=str(factor), HOME=str(home), XDG_CONFIG_HOME=str(home),
-        XDG_DATA_HOME=str(home), PYTHONPATH=os.pathsep.join((str(ROOT), str(ROOT / "tests" / "app"))),
+        XDG_DATA_HOME=str(home), PYTHONPATH=os.pathsep.join(
+            (str(ROOT), str(ROOT / "tests" / "app"), str(Path(__file__).parent))
+        ),
     )
     done = subprocess.run(
         [sys.executable, "-c", _AT_SCALE], env=environment, capture_output=True, text=True, timeout=60,
