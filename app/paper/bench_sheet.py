@@ -141,8 +141,10 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     room = right - note_wide - (6.0 if notes else 0.0) - words
     end = y
     if said.figure:
-        ink.text(words, y + 4.4, said.sentence, 11.0, bold=True, room=room)
-        end = _draw_advice(ink, words, y + 8.4, (said.meaning, said.advice), room)
+        lines = ink.wrapped(said.sentence, 11.0, room, 3, bold=True)
+        for at, line in enumerate(lines):
+            ink.text(words, y + 4.4 + 4.4 * at, line, 11.0, bold=True)
+        end = _draw_advice(ink, words, y + 4.0 + 4.4 * len(lines), (said.meaning, said.advice), room)
     else:
         ink.text(words, y + 4.4, "NO ANSWER YET. THE NEXT STEP:", 7.0, bold=True, colour=SOFT)
         ink.block(words, y + 11.0, said.sentence, 15.0, room, 2, pitch=6.6, bold=True)
