@@ -184,7 +184,7 @@ class HandStrip(QWidget):
         if lacking[0].photograph:
             text = "The scan looks like a photograph."
         elif lacking[0].scale_from == "none":
-            text = "The scan has no scale yet: lengths are hidden, the answer does not need them."
+            text = "The scan has no scale yet: lengths are hidden, and the handbook cannot be asked."
         else:
             text = "The scan was placed by its own dpi; a full-size plan is assumed. Check a dimension."
         if self._note.text() != text:

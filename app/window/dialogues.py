@@ -61,6 +61,10 @@ def show_trust(parent: QWidget) -> None:
         parent, "How far to trust the figures",
         "<p>Areas and centroids are exact geometry of what was traced: they are as good as the tracing and "
         "the scan's scale. The CLA fraction does not depend on the scale at all.</p>"
+        "<p>The answer has two witnesses: the rule, and the handbook (firmness in yaw, static margin). "
+        "Only where both are content does it say that nothing needs to be done; where they pull apart, "
+        "firmness comes first. The ± is one standard deviation of CG, tracing and typed surfaces: how well "
+        "the figure is known, not how well it suits the aeroplane.</p>"
         "<p>That about 25 % of the tail arm suits most aeroplanes is common practice, with no source. "
         "The CLA is a centroid, not the aerodynamic centre in yaw: it places the fin and proves nothing.</p>"
         f"<p>Before you fly:</p><ul>{cautions}</ul>",
