@@ -224,12 +224,17 @@ class _Said:
                 f"{percent(self.fraction + error)}.",
                 self._surer(),
             ))
-        for group, at, surface in each_surface(self.design):
-            if sizes_guessed(self.design, group, at):
-                found.append((
-                    f"A guess decides it: {surface.name} stands at sizes that the program put.",
-                    f"Type the sizes of {surface.name}, or confirm them.",
-                ))
+        names = [
+            surface.name for group, at, surface in each_surface(self.design)
+            if sizes_guessed(self.design, group, at)
+        ]
+        if names:
+            both = " and ".join(names)
+            found.append((
+                f"A guess decides it: {both} {'stands' if len(names) == 1 else 'stand'} at sizes that the "
+                "program put.",
+                f"Type the sizes of {both}, or confirm them.",
+            ))
         chord = self.readings.value("mac")
         if self.margin is not None and chord is not None and self.margin * chord < self.design.sure.cg_mm:
             found.append((
@@ -299,10 +304,11 @@ class _Said:
         word = "more" if more else "less"
         factor = self._factor()
         if not more and factor is not None and change < (factor - 1.0) * self._fin_area():
-            spare = (1.0 - factor) * self._fin_area()
+            spare = max(1.0 - factor, 0.0) * self._fin_area()
+            much = f"no more than {self._size(spare)}" if spare > 0.01 * self._fin_area() else "none"
             return (
                 f"For {goal} it would need about {self._size(change)} less fin and rudder, but the handbook "
-                f"spares no more than {self._size(spare)}: move side area forward for the rest."
+                f"spares {much}: move side area forward{' for the rest' if much != 'none' else ''}."
             )
         return f"For {goal} it needs about {self._size(change)} {word} fin and rudder in all."
 
