@@ -19,7 +19,7 @@ from app.work.document import Document
 from core.design import Design, DisplayUnits, Tailplane
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import Measure, Surface, measure, noun, set_measure
-from core.redesign.surface_lists import Which, change_surface, surface_of
+from core.redesign.surface_lists import Which, change_surface, measured, surface_of, unmeasured
 from core.stability.surfaces import surface_form, tailplane_form, wing_form
 from core.units import (
     MISSING,
@@ -97,8 +97,8 @@ GROUPS: tuple[tuple[str, tuple[Row, ...]], ...] = (
 )
 ROWS: dict[Measure, Row] = {row.key: row for _, rows in GROUPS for row in rows}
 FIRST_NUMBERS: tuple[Measure, ...] = (
-    "span", "root_chord", "tip_chord", "tip_rise", "root_x", "root_z", "incidence_deg", "thickness", "camber",
-    "elevator",
+    "span", "root_chord", "tip_chord", "tip_offset", "tip_rise", "root_x", "root_z", "incidence_deg",
+    "thickness", "camber", "elevator",
 )
 
 FIGURES: tuple[tuple[str, str, str], ...] = (
@@ -132,7 +132,6 @@ class SurfaceFields(QFrame):
         super().__init__()
         self._document, self._say = document, say
         self._which: Which | None = None
-        self._unmeasured: dict[Which, set[Measure]] = {}
         self.fields: dict[Measure, QLineEdit] = {}
         self._labels: dict[Measure, QLabel] = {}
         self.label = _field("Label", "What the builder calls it.")
@@ -218,15 +217,8 @@ class SurfaceFields(QFrame):
         self._which = which
         self.refresh(anew)
 
-    def expect(self, which: Which, first_numbers: bool) -> None:
-        """A surface is about to be added, with numbers that are the builder's or not yet."""
-        self._unmeasured[which] = set(FIRST_NUMBERS) if first_numbers else set()
-        if which.group == "wings":
-            self._unmeasured[which].discard("elevator")
-
     def forget(self) -> None:
-        """Another design: what was said of the last one's surfaces no longer holds."""
-        self._unmeasured.clear()
+        """Another design: its surfaces are others."""
         self._which = None
 
     def _surface(self) -> Surface | None:
@@ -260,7 +252,7 @@ class SurfaceFields(QFrame):
         self._show_figures(surface, units)
 
     def _show_first(self) -> None:
-        left = self._unmeasured.get(self._which, set()) if self._which else set()
+        left = unmeasured(self._document.edited, self._which) if self._which else ()
         named = (ROWS[key].words for key in FIRST_NUMBERS if key in left)
         words = ", ".join(name[:1].lower() + name[1:] for name in named)
         text = f"First numbers, not measured yet: {words}. Type your own over them." if left else ""
@@ -295,11 +287,19 @@ class SurfaceFields(QFrame):
 
     # What is typed
 
-    def apply(self, name: str, edit: Callable[[Any], Any]) -> None:
-        """One edit of the surface shown. EditError where it cannot be done."""
+    def apply(self, name: str, edit: Callable[[Any], Any], key: Measure | None = None) -> None:
+        """One edit of the surface shown; ``key`` is the measure that was typed, which is the builder's then
+        even where it is what stood there. EditError where it cannot be done.
+        """
         which = self._which
-        if which is not None:
-            self._document.apply(name, lambda d: change_surface(d, which, edit), ORIGIN)
+        if which is None:
+            return
+
+        def put(design: Design) -> Design:
+            made = change_surface(design, which, edit)
+            return made if key is None else measured(made, which, key)
+
+        self._document.apply(name, put, ORIGIN)
 
     def _typed(self, key: Measure) -> None:
         field, surface = self.fields[key], self._surface()
@@ -308,17 +308,13 @@ class SurfaceFields(QFrame):
         row, text = ROWS[key], field.text()
         try:
             value = _parsed(text, row.kind, self._document.edited.display_units)
-            self.apply(f"set {noun(surface)} {row.undo}", lambda s: set_measure(s, key, value))
+            self.apply(f"set {noun(surface)} {row.undo}", lambda s: set_measure(s, key, value), key)
         except (UnitError, EditError) as error:
             self._say(str(error))
             # After Return what was typed stays to be mended; leaving the field puts it back.
             field.selectAll()
             return
         field.setModified(False)
-        if self._which is not None:
-            # Rise and dihedral are one measure, taken in two ways.
-            measured: set[Measure] = {key} if key != "dihedral_deg" else {key, "tip_rise"}
-            self._unmeasured.get(self._which, set()).difference_update(measured)
         self.refresh()
 
     def _left(self, key: Measure) -> None:

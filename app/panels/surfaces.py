@@ -213,26 +213,25 @@ class SurfacesPanel(QScrollArea):
 
     def add_wing(self) -> None:
         """One more wing, with first numbers."""
-        self._add("add wing", add_wing, True)
+        self._add("add wing", add_wing)
 
     def add_tailplane(self) -> None:
         """One more tailplane, with first numbers."""
-        self._add("add tailplane", add_tailplane, True)
+        self._add("add tailplane", add_tailplane)
 
     def duplicate(self) -> None:
         """A copy of the selected surface, one chord above it."""
         which = self._chosen
         surface = surface_of(self._document.edited, which) if which else None
         if which is not None and surface is not None:
-            self._add(f"duplicate {noun(surface)}", lambda d: duplicate_surface(d, which), False)
+            self._add(f"duplicate {noun(surface)}", lambda d: duplicate_surface(d, which))
 
-    def _add(self, name: str, add: Callable[[Design], tuple[Design, Which]], first: bool) -> None:
+    def _add(self, name: str, add: Callable[[Design], tuple[Design, Which]]) -> None:
         try:
             design, which = add(self._document.committed)
         except EditError as error:
             self._say(str(error))
             return
-        self.form.expect(which, first)
         self._chosen = which
         self._document.apply(name, lambda _: design, ORIGIN)
         field = self.form.fields["span"]

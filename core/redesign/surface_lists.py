@@ -22,8 +22,8 @@ from core.design import (
 from core.redesign.completing import FLIGHT, leave_out
 from core.redesign.design_edits import fresh_id
 from core.redesign.outline_edits import EditError
-from core.redesign.surface_edits import Surface, measure, stations_of
-from core.stability.guesses import every_value, of_surface, place_of, still_guessed, taken_out
+from core.redesign.surface_edits import Measure, Surface, measure, stations_of
+from core.stability.guesses import every_value, is_guessed, of_surface, place_of, still_guessed, taken_out
 from core.stability.side_area import form_of
 from core.units import MM_PER_IN
 
@@ -63,6 +63,46 @@ def change_surface(design: Design, which: Which, edit: Callable[[Any], Any]) -> 
     made = edit(parts[at])
     changed: Any = {which.group: (*parts[:at], made, *parts[at + 1 :])}
     return replace(design, **changed, guessed=still_guessed(design.guessed, which.group, at, parts[at], made))
+
+
+def measured(design: Design, which: Which, key: Measure) -> Design:
+    """The design with one of the builder's measures of a surface taken as theirs, whatever it was before."""
+    at, surface = _at(design, which)
+    if surface is None:
+        return design
+    last = len(surface.stations) - 1
+    own = {place_of(which.group, at, what.format(last)) for what in _MEASURED[key]}
+    kept = tuple(place for place in design.guessed if place not in own)
+    return design if kept == design.guessed else replace(design, guessed=kept)
+
+
+def unmeasured(design: Design, which: Which) -> tuple[Measure, ...]:
+    """Which of the builder's measures of a surface still stand as the program put them."""
+    at, surface = _at(design, which)
+    if surface is None:
+        return ()
+    last = len(surface.stations) - 1
+    return tuple(
+        key for key, places in _MEASURED.items()
+        if any(is_guessed(design, place_of(which.group, at, what.format(last))) for what in places)
+    )
+
+
+_MEASURED: dict[Measure, tuple[str, ...]] = {
+    "span": ("stations[{}].y",), "root_chord": ("stations[0].chord",), "tip_chord": ("stations[{}].chord",),
+    "tip_offset": ("stations[{}].le_x",), "sweep_deg": ("stations[{}].le_x",),
+    "tip_rise": ("stations[{}].z",), "dihedral_deg": ("stations[{}].z",),
+    "root_x": ("stations[0].le_x",), "root_z": ("stations[0].z",),
+    "incidence_deg": ("incidence_deg",), "thickness": ("section.thickness",),
+    "camber": ("section.camber", "section.camber_at"), "camber_at": ("section.camber_at",),
+    "elevator": ("elevator_chord_fraction",),
+}
+"""By measure, the values that it sets; {} is the last station."""
+
+
+def _at(design: Design, which: Which) -> tuple[int, Surface | None]:
+    parts: tuple[Surface, ...] = getattr(design, which.group)
+    return next(((i, s) for i, s in enumerate(parts) if s.id == which.id), (0, None))
 
 
 def delete_surface(design: Design, which: Which) -> Design:

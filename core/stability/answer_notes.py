@@ -12,7 +12,7 @@ from core.design import Design, Tailplane, Wing
 from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed
 from core.stability.body import bodies
-from core.stability.guesses import SIZES, each_surface, lacking, of_surface, sizes_guessed
+from core.stability.guesses import each_surface, lacking, of_surface, sizes_guessed
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 from core.stability.surfaces import wing_form
@@ -87,12 +87,15 @@ def guessed(design: Design, readings: Readings) -> tuple[Note, ...]:
     return tuple(said)
 
 
-_WORDS = {"y": "span", "chord": "chords", "le_x": "place", "z": "height", "thickness": "thickness"}
+_WORDS = {
+    "y": "span", "chord": "chords", "le_x": "place", "z": "height", "thickness": "thickness",
+    "incidence_deg": "incidence", "camber": "camber", "elevator_chord_fraction": "elevator",
+}
 
 
 def _what(design: Design, group: str, at: int) -> str:
     names = {guess.what.rpartition(".")[2] for guess in of_surface(design, group, at)}
-    words = [_WORDS[name] for name in (*SIZES, "z", "thickness") if name in names]
+    words = [word for name, word in _WORDS.items() if name in names]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
 
 

@@ -55,9 +55,16 @@ def guesses(state: State) -> tuple[Guess, ...]:
 
 
 def every_value(surface: Wing | Tailplane) -> tuple[str, ...]:
-    """Every value of a surface that has a say in the side area or in the stability."""
-    stations = (f"stations[{i}].{name}" for i in range(len(surface.stations)) for name in (*SIZES, "z"))
-    return (*stations, "section.thickness")
+    """Every value of a surface that has a say in the side area or in the stability.
+
+    Not the y of the first station: that is the middle of the aeroplane.
+    """
+    stations = (
+        f"stations[{i}].{name}" for i in range(len(surface.stations)) for name in (*SIZES, "z")
+        if i or name != "y"
+    )
+    more = ("elevator_chord_fraction",) if isinstance(surface, Tailplane) else ()
+    return (*stations, "incidence_deg", "section.thickness", "section.camber", "section.camber_at", *more)
 
 
 def still_guessed(
@@ -95,8 +102,10 @@ def taken_out(places: tuple[str, ...], group: str, at: int) -> tuple[str, ...]:
 def _value(surface: Wing | Tailplane, what: str) -> object:
     station = _STATION.fullmatch(what)
     if station is not None:
-        return getattr(surface.stations[int(station[1])], station[2], None)
-    return surface.section.thickness if what == "section.thickness" else None
+        at = int(station[1])
+        return getattr(surface.stations[at], station[2], None) if at < len(surface.stations) else None
+    part, _, name = what.rpartition(".")
+    return getattr(surface.section if part == "section" else surface, name, None)
 
 
 def of_surface(state: State, group: str, index: int) -> tuple[Guess, ...]:

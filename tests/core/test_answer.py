@@ -191,18 +191,31 @@ def test_a_value_typed_is_no_guess_any_more() -> None:
     assert "tailplanes[0].stations[1].chord" in typed.guessed
     for key, value in (
         ("root_chord", 111.0), ("tip_chord", 99.0), ("root_x", 1200.0), ("tip_offset", 7.0),
-        ("root_z", 33.0), ("tip_rise", 4.0), ("thickness", 0.09),
+        ("root_z", 33.0), ("tip_rise", 4.0), ("thickness", 0.09), ("incidence_deg", 1.5), ("camber", 0.02),
+        ("camber_at", 0.35), ("elevator", 0.4),
     ):
         typed = change_surface(typed, which, lambda s, k=key, v=value: set_measure(s, k, v))  # type: ignore[misc]
-    assert [p for p in typed.guessed if p.startswith("tailplanes")] == ["tailplanes[0].stations[0].y"]
-    assert not confirm_all(typed).guessed
+    assert not [p for p in typed.guessed if p.startswith("tailplanes")]
+    assert not confirm_all(grown).guessed
+
+
+def test_a_value_typed_as_it_stood_is_no_guess_any_more_either() -> None:
+    from core.redesign.surface_lists import measured, unmeasured
+
+    grown, which = add_tailplane(replace(glider(), tailplanes=()))
+    assert "span" in unmeasured(grown, which) and "elevator" in unmeasured(grown, which)
+    left = grown
+    for key in unmeasured(grown, which):
+        left = measured(left, which, key)
+        assert key not in unmeasured(left, which)
+    assert not unmeasured(left, which) and not said(left).guessed
 
 
 def test_guesses_go_with_their_surface() -> None:
     design, first = add_wing(replace(glider(), wings=(), guessed=()))
     design = confirm(design, "flight")
     count = len(design.guessed)
-    assert count == 9 and all(p.startswith("wings[0].") for p in design.guessed)
+    assert count == 11 and all(p.startswith("wings[0].") for p in design.guessed)
     two, second = duplicate_surface(design, first)
     assert len(two.guessed) == 2 * count
     one = delete_surface(two, first)
