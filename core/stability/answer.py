@@ -12,7 +12,7 @@ from typing import Literal
 
 from core.design import Design
 from core.stability.answer_notes import Note, at_odds, guessed, not_in_it
-from core.stability.guesses import each_surface, lacking, sizes_guessed
+from core.stability.guesses import each_surface, not_entered, sizes_guessed
 from core.stability.photographs import unstraightened
 from core.stability.readings import Readings, Verdict
 from core.stability.rudder import LITTLE_DEG
@@ -184,7 +184,7 @@ class _Said:
     # Incomplete
 
     def _incomplete(self) -> Found | None:
-        names = lacking(self.design)
+        names = not_entered(self.design)
         flat = [scan.file for scan in unstraightened(self.design)]
         if flat:
             return (

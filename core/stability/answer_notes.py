@@ -12,7 +12,7 @@ from core.design import Design, Tailplane, Wing
 from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed
 from core.stability.body import bodies
-from core.stability.guesses import each_surface, lacking, of_surface, sizes_guessed
+from core.stability.guesses import each_surface, not_entered, of_surface, sizes_guessed
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 from core.stability.surfaces import wing_form
@@ -38,7 +38,7 @@ class Note:
 
 def not_in_it(design: Design, readings: Readings) -> tuple[Note, ...]:
     """What the answer leaves out, whether the builder said so or not."""
-    said = [Note(f"{_cap(what)}: not entered yet.", "leave out", what) for what in lacking(design)]
+    said = [Note(f"{_cap(what)}: not entered yet.", "leave out", what) for what in not_entered(design)]
     kinds = {outline.kind for outline in design.outlines}
     if "fin" in kinds and "rudder" not in kinds and "rudder" not in design.left_out:
         said.append(Note("Rudder: not traced.", "leave out", "rudder"))

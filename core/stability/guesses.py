@@ -118,7 +118,7 @@ def sizes_guessed(state: State, group: str, index: int) -> bool:
     return any(g.what.rpartition(".")[2] in SIZES for g in of_surface(state, group, index))
 
 
-def lacking(state: State) -> tuple[LeftOut, ...]:
+def not_entered(state: State) -> tuple[LeftOut, ...]:
     """Which of wing and tailplane count in the side area but were neither entered nor left out."""
     kinds = {outline.kind for outline in state.outlines}
     there: dict[LeftOut, bool] = {

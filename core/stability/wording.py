@@ -6,7 +6,7 @@ from core.design import Aim, Design, DisplayUnits
 from core.stability.catalogue import Spec
 from core.stability.counts import unlooked
 from core.stability.fin import NO_TAIL
-from core.stability.guesses import lacking
+from core.stability.guesses import not_entered
 from core.stability.photographs import HOW_TO_STRAIGHTEN, unstraightened
 from core.stability.readings import Readings
 from core.stability.side_area import form_of
@@ -62,7 +62,7 @@ def steps(design: Design, readings: Readings) -> tuple[tuple[str, bool], ...]:
         ("the fuselage", "fuselage" in kinds),
         ("the fin and the rudder", "fin" in kinds and ("rudder" in kinds or "rudder" in design.left_out)),
         ("what comes twice", bool(kinds) and not unlooked(design)),
-        ("wing and tailplane, or that there is none", not lacking(design)),
+        ("wing and tailplane, or that there is none", not not_entered(design)),
         ("the CG", readings.cg is not None),
     )
 
