@@ -9,8 +9,9 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPen, QWheelEven
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
-from app.canvas.marks import nice_step, round_top
+from app.kit.inks import mixed
 from app.kit.overrides import errors_told
+from app.kit.round_steps import nice_step, round_top
 from app.kit.theme import Theme
 from app.work.document import Change
 from app.work.readout import Readout
@@ -19,16 +20,6 @@ from core.units import format_length
 
 HEIGHT = 104
 _STATIONS = 480
-
-
-def _mixed(one: str, other: str, part: float) -> QColor:
-    """A colour ``part`` of the way from ``other`` to ``one``."""
-    a, b = QColor(one), QColor(other)
-    red, green, blue = (
-        round(part * x + (1 - part) * y)
-        for x, y in ((a.red(), b.red()), (a.green(), b.green()), (a.blue(), b.blue()))
-    )
-    return QColor(red, green, blue)
 
 
 @errors_told
@@ -87,8 +78,8 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self._theme = theme
         self.setBackground(QColor(theme.panel))
         ink = QColor(theme.ink)
-        self._single.setBrush(QBrush(_mixed(theme.body, theme.panel, 0.6)))
-        self._whole.setBrush(QBrush(_mixed(theme.ink, theme.panel, 0.7), Qt.BrushStyle.BDiagPattern))
+        self._single.setBrush(QBrush(mixed(theme.body, theme.panel, 0.6)))
+        self._whole.setBrush(QBrush(mixed(theme.ink, theme.panel, 0.7), Qt.BrushStyle.BDiagPattern))
         self._single.setPen(QPen(ink, 0))
         self._whole.setPen(QPen(ink, 0))
         self._cg.setPen(pg.mkPen(QColor(theme.ink), width=1.4, style=Qt.PenStyle.DashLine))

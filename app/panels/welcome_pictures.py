@@ -23,8 +23,8 @@ from PySide6.QtGui import (
 )
 
 from app.canvas.ink import draw_outline, path_of, transform_of
-from app.canvas.marks import draw_cg, draw_cla, draw_fin_centre
 from app.canvas.view import View, fitted
+from app.kit.marks import draw_cg, draw_cla, draw_fin_centre
 from app.kit.theme import Theme
 from core.design import EMPTY, Aim, Design, Mark, Node, Outline
 from core.stability.readings import Readings, ReadingsEngine
