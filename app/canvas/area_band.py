@@ -9,6 +9,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPen, QWheelEven
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
+from app.kit.band_words import ONCE, TWICE, greatest_words
 from app.kit.inks import mixed
 from app.kit.overrides import errors_told
 from app.kit.round_steps import nice_step, round_top
@@ -16,7 +17,6 @@ from app.kit.theme import Theme
 from app.work.document import Change
 from app.work.readout import Readout
 from core.geometry.ring import Array
-from core.units import format_length
 
 HEIGHT = 104
 _STATIONS = 480
@@ -41,8 +41,8 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self.setFrameShape(self.Shape.NoFrame)
         self.setAccessibleName("Area band: side area per millimetre along the aeroplane")
         self.setToolTip(
-            "Side area per millimetre along the aeroplane. Plain: what is there once.\n"
-            "Hatched, on top of it: doubled surfaces. It balances at the CLA."
+            "Side area per millimetre along the aeroplane. Plain: what is counted once.\n"
+            "Hatched, on top of it: what is counted twice or more. It balances at the CLA."
         )
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         item = self.getPlotItem()
@@ -129,10 +129,10 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         if wanted != self._top:
             self._top = wanted
             self.getPlotItem().vb.setYRange(0, wanted, padding=0)
-        long, short, deepest = "side area per mm: plain single, hatched doubled", "hatched: doubled", ""
+        short, deepest = f"hatched: {TWICE}", ""
+        long = f"side area along the length: plain {ONCE}, hatched {TWICE.removeprefix('counted ')}"
         if self._readout.readings.scale_known and highest > 0:
-            depth = format_length(highest, self._canvas.design.display_units)
-            deepest = f" · greatest depth counted {depth}"
+            deepest = f" · {greatest_words(highest, self._canvas.design.display_units)}"
         wide = QFontMetricsF(self._words.textItem.font()).horizontalAdvance(long + deepest)
         fits = wide < self.width() - 20
         self._words.setText((long if fits else short) + deepest)

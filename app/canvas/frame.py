@@ -149,10 +149,11 @@ def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> l
     if other_at is not None:
         draw_other_cg(painter, other_at, theme)
     labels: list[tuple[str, tuple[float, float], str]] = []
-    for mark in named_marks(frame.design, frame.readings):
-        at = view.to_px(*mark.at)
-        draw_mark(painter, mark.kind, at, theme)
-        labels.append((mark.words, at, mark_colour(mark.kind, theme)))
+    named = named_marks(frame.design, frame.readings)
+    for mark in reversed(named):
+        draw_mark(painter, mark.kind, view.to_px(*mark.at), theme)
+    for mark in named:
+        labels.append((mark.words, view.to_px(*mark.at), mark_colour(mark.kind, theme)))
     # Where the two CGs fall together one label says it.
     if other_at is not None and (cg is None or math.dist(other_at, view.to_px(cg.x, cg.z)) > 4.0):
         labels.append((name, other_at, theme.ink_soft))

@@ -21,7 +21,7 @@ from core.stability.wording import aim_words
 
 BAR = 14.0
 """Height of the bar in units."""
-_TICK, _FINE, _GAP = 5.0, 3.0, 7.0
+_TICK, _FINE, _GAP = 5.0, 3.0, 6.0
 _LABELS_APART, _TICKS_APART, _HATCH = 33.0, 5.0, 3.7
 
 
@@ -185,11 +185,11 @@ def draw_ticks(
 def draw_pointer(painter: QPainter, scale: ArmScale, fraction: float, inks: Inks) -> None:
     """The CLA: a wedge on the bar and a line across it."""
     x, unit = scale.x(fraction), scale.unit
-    foot, head = scale.top - unit, scale.top - 12 * unit
+    foot, head = scale.top - unit, scale.top - 14 * unit
     painter.setPen(QPen(QColor(inks.paper), 2.0 * unit))
     painter.setBrush(QColor(inks.cla))
     painter.drawPolygon(
-        QPolygonF([QPointF(x, foot), QPointF(x - 6 * unit, head), QPointF(x + 6 * unit, head)])
+        QPolygonF([QPointF(x, foot), QPointF(x - 7 * unit, head), QPointF(x + 7 * unit, head)])
     )
     painter.setBrush(Qt.BrushStyle.NoBrush)
     draw_limit(painter, scale, fraction, 0.0, QPen(QColor(inks.cla), 1.6 * unit))
@@ -203,7 +203,7 @@ def _held(x: float, wide: float, scale: ArmScale) -> float:
 
 def _write_words(scale: ArmScale, aim: Aim, fraction: float | None, inks: Inks, script: Script) -> None:
     """The CLA's words on that side of the pointer that is away from the aim, the aim's on the other."""
-    unit, base = scale.unit, scale.top - 6 * scale.unit
+    unit, base = scale.unit, scale.top - 5 * scale.unit
     aim_said = f"aim {aim_words(aim)}"
     wide = script.wide(aim_said)
     right_of_aim = fraction is not None and fraction > (aim.low + aim.high) / 2
@@ -212,7 +212,7 @@ def _write_words(scale: ArmScale, aim: Aim, fraction: float | None, inks: Inks, 
     if fraction is not None:
         said = cla_words(fraction)
         long, at = script.wide(said, bold=True), scale.x(fraction)
-        left = _held(at + 10 * unit if right_of_aim else at - long - 10 * unit, long, scale)
+        left = _held(at + 11 * unit if right_of_aim else at - long - 11 * unit, long, scale)
         # With both out of sight at one edge of the rule, they stand side by side.
         if x < left + long + 12 * unit and left < x + wide + 12 * unit:
             before_middle = left < (scale.left + scale.right) / 2
@@ -226,9 +226,9 @@ def _draw_yaw(painter: QPainter, scale: ArmScale, x: float, inks: Inks, script: 
     unit, words = scale.unit, "yaw neutral point"
     draw_yaw_neutral(painter, (x, scale.y), inks, 6.0 * unit)
     wide, labels = script.wide(words), scale.foot + _GAP * unit + script.high()
-    base = labels + 5 * unit + script.high()
+    base = labels + 4 * unit + script.high()
     covered = any(abs(x - end) < script.wide("100 %") / 2 + 3 * unit for end in (scale.x0, scale.x1))
     if not covered:
         painter.setPen(QPen(QColor(inks.ink_soft), unit))
-        painter.drawLine(QPointF(x, scale.foot), QPointF(x, labels + 3 * unit))
+        painter.drawLine(QPointF(x, scale.foot), QPointF(x, labels + 2 * unit))
     script.write(_held(x - wide / 2, wide, scale), base, words, inks.ink_soft)

@@ -20,6 +20,8 @@ from core.units import format_length
 
 Place = tuple[float, float]
 MarkKind = Literal["fin", "cla", "neutral", "cg"]
+ON_RULE: frozenset[MarkKind] = frozenset(("fin", "cla", "cg"))
+"""What the arm rule shows too."""
 
 
 @dataclass(frozen=True)
@@ -32,21 +34,20 @@ class NamedMark:
 
 
 def named_marks(design: Design, readings: Readings) -> list[NamedMark]:
-    """The marks on the profile, the topmost last."""
+    """The marks on the profile by rank: the first lies on top and finds room for its words first."""
     found: list[NamedMark] = []
+    if readings.cg is not None:
+        station = format_length(readings.cg.x, design.display_units) if readings.scale_known else ""
+        found.append(NamedMark("cg", (readings.cg.x, readings.cg.z), f"CG {station}".strip()))
+    if readings.cla is not None:
+        found.append(NamedMark("cla", readings.cla, cla_words(readings.value("cla_fraction"))))
     if readings.fin_centre is not None:
         found.append(NamedMark("fin", readings.fin_centre, "fin centre"))
-    if readings.cla is not None:
-        fraction = readings.value("cla_fraction")
-        found.append(NamedMark("cla", readings.cla, cla_words(fraction)))
     neutral = neutral_place(readings)
     if neutral is not None:
         margin = readings.value("static_margin")
         words = "" if margin is None else f", margin {percent(margin, 0)}"
         found.append(NamedMark("neutral", neutral, f"neutral point{words}"))
-    if readings.cg is not None:
-        station = format_length(readings.cg.x, design.display_units) if readings.scale_known else ""
-        found.append(NamedMark("cg", (readings.cg.x, readings.cg.z), f"CG {station}".strip()))
     return found
 
 
