@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QPainterPath
 from shapely.geometry.base import BaseGeometry
 
 from app.kit.marks import draw_cg, draw_cla
+from app.kit.paths import shape_path
 from app.paper.card_layout import LABEL, CardSheets, label_words, nose_of
 from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from core.bench.card import Copy, cut_shape, strip_for
@@ -52,23 +53,6 @@ class _Place:
     def path(self, region: BaseGeometry) -> QPainterPath:
         """Its outline, holes included."""
         return shape_path(self.shape(region))
-
-
-def shape_path(shape: BaseGeometry) -> QPainterPath:
-    """Polygons and lines, in mm of paper, as a path."""
-    path = QPainterPath()
-    for part in shapely.get_parts(shape):
-        rings = (part.exterior, *part.interiors) if part.geom_type == "Polygon" else (part,)
-        for ring in rings:
-            corners = shapely.get_coordinates(ring)
-            if len(corners) < 2:
-                continue
-            path.moveTo(QPointF(*corners[0]))
-            for x, y in corners[1:]:
-                path.lineTo(x, y)
-            if part.geom_type == "Polygon":
-                path.closeSubpath()
-    return path
 
 
 def draw_copy(ink: Ink, sheets: CardSheets, copy: Copy, room: QRectF) -> None:

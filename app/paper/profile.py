@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from app.kit.band_words import TWICE
 from app.kit.marks import ON_RULE, NamedMark, draw_mark, mark_box, named_marks
+from app.kit.paths import shape_path
 from app.paper.frame import Frame, ratio_words, station_step
 from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, UNIT, WASH, WHITE, Ink
 from app.paper.placing import Place, Room, nearest_point
@@ -134,13 +135,7 @@ def _draw_lines(ink: Ink, piece: Piece) -> None:
         if second.is_empty:
             second = piece.region.buffer(_SECOND_LINE, join_style="mitre")
         ink.pen(0.13)
-        for part in shapely.get_parts(second):
-            for ring in (part.exterior, *part.interiors):
-                corners = shapely.get_coordinates(ring)
-                path = QPainterPath(QPointF(*corners[0]))
-                for x, y in corners[1:]:
-                    path.lineTo(x, y)
-                ink.stroke(path)
+        ink.stroke(shape_path(second))
 
 
 def _marks(design: Design, readings: Readings, frame: Frame) -> list[NamedMark]:
