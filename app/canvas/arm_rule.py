@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFocusEvent,
-    QFont,
-    QFontMetricsF,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -18,7 +16,15 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.aim_grips import CALLED, Grip, dragged_aim, grip_at, place_of, reach_of
 from app.canvas.canvas import Canvas
-from app.kit.arm_scale import BAR, ArmScale, draw_arm_scale, draw_limit, no_rule, yaw_neutral_of
+from app.kit.arm_scale import (
+    BAR,
+    ArmScale,
+    Letters,
+    draw_arm_scale,
+    draw_limit,
+    no_rule,
+    yaw_neutral_of,
+)
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
 from app.work.document import Document
@@ -32,27 +38,6 @@ KEY_STEP = 0.005
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
 HEIGHT = 90
 _BAR_Y = 41.0
-
-
-class _Letters:
-    """Letters of the rule, in the widget's font."""
-
-    def __init__(self, painter: QPainter, font: QFont) -> None:
-        self._painter, self._bold, self._small = painter, QFont(font), QFont(font)
-        self._bold.setBold(True)
-        self._small.setPointSizeF(max(7.0, font.pointSizeF() * 0.82))
-        self._metrics = QFontMetricsF(self._bold), QFontMetricsF(self._small)
-
-    def wide(self, words: str, *, bold: bool = False) -> float:
-        return self._metrics[0 if bold else 1].horizontalAdvance(words)
-
-    def high(self) -> float:
-        return self._metrics[1].capHeight()
-
-    def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
-        self._painter.setFont(self._bold if bold else self._small)
-        self._painter.setPen(QColor(colour))
-        self._painter.drawText(QPointF(x, y), words)
 
 
 @errors_told
@@ -136,7 +121,7 @@ class ArmRule(QWidget):
     def _paint_rule(self, painter: QPainter) -> None:
         theme, aim, readings = self._theme, self._document.design.aim, self._readout.readings
         scale = ArmScale(self._x(0.0), self._x(1.0), _BAR_Y, 0.0, float(self.width()))
-        script = _Letters(painter, self.font())
+        script = Letters(painter, self.font())
         fraction, yaw = readings.value("cla_fraction"), yaw_neutral_of(readings)
         draw_arm_scale(painter, scale, aim, fraction, yaw, theme, script)
         for grip, part, reach in (

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from app.kit.inks import Inks, mixed
 from app.kit.marks import cla_words, draw_cg, draw_fin_centre, draw_yaw_neutral
@@ -36,6 +36,34 @@ class Script(Protocol):
 
     def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
         """Write one line that begins at ``x`` with its baseline at ``y``."""
+
+
+class Letters:
+    """Letters in a font of the screen."""
+
+    def __init__(self, painter: QPainter, font: QFont) -> None:
+        self.painter, self._bold, self._small = painter, QFont(font), QFont(font)
+        self._bold.setBold(True)
+        self._small.setPointSizeF(max(7.0, font.pointSizeF() * 0.82))
+        self._metrics = QFontMetricsF(self._bold), QFontMetricsF(self._small)
+
+    def wide(self, words: str, *, bold: bool = False) -> float:
+        """See ``Script``."""
+        return self._metrics[0 if bold else 1].horizontalAdvance(words)
+
+    def high(self) -> float:
+        """See ``Script``."""
+        return self._metrics[1].capHeight()
+
+    def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
+        """See ``Script``."""
+        self.take(bold=bold)
+        self.painter.setPen(QColor(colour))
+        self.painter.drawText(QPointF(x, y), words)
+
+    def take(self, *, bold: bool) -> None:
+        """Give the painter the bold font or the small one."""
+        self.painter.setFont(self._bold if bold else self._small)
 
 
 @dataclass(frozen=True)
@@ -156,7 +184,7 @@ def tick_steps(long: float) -> tuple[int, int]:
 def draw_ticks(
     painter: QPainter, scale: ArmScale, inks: Inks, script: Script, *, away_from: float | None = None
 ) -> None:
-    """Ticks under the bar and their figures, those at the ends with their sign.
+    """Ticks under the bar and their figures, those at the ends with their sign, or all on a part of it.
 
     No figure but the ends' stands where it would cover ``away_from``.
     """
@@ -173,7 +201,7 @@ def draw_ticks(
         ticks.append(QLineF(x, scale.foot, x, scale.foot + (_TICK if named else _FINE) * unit))
         if not named:
             continue
-        end = per_cent in (0, 100)
+        end = per_cent in (0, 100) or scale.ends != (0.0, 1.0)
         words = f"{per_cent} %" if end else f"{per_cent}"
         wide = script.wide(words)
         if end or away_from is None or abs(x - away_from) > wide / 2 + 3 * unit:
@@ -182,17 +210,20 @@ def draw_ticks(
     painter.drawLines(ticks)
 
 
-def draw_pointer(painter: QPainter, scale: ArmScale, fraction: float, inks: Inks) -> None:
-    """The CLA: a wedge on the bar and a line across it."""
+def draw_pointer(
+    painter: QPainter, scale: ArmScale, fraction: float, inks: Inks, *, left: bool = False
+) -> None:
+    """The CLA: a wedge on the bar and a line across it; dotted where it has ``left``."""
     x, unit = scale.x(fraction), scale.unit
     foot, head = scale.top - unit, scale.top - 14 * unit
-    painter.setPen(QPen(QColor(inks.paper), 2.0 * unit))
-    painter.setBrush(QColor(inks.cla))
+    line = QPen(QColor(inks.cla), 1.6 * unit, Qt.PenStyle.DotLine if left else Qt.PenStyle.SolidLine)
+    painter.setPen(line if left else QPen(QColor(inks.paper), 2.0 * unit))
+    painter.setBrush(QColor(inks.paper if left else inks.cla))
     painter.drawPolygon(
         QPolygonF([QPointF(x, foot), QPointF(x - 7 * unit, head), QPointF(x + 7 * unit, head)])
     )
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    draw_limit(painter, scale, fraction, 0.0, QPen(QColor(inks.cla), 1.6 * unit))
+    draw_limit(painter, scale, fraction, 0.0, line)
 
 
 def _held(x: float, wide: float, scale: ArmScale) -> float:
