@@ -54,6 +54,7 @@ class ArmRule(QWidget):
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._canvas, self._theme = document, readout, canvas, theme
+        self._letters: Letters | None = None
         self._grip: Grip | None = None
         self._over: Grip | None = None
         self._start: tuple[float, Design] | None = None
@@ -121,9 +122,10 @@ class ArmRule(QWidget):
     def _paint_rule(self, painter: QPainter) -> None:
         theme, aim, readings = self._theme, self._document.design.aim, self._readout.readings
         scale = ArmScale(self._x(0.0), self._x(1.0), _BAR_Y, 0.0, float(self.width()))
-        script = Letters(painter, self.font())
+        if self._letters is None or self._letters.font != self.font():
+            self._letters = Letters(self.font())
         fraction, yaw = readings.value("cla_fraction"), yaw_neutral_of(readings)
-        draw_arm_scale(painter, scale, aim, fraction, yaw, theme, script)
+        draw_arm_scale(painter, scale, aim, fraction, yaw, theme, self._letters.on(painter))
         for grip, part, reach in (
             ("low", aim.low, 3.0), ("high", aim.high, 3.0), ("aim", aim.cla_fraction, 6.0)
         ):

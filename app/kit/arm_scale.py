@@ -22,7 +22,7 @@ from core.stability.wording import aim_words
 BAR = 14.0
 """Height of the bar in units."""
 _TICK, _FINE, _GAP = 5.0, 3.0, 6.0
-_LABELS_APART, _TICKS_APART, _HATCH = 33.0, 5.0, 3.7
+_LABELS_APART, _TICKS_APART, _HATCH = 33.0, 7.0, 3.7
 
 
 class Script(Protocol):
@@ -39,13 +39,18 @@ class Script(Protocol):
 
 
 class Letters:
-    """Letters in a font of the screen."""
+    """Letters in a font of the screen, kept from one painting to the next: fonts anew cost a third."""
 
-    def __init__(self, painter: QPainter, font: QFont) -> None:
-        self.painter, self._bold, self._small = painter, QFont(font), QFont(font)
+    def __init__(self, font: QFont) -> None:
+        self.font, self._bold, self._small = font, QFont(font), QFont(font)
         self._bold.setBold(True)
         self._small.setPointSizeF(max(7.0, font.pointSizeF() * 0.82))
         self._metrics = QFontMetricsF(self._bold), QFontMetricsF(self._small)
+
+    def on(self, painter: QPainter) -> Letters:
+        """These letters, to be written by ``painter``."""
+        self.painter = painter
+        return self
 
     def wide(self, words: str, *, bold: bool = False) -> float:
         """See ``Script``."""
@@ -192,9 +197,9 @@ def draw_ticks(
     labelled, fine = tick_steps(abs(scale.x1 - scale.x0) / unit)
     first, last = (round(100 * end) for end in scale.ends)
     base = scale.foot + _GAP * unit + script.high()
-    ticks = []
+    ticks, per = [], (scale.x1 - scale.x0) / 100
     for per_cent in range(-(-first // fine) * fine, last + 1, fine):
-        x = scale.x(per_cent / 100)
+        x = scale.x0 + per_cent * per
         if not scale.left - 30 * unit <= x <= scale.right + 30 * unit:
             continue
         named = per_cent % labelled == 0

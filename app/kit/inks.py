@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from PySide6.QtGui import QColor
 
@@ -19,6 +20,7 @@ class Inks:
     aim: str
 
 
+@lru_cache(maxsize=32)
 def mixed(one: str, other: str, part: float) -> QColor:
     """The opaque colour ``part`` of the way from ``other`` to ``one``."""
     a, b = QColor(one), QColor(other)

@@ -194,7 +194,7 @@ def paint_rule(painter: QPainter, box: QRectF, theme: Theme) -> None:
     assert cg is not None and fin is not None and cla is not None and fraction is not None
     font = QFont(painter.font())
     font.setPointSizeF(0.92 * QFont().pointSizeF())
-    script = _Rimmed(painter, font, theme)
+    script = _Rimmed(font, theme).on(painter)
     unit = 0.75
     below = (BAR / 2 + 8) * unit + script.high()
     room = (BAR / 2 + 10) * unit + below
@@ -218,8 +218,8 @@ def paint_rule(painter: QPainter, box: QRectF, theme: Theme) -> None:
 class _Rimmed(Letters):
     """Letters of the rule with a rim of paper."""
 
-    def __init__(self, painter: QPainter, font: QFont, theme: Theme) -> None:
-        super().__init__(painter, font)
+    def __init__(self, font: QFont, theme: Theme) -> None:
+        super().__init__(font)
         self._theme = theme
 
     def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
@@ -258,7 +258,7 @@ def paint_change(painter: QPainter, box: QRectF, theme: Theme) -> None:
     x0 = left - ends[0] * whole
     scale = ArmScale(x0, x0 + whole, box.center().y() + 6, left, left + wide, 0.85, ends)
     draw_bar(painter, scale, Aim(), theme)
-    draw_ticks(painter, scale, theme, Letters(painter, painter.font()))
+    draw_ticks(painter, scale, theme, Letters(painter.font()).on(painter))
     metrics = _font(painter)
     x = scale.x(ends[1]) - metrics.horizontalAdvance("aim")
     _words(painter, x, scale.top - 6, "aim", theme.ink_soft, theme)
