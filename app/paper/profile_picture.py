@@ -58,7 +58,8 @@ def svg_picture(design: Design) -> bytes:
         held = QByteArray()
         buffer = QBuffer(held)
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        made = QSvgGenerator()
+        # The default profile of SVG has no clip, and every hatch would run out of its outline.
+        made = QSvgGenerator(QSvgGenerator.SvgVersion.Svg11)
         made.setOutputDevice(buffer)
         made.setTitle(one_line(design.title[:200]))
         made.setResolution(round(_PX_PER_MM * 25.4))
