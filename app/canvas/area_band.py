@@ -9,26 +9,17 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPen, QWheelEven
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
 
 from app.canvas.canvas import Canvas
-from app.canvas.marks import nice_step, round_top
+from app.kit.band_words import ONCE, TWICE, greatest_words
+from app.kit.inks import mixed
 from app.kit.overrides import errors_told
+from app.kit.round_steps import nice_step, round_top
 from app.kit.theme import Theme
 from app.work.document import Change
 from app.work.readout import Readout
 from core.geometry.ring import Array
-from core.units import format_length
 
 HEIGHT = 104
 _STATIONS = 480
-
-
-def _mixed(one: str, other: str, part: float) -> QColor:
-    """A colour ``part`` of the way from ``other`` to ``one``."""
-    a, b = QColor(one), QColor(other)
-    red, green, blue = (
-        round(part * x + (1 - part) * y)
-        for x, y in ((a.red(), b.red()), (a.green(), b.green()), (a.blue(), b.blue()))
-    )
-    return QColor(red, green, blue)
 
 
 @errors_told
@@ -50,8 +41,8 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self.setFrameShape(self.Shape.NoFrame)
         self.setAccessibleName("Area band: side area per millimetre along the aeroplane")
         self.setToolTip(
-            "Side area per millimetre along the aeroplane. Plain: what is there once.\n"
-            "Hatched, on top of it: doubled surfaces. It balances at the CLA."
+            "Side area per millimetre along the aeroplane. Plain: what is counted once.\n"
+            "Hatched, on top of it: what is counted twice or more. It balances at the CLA."
         )
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         item = self.getPlotItem()
@@ -87,8 +78,8 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         self._theme = theme
         self.setBackground(QColor(theme.panel))
         ink = QColor(theme.ink)
-        self._single.setBrush(QBrush(_mixed(theme.body, theme.panel, 0.6)))
-        self._whole.setBrush(QBrush(_mixed(theme.ink, theme.panel, 0.7), Qt.BrushStyle.BDiagPattern))
+        self._single.setBrush(QBrush(mixed(theme.body, theme.panel, 0.6)))
+        self._whole.setBrush(QBrush(mixed(theme.ink, theme.panel, 0.7), Qt.BrushStyle.BDiagPattern))
         self._single.setPen(QPen(ink, 0))
         self._whole.setPen(QPen(ink, 0))
         self._cg.setPen(pg.mkPen(QColor(theme.ink), width=1.4, style=Qt.PenStyle.DashLine))
@@ -138,10 +129,10 @@ class AreaBand(pg.PlotWidget):  # type: ignore[misc]
         if wanted != self._top:
             self._top = wanted
             self.getPlotItem().vb.setYRange(0, wanted, padding=0)
-        long, short, deepest = "side area per mm: plain single, hatched doubled", "hatched: doubled", ""
+        short, deepest = f"hatched: {TWICE}", ""
+        long = f"side area along the length: plain {ONCE}, hatched {TWICE.removeprefix('counted ')}"
         if self._readout.readings.scale_known and highest > 0:
-            depth = format_length(highest, self._canvas.design.display_units)
-            deepest = f" · greatest depth counted {depth}"
+            deepest = f" · {greatest_words(highest, self._canvas.design.display_units)}"
         wide = QFontMetricsF(self._words.textItem.font()).horizontalAdvance(long + deepest)
         fits = wide < self.width() - 20
         self._words.setText((long if fits else short) + deepest)

@@ -2,38 +2,42 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QBrush,
     QColor,
     QFocusEvent,
-    QFont,
-    QFontMetricsF,
     QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
     QPen,
-    QPolygonF,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.canvas import marks
 from app.canvas.aim_grips import CALLED, Grip, dragged_aim, grip_at, place_of, reach_of
 from app.canvas.canvas import Canvas
+from app.kit.arm_scale import (
+    BAR,
+    ArmScale,
+    Letters,
+    draw_arm_scale,
+    draw_limit,
+    no_rule,
+    yaw_neutral_of,
+)
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
 from app.work.document import Document
 from app.work.readout import Readout
 from core.design import Design
 from core.redesign.design_edits import set_aim
-from core.stability.wording import aim_words, percent
+from core.stability.wording import percent
 
 GRAB_PX = 8.0
 KEY_STEP = 0.005
 _ARROWS = (Qt.Key.Key_Left, Qt.Key.Key_Right)
 HEIGHT = 90
-_BAR_TOP, _BAR_HIGH = 34.0, 14.0
+_BAR_Y = 41.0
 
 
 @errors_told
@@ -50,6 +54,7 @@ class ArmRule(QWidget):
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._canvas, self._theme = document, readout, canvas, theme
+        self._letters: Letters | None = None
         self._grip: Grip | None = None
         self._over: Grip | None = None
         self._start: tuple[float, Design] | None = None
@@ -105,11 +110,7 @@ class ArmRule(QWidget):
         painter.drawLine(0, 0, self.width(), 0)
         if self._arm() is None:
             painter.setPen(QColor(theme.ink_soft))
-            missing = self._readout.readings["cla_fraction"].missing or ""
-            painter.drawText(
-                self.rect(), Qt.AlignmentFlag.AlignCenter,
-                f"The arm rule appears with a CG and a vertical tail: {missing}.",
-            )
+            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, no_rule(self._readout.readings))
         else:
             self._paint_rule(painter)
         if self.hasFocus():
@@ -119,121 +120,23 @@ class ArmRule(QWidget):
         painter.end()
 
     def _paint_rule(self, painter: QPainter) -> None:
-        theme, aim = self._theme, self._document.design.aim
-        reading = self._readout.readings["cla_fraction"]
-        x0, x1 = self._x(0.0), self._x(1.0)
-        bar = QRectF(x0, _BAR_TOP, x1 - x0, _BAR_HIGH)
-        painter.fillRect(bar, QColor(theme.paper))
-        span = QRectF(self._x(aim.low), _BAR_TOP, self._x(aim.high) - self._x(aim.low), _BAR_HIGH)
-        fill = QColor(theme.aim)
-        fill.setAlpha(150)
-        painter.fillRect(span, fill)
-        painter.fillRect(span, QBrush(QColor(theme.ink), Qt.BrushStyle.Dense6Pattern))
-        painter.setPen(QPen(QColor(theme.ink), 1.3))
-        painter.drawRect(bar)
-        self._paint_ticks(painter, x0, x1)
-        for grip, fraction in (("low", aim.low), ("high", aim.high), ("aim", aim.cla_fraction)):
-            x = self._x(fraction)
-            lit = grip in (self._over, self._grip)
-            painter.setPen(QPen(QColor(theme.pick if lit else theme.ink), 2.4 if lit else 1.6))
-            reach = 6.0 if grip == "aim" else 3.0
-            painter.drawLine(QPointF(x, _BAR_TOP - reach), QPointF(x, _BAR_TOP + _BAR_HIGH + reach))
+        theme, aim, readings = self._theme, self._document.design.aim, self._readout.readings
+        scale = ArmScale(self._x(0.0), self._x(1.0), _BAR_Y, 0.0, float(self.width()))
+        if self._letters is None or self._letters.font != self.font():
+            self._letters = Letters(self.font())
+        fraction, yaw = readings.value("cla_fraction"), yaw_neutral_of(readings)
+        draw_arm_scale(painter, scale, aim, fraction, yaw, theme, self._letters.on(painter))
+        for grip, part, reach in (
+            ("low", aim.low, 3.0), ("high", aim.high, 3.0), ("aim", aim.cla_fraction, 6.0)
+        ):
+            if grip in (self._over, self._grip):
+                draw_limit(painter, scale, part, reach, QPen(QColor(theme.pick), 2.4))
         if self.hasFocus():
-            low, high = (self._x(f) for f in reach_of(self._document.design.aim, self._keyed))
+            low, high = (self._x(f) for f in reach_of(aim, self._keyed))
             painter.setPen(QPen(QColor(theme.pick), 1.6))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            ring = QRectF(low - 6.0, _BAR_TOP - 9.0, high - low + 12.0, _BAR_HIGH + 18.0)
+            ring = QRectF(low - 6.0, scale.top - 9.0, high - low + 12.0, BAR + 18.0)
             painter.drawRoundedRect(ring, 5.0, 5.0)
-        marks.draw_cg(painter, (x0, _BAR_TOP + _BAR_HIGH / 2), theme, 8.0)
-        marks.draw_fin_centre(painter, (x1, _BAR_TOP + _BAR_HIGH / 2), theme, 6.0)
-        if reading.value is not None:
-            self._paint_pointer(painter, reading.value)
-        self._paint_yaw_neutral(painter)
-
-    def _paint_yaw_neutral(self, painter: QPainter) -> None:
-        """The yaw neutral point beside the CLA: a diamond, named under the rule."""
-        arm, station = self._arm(), self._readout.readings.value("yaw_neutral_x")
-        if arm is None or station is None:
-            return
-        x = self._x((station - arm[0]) / arm[1])
-        if not -20 <= x <= self.width() + 20:
-            return
-        y = _BAR_TOP + _BAR_HIGH / 2
-        painter.setPen(QPen(QColor(self._theme.ink), 1.3))
-        painter.setBrush(QColor(self._theme.paper))
-        corners = ((0, -6), (6, 0), (0, 6), (-6, 0))
-        painter.drawPolygon(QPolygonF([QPointF(x + dx, y + dy) for dx, dy in corners]))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        font = QFont(painter.font())
-        font.setBold(False)
-        font.setPointSizeF(max(7.0, self.font().pointSizeF() * 0.82))
-        painter.setFont(font)
-        painter.setPen(QColor(self._theme.ink_soft))
-        words = "yaw neutral point"
-        wide = QFontMetricsF(font).horizontalAdvance(words)
-        left = min(max(x - wide / 2, 4.0), self.width() - wide - 4)
-        painter.drawLine(QPointF(x, y + 7), QPointF(x, HEIGHT - 14))
-        painter.drawText(QPointF(left, HEIGHT - 3), words)
-
-    def _paint_ticks(self, painter: QPainter, x0: float, x1: float) -> None:
-        theme = self._theme
-        font = QFont(painter.font())
-        font.setPointSizeF(max(7.0, font.pointSizeF() * 0.82))
-        painter.setFont(font)
-        metrics = QFontMetricsF(font)
-        step = 10 if x1 - x0 > 340 else 25 if x1 - x0 > 120 else 100
-        for per_cent in range(0, 101, step):
-            x = x0 + (x1 - x0) * per_cent / 100
-            painter.setPen(QPen(QColor(theme.ink), 1.0))
-            painter.drawLine(QPointF(x, _BAR_TOP + _BAR_HIGH), QPointF(x, _BAR_TOP + _BAR_HIGH + 5))
-            words = f"{per_cent} %"
-            painter.setPen(QColor(theme.ink_soft))
-            y = _BAR_TOP + _BAR_HIGH + 8 + metrics.ascent()
-            painter.drawText(QPointF(x - metrics.horizontalAdvance(words) / 2, y), words)
-        aim = self._document.design.aim
-        words = f"aim {aim_words(aim)}"
-        painter.setPen(QColor(theme.ink_soft))
-        wide = metrics.horizontalAdvance(words)
-        fraction = self._readout.readings.value("cla_fraction")
-        # The pointer carries its own words on its left below the aim, on its right above it.
-        x = self._x(aim.low) - wide - 8 if self._right_of_aim(fraction) else self._x(aim.high) + 10
-        x = min(max(x, 4.0), self.width() - wide - 4)
-        if fraction is not None:
-            # With both out of sight at one edge of the rule, they stand side by side.
-            left, right = self._cla_words(fraction)
-            if x < right + 12 and left < x + wide + 12:
-                x = right + 12 if left < self.width() / 2 else left - wide - 12
-        painter.drawText(QPointF(x, _BAR_TOP - 6), words)
-
-    def _cla_words(self, fraction: float) -> tuple[float, float]:
-        """From where to where the words of the pointer stand."""
-        font = QFont(self.font())
-        font.setBold(True)
-        wide = QFontMetricsF(font).horizontalAdvance(f"CLA {percent(fraction)}")
-        x = self._x(fraction)
-        left = x + 10 if self._right_of_aim(fraction) else x - wide - 10
-        left = min(max(left, 4.0), self.width() - wide - 4)
-        return left, left + wide
-
-    def _right_of_aim(self, fraction: float | None) -> bool:
-        aim = self._document.design.aim
-        return fraction is not None and fraction > (aim.low + aim.high) / 2
-
-    def _paint_pointer(self, painter: QPainter, fraction: float) -> None:
-        theme = self._theme
-        x = self._x(fraction)
-        foot, head = _BAR_TOP - 1, _BAR_TOP - 12
-        tip = QPolygonF([QPointF(x, foot), QPointF(x - 6, head), QPointF(x + 6, head)])
-        painter.setPen(QPen(QColor(theme.paper), 2.0))
-        painter.setBrush(QColor(theme.cla))
-        painter.drawPolygon(tip)
-        painter.setPen(QPen(QColor(theme.cla), 1.6))
-        painter.drawLine(QPointF(x, _BAR_TOP), QPointF(x, _BAR_TOP + _BAR_HIGH))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        font = QFont(self.font())
-        font.setBold(True)
-        painter.setFont(font)
-        painter.drawText(QPointF(self._cla_words(fraction)[0], _BAR_TOP - 6), f"CLA {percent(fraction)}")
 
     # Dragging the aim
 
@@ -244,7 +147,7 @@ class ArmRule(QWidget):
 
     def _grip_under(self, event: QMouseEvent) -> Grip | None:
         arm = self._arm()
-        if arm is None or not _BAR_TOP - 10 <= event.position().y() <= _BAR_TOP + _BAR_HIGH + 12:
+        if arm is None or not -17 <= event.position().y() - _BAR_Y <= 19:
             return None
         reach = GRAB_PX / self._canvas.view.scale / arm[1]
         return grip_at(self._document.design.aim, self._fraction(event.position().x()), reach)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from core.design import Design
+from core.geometry.ring import around
 from core.redesign.scan_edits import Size, corners_of
 from core.stability.side_area import form_of, surface_patch
 
@@ -20,11 +21,4 @@ def extent(design: Design, sizes: dict[str, Size]) -> Box:
             corners = corners_of(scan, sizes[scan.id])
             low, high = corners.min(axis=0), corners.max(axis=0)
             boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
-    # A surface without area has a box of NaN.
-    boxes = [b for b in boxes if b[0] == b[0]]
-    if not boxes:
-        return EMPTY_SHEET
-    return (
-        min(b[0] for b in boxes), min(b[1] for b in boxes),
-        max(b[2] for b in boxes), max(b[3] for b in boxes),
-    )
+    return around(boxes) or EMPTY_SHEET

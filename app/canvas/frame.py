@@ -17,6 +17,7 @@ from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
 from app.canvas.tools.weights import weight_size
 from app.canvas.view import View
+from app.kit.marks import draw_mark, draw_other_cg, mark_colour, named_marks
 from app.kit.theme import Theme
 from app.work.selection import Selection
 from core.design import Design, Mark, Outline, Weight
@@ -24,7 +25,6 @@ from core.redesign.outline_edits import is_smooth
 from core.stability.ballast import weighed
 from core.stability.readings import Readings
 from core.stability.side_area import form_of
-from core.stability.wording import percent
 
 
 @dataclass(frozen=True)
@@ -143,52 +143,21 @@ def other_cg(design: Design) -> tuple[Mark | None, str]:
 
 
 def _draw_marks(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> list[QRectF]:
-    view, readings = frame.view, frame.readings
-    labels: list[tuple[str, tuple[float, float], str]] = []
-    if readings.fin_centre is not None:
-        at = view.to_px(*readings.fin_centre)
-        marks.draw_fin_centre(painter, at, theme)
-        labels.append(("fin centre", at, theme.fin))
-    if readings.cla is not None:
-        at = view.to_px(*readings.cla)
-        marks.draw_cla(painter, at, theme)
-        fraction = readings.value("cla_fraction")
-        labels.append(("CLA" if fraction is None else f"CLA {percent(fraction)}", at, theme.cla))
-    neutral = neutral_place(readings)
-    if neutral is not None:
-        at = view.to_px(*neutral)
-        marks.draw_neutral(painter, at, theme)
-        margin = readings.value("static_margin")
-        words = "" if margin is None else f", margin {percent(margin, 0)}"
-        labels.append((f"neutral point{words}", at, theme.ink))
+    view, cg = frame.view, frame.readings.cg
     other, name = other_cg(frame.design) if frame.show_weights else (None, "")
-    if other is not None:
-        at = view.to_px(other.x, other.z)
-        marks.draw_other_cg(painter, at, theme)
-        # Where the two fall together one label says it.
-        if readings.cg is None or math.dist(at, view.to_px(readings.cg.x, readings.cg.z)) > 4.0:
-            labels.append((name, at, theme.ink_soft))
-    if readings.cg is not None:
-        at = view.to_px(readings.cg.x, readings.cg.z)
-        marks.draw_cg(painter, at, theme)
-        labels.append(("CG", at, theme.ink))
+    other_at = None if other is None else view.to_px(other.x, other.z)
+    if other_at is not None:
+        draw_other_cg(painter, other_at, theme)
+    labels: list[tuple[str, tuple[float, float], str]] = []
+    named = named_marks(frame.design, frame.readings)
+    for mark in reversed(named):
+        draw_mark(painter, mark.kind, view.to_px(*mark.at), theme)
+    for mark in named:
+        labels.append((mark.words, view.to_px(*mark.at), mark_colour(mark.kind, theme)))
+    # Where the two CGs fall together one label says it.
+    if other_at is not None and (cg is None or math.dist(other_at, view.to_px(cg.x, cg.z)) > 4.0):
+        labels.append((name, other_at, theme.ink_soft))
     return marks.draw_labels(painter, labels, theme, size.width(), size.height())
-
-
-def mark_places(readings: Readings) -> list[tuple[float, float]]:
-    """Where marks stand, in mm."""
-    cg = (readings.cg.x, readings.cg.z) if readings.cg else None
-    places = (readings.fin_centre, readings.cla, cg, neutral_place(readings))
-    return [place for place in places if place is not None]
-
-
-def neutral_place(readings: Readings) -> tuple[float, float] | None:
-    """Where the neutral point in pitch is marked, in mm: under the root of the first wing."""
-    station, wings = readings.value("neutral_point_x"), readings.aeroplane.design.wings
-    if station is None or not wings or not wings[0].stations:
-        return None
-    root = wings[0].stations[0]
-    return station, root.z - 0.5 * wings[0].section.thickness * root.chord
 
 
 def mark_px(at: tuple[float, float]) -> QRect:
@@ -209,8 +178,8 @@ def moving_px(
     for outline in design.outlines:
         if outline.id in moving:
             region += box_px(outline, view, 34.0).toAlignedRect()
-    for place in mark_places(readings):
-        region += mark_px(view.to_px(*place))
+    for mark in named_marks(design, readings):
+        region += mark_px(view.to_px(*mark.at))
     return region
 
 

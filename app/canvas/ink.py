@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPainterPathStroker, QPen, QTransform
-from shapely.geometry.base import BaseGeometry
 
 from app.canvas.view import View
+from app.kit.paths import ring_path, shape_path
 from app.kit.theme import Theme
 from core.design import Kind, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
@@ -45,47 +44,13 @@ def hatch_origin(view: View, ratio: float) -> QPoint:
 
 
 def path_of(outline: Outline) -> QPainterPath:
-    """The outline in mm, true cubics, filled even-odd as it is counted."""
-
-    def make() -> QPainterPath:
-        path = QPainterPath()
-        ring = form_of(outline).ring
-        if len(ring) == 0:
-            return path
-        path.moveTo(*ring.p0[0])
-        curved = ring.curved
-        for i in range(len(ring)):
-            if curved[i]:
-                path.cubicTo(*ring.p1[i], *ring.p2[i], *ring.p3[i])
-            else:
-                path.lineTo(*ring.p3[i])
-        path.closeSubpath()
-        path.setFillRule(Qt.FillRule.OddEvenFill)
-        return path
-
-    return _paths.get((outline,), make)
-
-
-def path_of_region(region: BaseGeometry) -> QPainterPath:
-    """A region's rings in mm."""
-    path = QPainterPath()
-    path.setFillRule(Qt.FillRule.OddEvenFill)
-    for part in shapely.get_parts(region):
-        for ring in (part.exterior, *part.interiors):
-            points: Array = np.asarray(shapely.get_coordinates(ring))
-            if len(points) == 0:
-                # A surface without chord, or without span, projects to nothing.
-                continue
-            path.moveTo(*points[0])
-            for point in points[1:]:
-                path.lineTo(*point)
-            path.closeSubpath()
-    return path
+    """The outline in mm, true cubics."""
+    return _paths.get((outline,), lambda: ring_path(form_of(outline).ring))
 
 
 def path_of_surface(surface: Wing | Tailplane) -> QPainterPath:
     """The side projection of a wing or tailplane in mm."""
-    return _surface_paths.get((surface,), lambda: path_of_region(surface_patch(surface).region))
+    return _surface_paths.get((surface,), lambda: shape_path(surface_patch(surface).region))
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,10 @@ from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, QSize
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPixmap
 
 from app.canvas.ink import draw_outline, draw_surface, outlines_in, path_of, stroke_dashed, transform_of
-from app.canvas.marks import draw_cla, draw_other_cg, nice_step
 from app.canvas.paper import Paper, Pictures, Sheet, Shown, moved_by, uncovered
 from app.canvas.view import View
+from app.kit.marks import draw_mark, draw_other_cg
+from app.kit.round_steps import nice_step
 from app.kit.theme import Theme
 from core.design import Design, DisplayUnits, Outline, Tailplane, Wing
 from core.units import MM_PER_IN
@@ -194,7 +195,7 @@ def draw_ghost(painter: QPainter, ghost: Ghost, view: View, theme: Theme) -> Non
     if ghost.cg is not None:
         draw_other_cg(painter, view.to_px(*ghost.cg), theme)
     if ghost.cla is not None:
-        draw_cla(painter, view.to_px(*ghost.cla), theme)
+        draw_mark(painter, "cla", view.to_px(*ghost.cla), theme)
     painter.restore()
 
 

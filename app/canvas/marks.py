@@ -1,8 +1,7 @@
-"""The marks on the canvas: CG, CLA, fin centre, nodes, handles, and labels that stay readable."""
+"""Marks that only the canvas has: weights, nodes, handles, catches; and labels that stay readable."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -11,57 +10,6 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, 
 from app.kit.theme import Theme
 
 Place = tuple[float, float]
-
-
-def draw_cg(painter: QPainter, at: Place, theme: Theme, radius: float = 9.0) -> None:
-    """The quartered circle that the trade uses for the CG."""
-    x, y = at
-    box = QRectF(x - radius, y - radius, 2 * radius, 2 * radius)
-    painter.setPen(QPen(QColor(theme.ink), 1.4))
-    painter.setBrush(QColor(theme.paper))
-    painter.drawEllipse(box)
-    painter.setBrush(QColor(theme.ink))
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.drawPie(box, 0, 90 * 16)
-    painter.drawPie(box, 180 * 16, 90 * 16)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-
-
-def draw_cla(painter: QPainter, at: Place, theme: Theme, size: float = 9.0) -> None:
-    """The CLA: a plumb bob, as it hangs from the card, its tip on the point."""
-    x, y = at[0], at[1] - size
-    bob = QPainterPath()
-    bob.moveTo(x, y + size)
-    bob.lineTo(x - 0.62 * size, y - 0.2 * size)
-    bob.cubicTo(x - 0.62 * size, y - size, x + 0.62 * size, y - size, x + 0.62 * size, y - 0.2 * size)
-    bob.closeSubpath()
-    painter.setPen(QPen(QColor(theme.paper), 3.0))
-    painter.drawLine(QPointF(x, y - 0.8 * size), QPointF(x, y - 2.1 * size))
-    painter.setPen(QPen(QColor(theme.cla), 1.6))
-    painter.drawLine(QPointF(x, y - 0.8 * size), QPointF(x, y - 2.1 * size))
-    painter.strokePath(bob, QPen(QColor(theme.paper), 3.0))
-    painter.fillPath(bob, QColor(theme.cla))
-
-
-def draw_neutral(painter: QPainter, at: Place, theme: Theme, size: float = 7.0) -> None:
-    """The neutral point in pitch: the edge that the wing would balance on."""
-    x, y = at
-    foot = ((0.0, 0.0), (-0.8, 1.5), (0.8, 1.5))
-    wedge = QPolygonF([QPointF(x + dx * size, y + dy * size) for dx, dy in foot])
-    painter.setPen(QPen(QColor(theme.ink), 1.4))
-    painter.setBrush(QColor(theme.paper))
-    painter.drawPolygon(wedge)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-
-
-def draw_fin_centre(painter: QPainter, at: Place, theme: Theme, radius: float = 6.5) -> None:
-    """The fin centre: a ring with a cross through it."""
-    x, y = at
-    for colour, width in ((theme.paper, 4.0), (theme.fin, 1.8)):
-        painter.setPen(QPen(QColor(colour), width))
-        painter.drawEllipse(QPointF(x, y), radius, radius)
-        painter.drawLine(QPointF(x - 1.6 * radius, y), QPointF(x + 1.6 * radius, y))
-        painter.drawLine(QPointF(x, y - 1.6 * radius), QPointF(x, y + 1.6 * radius))
 
 
 def draw_weight(
@@ -89,16 +37,6 @@ def draw_weight(
     painter.setBrush(rim)
     painter.drawEllipse(QPointF(x, y), 1.5, 1.5)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-
-
-def draw_other_cg(painter: QPainter, at: Place, theme: Theme, radius: float = 6.5) -> None:
-    """The CG that the design does not go by: the quartered circle in outline only."""
-    x, y = at
-    for colour, width in ((theme.paper, 3.6), (theme.ink_soft, 1.4)):
-        painter.setPen(QPen(QColor(colour), width))
-        painter.drawEllipse(QPointF(x, y), radius, radius)
-        painter.drawLine(QPointF(x - radius, y), QPointF(x + radius, y))
-        painter.drawLine(QPointF(x, y - radius), QPointF(x, y + radius))
 
 
 def draw_small_labels(
@@ -251,25 +189,3 @@ def draw_crossing(painter: QPainter, at: Place, theme: Theme) -> None:
     painter.drawEllipse(QPointF(x, y), 9, 9)
     painter.drawLine(QPointF(x, y - 5), QPointF(x, y + 2))
     painter.drawPoint(QPointF(x, y + 5))
-
-
-def round_top(least: float) -> float:
-    """The smallest of 1, 1.5, 2, 3, 4, 5, 6, 8 × 10ⁿ that is not under ``least``: the top of an axis."""
-    if not least > 0 or not math.isfinite(least):
-        return 1.0
-    power = 10.0 ** math.floor(math.log10(least))
-    for factor in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0):
-        if factor * power >= least * 0.999999:
-            return factor * power
-    return 10.0 * power
-
-
-def nice_step(least: float) -> float:
-    """The smallest of 1, 2, 5 × 10ⁿ that is not under ``least``."""
-    if not least > 0 or not math.isfinite(least):
-        return 1.0
-    power = 10.0 ** math.floor(math.log10(least))
-    for factor in (1.0, 2.0, 5.0):
-        if factor * power >= least * 0.999999:
-            return factor * power
-    return 10.0 * power

@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QIcon, QPainter, QPalette, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication
 
+from app.kit.inks import Inks
 from core.design import Kind
 from core.stability.answer import AnswerState
 from core.stability.readings import Verdict
@@ -19,25 +20,19 @@ ICON_INK = "#2b2a27"
 
 
 @dataclass(frozen=True)
-class Theme:
+class Theme(Inks):
     """Colours as #rrggbb. Meaning never rests on them alone: shapes, hatches and words go with them."""
 
     dark: bool
-    paper: str
     desk: str
     panel: str
     line: str
-    ink: str
-    ink_soft: str
     body: str
     tail: str
     stand: str
     other: str
     pick: str
     draft: str
-    cla: str
-    fin: str
-    aim: str
     within: str
     below: str
     above: str

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -23,8 +22,9 @@ from PySide6.QtGui import (
 )
 
 from app.canvas.ink import draw_outline, path_of, transform_of
-from app.canvas.marks import draw_cg, draw_cla, draw_fin_centre
 from app.canvas.view import View, fitted
+from app.kit.arm_scale import BAR, ArmScale, Letters, draw_arm_scale, draw_bar, draw_pointer, draw_ticks
+from app.kit.marks import draw_cg, draw_cla, draw_fin_centre
 from app.kit.theme import Theme
 from core.design import EMPTY, Aim, Design, Mark, Node, Outline
 from core.stability.readings import Readings, ReadingsEngine
@@ -33,7 +33,6 @@ from core.units import format_length
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
-Across = Callable[[float], float]
 
 PULL_MM = 12.0
 _FUSELAGE = Outline("fuselage", "fuselage", (
@@ -193,35 +192,39 @@ def paint_rule(painter: QPainter, box: QRectF, theme: Theme) -> None:
     cg, fin, cla = shown.cg, shown.fin_centre, shown.cla
     fraction = shown.value("cla_fraction")
     assert cg is not None and fin is not None and cla is not None and fraction is not None
-    line = _font(painter).height()
-    rule_high = 10.0
-    room = rule_high + 6 + line + 5
+    font = QFont(painter.font())
+    font.setPointSizeF(0.92 * QFont().pointSizeF())
+    script = _Rimmed(font, theme).on(painter)
+    unit = 0.75
+    below = (BAR / 2 + 8) * unit + script.high()
+    room = (BAR / 2 + 10) * unit + below
     view = _view(_WHOLE, QRectF(box.left(), box.top(), box.width(), box.height() - room))
-    top = box.bottom() - line - 6 - rule_high
+    x0, x1 = view.to_px(cg.x, 0.0)[0], view.to_px(fin[0], 0.0)[0]
+    scale = ArmScale(x0, x1, box.bottom() - below, box.left(), box.right(), unit)
     places = {name: view.to_px(*point) for name, point in (("cg", (cg.x, cg.z)), ("fin", fin), ("cla", cla))}
     for outline in example().design.outlines:
         draw_outline(painter, outline, view, theme)
     for name, colour in (("cg", theme.ink), ("fin", theme.fin), ("cla", theme.cla)):
         x, y = places[name]
         painter.setPen(_pen(colour, 1.1, Qt.PenStyle.DotLine))
-        painter.drawLine(QPointF(x, y), QPointF(x, top))
-
-    def across(part: float) -> float:
-        return view.to_px(cg.x + part * (fin[0] - cg.x), 0.0)[0]
-
-    step = 0.25 if across(1.0) - across(0.0) > 190 else 0.5
-    _draw_rule(painter, theme, across, top, rule_high, (0.0, 1.0), step)
+        painter.drawLine(QPointF(x, y), QPointF(x, scale.top))
+    draw_arm_scale(painter, scale, Aim(), fraction, None, theme, script)
     draw_cg(painter, places["cg"], theme, 7.5)
     draw_fin_centre(painter, places["fin"], theme, 5.5)
     draw_cla(painter, places["cla"], theme, 7.0)
-    draw_cg(painter, (across(0.0), top + rule_high / 2), theme, 6.5)
-    draw_fin_centre(painter, (across(1.0), top + rule_high / 2), theme, 5.0)
-    _draw_pointer(painter, theme, across(fraction), top, rule_high)
-    verdict = shown["cla_fraction"].verdict
-    _font(painter, bold=True)
-    words = f"CLA {percent(fraction)}, {verdict} the aim"
-    _words(painter, across(Aim().high) + 8, top - 5, words, theme.cla, theme)
     _draw_names(painter, theme, places, view.to_px(722, 0)[0], _font(painter))
+
+
+class _Rimmed(Letters):
+    """Letters of the rule with a rim of paper."""
+
+    def __init__(self, font: QFont, theme: Theme) -> None:
+        super().__init__(font)
+        self._theme = theme
+
+    def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
+        self.take(bold=bold)
+        _words(self.painter, x, y, words, colour, self._theme)
 
 
 def _draw_names(
@@ -233,46 +236,6 @@ def _draw_names(
     x, y = places["fin"]
     leading = fin_left - metrics.horizontalAdvance("fin centre") - 8
     _words(painter, leading, y - 3, "fin centre", theme.fin, theme)
-
-
-def _draw_rule(
-    painter: QPainter, theme: Theme, across: Across, top: float, high: float, ends: tuple[float, float],
-    step: float,
-) -> None:
-    """The rule between two parts of the arm, with the aim on it and its figures beneath."""
-    aim = Aim()
-    bar = QRectF(across(ends[0]), top, across(ends[1]) - across(ends[0]), high)
-    span = QRectF(across(aim.low), top, across(aim.high) - across(aim.low), high)
-    painter.fillRect(bar, QColor(theme.paper))
-    fill = QColor(theme.aim)
-    fill.setAlpha(150)
-    painter.fillRect(span, fill)
-    painter.fillRect(span, QBrush(QColor(theme.ink), Qt.BrushStyle.Dense6Pattern))
-    painter.setPen(_pen(theme.ink, 1.2))
-    painter.drawRect(bar)
-    for part in (aim.low, aim.high):
-        painter.drawLine(QPointF(across(part), top - 3), QPointF(across(part), top + high + 3))
-    metrics = _font(painter, part=0.82)
-    for i in range(math.floor((ends[1] - ends[0]) / step + 1e-9) + 1):
-        part = ends[0] + i * step
-        x, words = across(part), percent(part, 0)
-        painter.setPen(_pen(theme.ink, 1.0))
-        painter.drawLine(QPointF(x, top + high), QPointF(x, top + high + 4))
-        painter.setPen(QColor(theme.ink_soft))
-        x -= metrics.horizontalAdvance(words) / 2
-        painter.drawText(QPointF(x, top + high + 5 + metrics.ascent()), words)
-
-
-def _draw_pointer(
-    painter: QPainter, theme: Theme, x: float, top: float, high: float, *, ghost: bool = False
-) -> None:
-    tip = QPolygonF([QPointF(x, top - 1), QPointF(x - 5.5, top - 11), QPointF(x + 5.5, top - 11)])
-    painter.setPen(_pen(theme.cla, 1.2, Qt.PenStyle.DotLine) if ghost else _pen(theme.paper, 1.6))
-    painter.setBrush(QColor(theme.paper if ghost else theme.cla))
-    painter.drawPolygon(tip)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(_pen(theme.cla, 1.2, Qt.PenStyle.DotLine) if ghost else _pen(theme.cla, 1.6))
-    painter.drawLine(QPointF(x, top), QPointF(x, top + high))
 
 
 # 3: a change under the hand
@@ -290,22 +253,20 @@ def paint_change(painter: QPainter, box: QRectF, theme: Theme) -> None:
 
     line = _font(painter).height()
     left, wide = box.left() + 14, box.width() * 0.42 - 14
-    low, high_end = 0.18, 0.28
-
-    def across(part: float) -> float:
-        return left + wide * (part - low) / (high_end - low)
-
-    high = 12.0
-    top = box.center().y() - high / 2 + 6
-    _draw_rule(painter, theme, across, top, high, (low, high_end), 0.02 if wide > 190 else 0.04)
+    ends = (0.18, 0.28)
+    whole = wide / (ends[1] - ends[0])
+    x0 = left - ends[0] * whole
+    scale = ArmScale(x0, x0 + whole, box.center().y() + 6, left, left + wide, 0.85, ends)
+    draw_bar(painter, scale, Aim(), theme)
+    draw_ticks(painter, scale, theme, Letters(painter.font()).on(painter))
     metrics = _font(painter)
-    x = across(high_end) - metrics.horizontalAdvance("aim")
-    _words(painter, x, top - 5, "aim", theme.ink_soft, theme)
-    _draw_pointer(painter, theme, across(before), top, high, ghost=True)
-    _draw_pointer(painter, theme, across(after), top, high)
-    y = top - 16
+    x = scale.x(ends[1]) - metrics.horizontalAdvance("aim")
+    _words(painter, x, scale.top - 6, "aim", theme.ink_soft, theme)
+    draw_pointer(painter, scale, before, theme, left=True)
+    draw_pointer(painter, scale, after, theme)
+    y = scale.top - 17
     painter.setPen(_pen(theme.cla, 1.4))
-    start, end = across(before), across(after)
+    start, end = scale.x(before), scale.x(after)
     painter.drawLine(QPointF(start, y), QPointF(end - 4, y))
     painter.setBrush(QColor(theme.cla))
     painter.drawPolygon(QPolygonF([QPointF(end, y), QPointF(end - 6, y - 3), QPointF(end - 6, y + 3)]))

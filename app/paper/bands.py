@@ -2,101 +2,77 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from PySide6.QtCore import QRectF
+from PySide6.QtGui import QColor
 
-from app.paper.frame import Frame, length_words, station_step, station_words
-from app.paper.ink import INK, SOFT, WASH, WHITE, Ink, closed_path
+from app.kit.arm_scale import BAR, ArmScale, draw_arm_scale, no_rule, yaw_neutral_of
+from app.kit.band_words import ONCE, TWICE, greatest_words
+from app.paper.frame import Frame, station_step, station_words
+from app.paper.ink import ON_PAPER, SOFT, WASH, WHITE, Ink, closed_path
 from app.paper.profile import HATCH
 from core.design import Design
 from core.stability.readings import Readings
-from core.stability.wording import aim_words, percent
 from core.units import MM_PER_IN
 
 RULE_TALL = 12.8
 AREA_LEAST = 9.5
 STATIONS_TALL = 4.0
+_UNIT = 0.22
+_BOLD, _SMALL = 8.0, 6.5
+_CAPITAL = 0.73 * 25.4 / 72
+"""Height of a capital in mm per point, of the faces that sheets are set in."""
 
 
-def rule_line(top: float) -> float:
-    """Paper y of the rule in a band that begins at ``top``."""
-    return top + 6.9
+def rule_top(top: float) -> float:
+    """Paper y of the rule's upper edge in a band that begins at ``top``."""
+    return _rule_line(top) - BAR / 2 * _UNIT
+
+
+def _rule_line(top: float) -> float:
+    return top + 5.1
+
+
+class _Letters:
+    """Letters of the rule; the pointer's and the aim's on white, for lines run down behind them."""
+
+    def __init__(self, ink: Ink) -> None:
+        self._ink = ink
+
+    def wide(self, words: str, *, bold: bool = False) -> float:
+        return self._ink.width(words, _BOLD if bold else _SMALL, bold=bold)
+
+    def high(self) -> float:
+        return _SMALL * _CAPITAL
+
+    def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
+        high = (_BOLD if bold else _SMALL) * _CAPITAL
+        self._ink.fill(QRectF(x - 0.5, y - high - 0.3, self.wide(words, bold=bold) + 1.0, high + 0.7), WHITE)
+        self._ink.text(x, y, words, _BOLD if bold else _SMALL, bold=bold, colour=QColor(colour))
 
 
 def draw_arm_rule(ink: Ink, design: Design, readings: Readings, frame: Frame, top: float) -> None:
-    """0 % under the CG, 100 % under the fin centre, the aim as a span, the CLA as a pointer."""
-    y = rule_line(top)
-    ink.caption(frame.area.left() + 1.5, top + 3.2, "ARM RULE")
-    ink.text(frame.area.left() + 1.5, top + 6.2, "per cent of the tail arm", 6.5, colour=SOFT)
+    """The arm rule under the profile, on its x axis."""
+    area, y = frame.area, _rule_line(top)
     fraction = readings["cla_fraction"].value
     cg, fin = readings.cg, readings.fin_centre
     if fraction is None or cg is None or fin is None:
-        missing = readings["cla_fraction"].missing or ""
         ink.pen(0.2, SOFT, (6, 5))
-        ink.line(frame.area.left() + 45, y, frame.area.right() - 1.5, y)
-        words = f"No rule yet: {missing}."
+        ink.line(area.left() + 45, y, area.right() - 1.5, y)
+        words = no_rule(readings)
         wide = ink.width(words, 8.0)
-        middle = (frame.area.left() + 45 + frame.area.right()) / 2
+        middle = (area.left() + 45 + area.right()) / 2
         ink.fill(QRectF(middle - wide / 2 - 2, y - 2, wide + 4, 4), WHITE)
         ink.text(middle, y + 1.0, words, 8.0, align="centre")
-        return
-    x0, x1 = frame.x(cg.x), frame.x(fin[0])
-
-    def at(part: float) -> float:
-        return x0 + part * (x1 - x0)
-
-    painter = ink.painter
-    painter.save()
-    painter.setClipRect(QRectF(frame.area.left(), top - 1, frame.area.width(), RULE_TALL + 1))
-    aim = design.aim
-    span = QRectF(at(aim.low), y - 1.7, at(aim.high) - at(aim.low), 3.4)
-    ink.fill(span, WASH)
-    ink.hatch(span, 0.9, colour=INK, width=0.1, rising=False)
-    ink.pen(0.25)
-    ink.stroke(span)
-    ink.line(at(aim.cla_fraction), y - 1.7, at(aim.cla_fraction), y + 1.7)
-    ink.pen(0.4)
-    ink.line(min(x0, at(fraction)), y, max(x1, at(fraction)), y)
-    _ticks(ink, at, y, x1 - x0)
-    _pointer(ink, design, fraction, at, y)
-    painter.restore()
-
-
-def _ticks(ink: Ink, at: Callable[[float], float], y: float, long: float) -> None:
-    labelled = next((step for step in (5, 10, 20, 25, 50) if long * step / 100 >= 8.0), 100)
-    fine = next(
-        (step for step in (1, 2, 5, 10) if long * step / 100 >= 1.2 and labelled % step == 0), labelled
-    )
-    for per_cent in range(0, 101, fine):
-        end = per_cent in (0, 100)
-        tall = 2.2 if end else 1.5 if per_cent % labelled == 0 else 0.8
-        ink.pen(0.35 if end else 0.15)
-        ink.line(at(per_cent / 100), y, at(per_cent / 100), y + tall)
-        if per_cent % labelled == 0:
-            ink.text(at(per_cent / 100), y + 5.1, f"{per_cent}" + (" %" if end else ""), 6.5, align="centre",
-                     bold=end)
-
-
-def _pointer(ink: Ink, design: Design, fraction: float, at: Callable[[float], float], y: float) -> None:
-    aim = design.aim
-    x = at(fraction)
-    ink.fill(closed_path([(x, y), (x - 1.5, y - 3.2), (x + 1.5, y - 3.2)]), INK)
-    ahead = fraction <= aim.cla_fraction
-    words, aim_text = f"CLA {percent(fraction)}", f"aim {aim_words(aim)}"
-    side = -1.0 if ahead else 1.0
-    _boxed(ink, x + side * 2.4, y - 2.9, words, 8.0, True, side)
-    edge = at(aim.high if ahead else aim.low)
-    edge = max(edge, x + 1.5) if ahead else min(edge, x - 1.5)
-    _boxed(ink, edge - side * 1.4, y - 2.9, aim_text, 7.0, False, -side)
-
-
-def _boxed(ink: Ink, x: float, y: float, words: str, size: float, bold: bool, side: float) -> None:
-    wide = ink.width(words, size, bold=bold)
-    left = x if side > 0 else x - wide
-    ink.fill(QRectF(left - 0.6, y - 2.6, wide + 1.2, 3.4), WHITE)
-    ink.text(left, y, words, size, bold=bold)
+    else:
+        scale = ArmScale(frame.x(cg.x), frame.x(fin[0]), y, area.left(), area.right(), _UNIT)
+        yaw = yaw_neutral_of(readings)
+        ink.painter.save()
+        ink.painter.setClipRect(QRectF(area.left(), top - 1, area.width(), RULE_TALL + 1))
+        draw_arm_scale(ink.painter, scale, design.aim, fraction, yaw, ON_PAPER, _Letters(ink))
+        ink.painter.restore()
+    ink.caption(area.left() + 1.5, top + 3.2, "ARM RULE")
+    ink.text(area.left() + 1.5, top + 6.2, "per cent of the tail arm", 6.5, colour=SOFT)
 
 
 def draw_area_band(
@@ -113,10 +89,9 @@ def draw_area_band(
     at = 1.5 + ink.width("SIDE AREA ALONG THE LENGTH", 6.5, bold=True) + 3
     if peak > 0.0 and readings.scale_known:
         place = float(stations[int(whole.argmax())])
-        metric = design.display_units == "mm"
-        depth = f"{peak:.0f} mm² per mm" if metric else f"{peak / MM_PER_IN:.2f} sq in per in"
-        where = length_words(place, design.display_units, known=True)
-        ink.text(left + at, top + 3.2, f"greatest {depth}, at station {where}", 6.5, colour=SOFT)
+        where = f"{place:.0f} mm" if design.display_units == "mm" else f"{place / MM_PER_IN:.1f} in"
+        words = f"{greatest_words(peak, design.display_units)}, at station {where}"
+        ink.text(left + at, top + 3.2, words, 6.5, colour=SOFT)
     _legend(ink, right - 1.5, top + 1.1)
     if peak <= 0.0:
         return
@@ -138,7 +113,7 @@ def draw_area_band(
 
 
 def _legend(ink: Ink, right: float, top: float) -> None:
-    for words, hatched in (("counted twice or more", True), ("counted once", False)):
+    for words, hatched in ((TWICE, True), (ONCE, False)):
         wide = ink.text(right, top + 2.1, words, 6.5, align="right", colour=SOFT)
         box = QRectF(right - wide - 6.0, top, 5.0, 2.4)
         ink.fill(box, WHITE if hatched else WASH)

@@ -23,7 +23,7 @@ from app.paper.bands import (
     draw_area_band,
     draw_arm_rule,
     draw_stations,
-    rule_line,
+    rule_top,
 )
 from app.paper.frame import Extents, Frame, extents_of, fit
 from app.paper.ink import SOFT, Ink, Paper, one_line
@@ -223,7 +223,7 @@ def _draw_bands(
         draw_area_band(ink, design, readings, frame, bands.area, bands.area_tall)
     on_rule = readings["cla_fraction"].value is not None
     draw_profile(
-        ink, design, readings, frame, names, rule_line(bands.rule) if on_rule else bands.rule,
+        ink, design, readings, frame, names, rule_top(bands.rule) if on_rule else bands.rule,
         legend=bands.area is None,
     )
     if extents_of(design, readings) is None:

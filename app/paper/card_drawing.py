@@ -8,9 +8,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainterPath
 from shapely.geometry.base import BaseGeometry
 
+from app.kit.marks import draw_cg, draw_cla
+from app.kit.paths import shape_path
 from app.paper.card_layout import LABEL, CardSheets, label_words, nose_of
-from app.paper.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink
-from app.paper.signs import cg_sign, cla_sign
+from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from core.bench.card import Copy, cut_shape, strip_for
 from core.geometry.overlay import lines_in
 from core.geometry.ring import Array
@@ -52,23 +53,6 @@ class _Place:
     def path(self, region: BaseGeometry) -> QPainterPath:
         """Its outline, holes included."""
         return shape_path(self.shape(region))
-
-
-def shape_path(shape: BaseGeometry) -> QPainterPath:
-    """Polygons and lines, in mm of paper, as a path."""
-    path = QPainterPath()
-    for part in shapely.get_parts(shape):
-        rings = (part.exterior, *part.interiors) if part.geom_type == "Polygon" else (part,)
-        for ring in rings:
-            corners = shapely.get_coordinates(ring)
-            if len(corners) < 2:
-                continue
-            path.moveTo(QPointF(*corners[0]))
-            for x, y in corners[1:]:
-                path.lineTo(x, y)
-            if part.geom_type == "Polygon":
-                path.closeSubpath()
-    return path
 
 
 def draw_copy(ink: Ink, sheets: CardSheets, copy: Copy, room: QRectF) -> None:
@@ -181,11 +165,11 @@ def _draw_marks(ink: Ink, sheets: CardSheets, place: _Place, copy: Copy) -> None
     cla, cg = sheets.readings.cla, sheets.readings.cg
     if cg is not None and (body or shapely.contains_xy(region, cg.x, cg.z)) and _near(sheets, (cg.x, cg.z)):
         x, y = place.at((cg.x, cg.z))
-        cg_sign(ink, x, y, _SIGN)
+        draw_cg(ink.painter, (x, y), ON_PAPER, _SIGN)
         ink.text(x, y + _SIGN + 2.6, "CG", 6.0, bold=True, align="centre")
     if cla is not None and (body or shapely.contains_xy(region, *cla)):
         x, y = place.at(cla)
-        cla_sign(ink, x, y, _SIGN)
+        draw_cla(ink.painter, (x, y), ON_PAPER, _SIGN)
         if body:
             _name_cla(ink, sheets, place, x, y)
     for name, line in zip("AB", sheets.lines, strict=False):

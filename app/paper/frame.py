@@ -5,16 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPointF, QRectF
-from PySide6.QtGui import QPainterPath
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainterPath, QTransform
 from shapely.geometry.base import BaseGeometry
 
+from app.kit.paths import ring_path, shape_path
+from app.kit.round_steps import nice_step
 from core.design import Design, DisplayUnits
-from core.geometry.regions import rings_of
-from core.geometry.ring import Ring
+from core.geometry.ring import Ring, around
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
-from core.units import MM_PER_IN, format_length
+from core.units import MM_PER_IN
 
 Extents = tuple[float, float, float, float]
 _STEPS = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
@@ -30,11 +31,10 @@ def extents_of(design: Design, readings: Readings) -> Extents | None:
     boxes = [form_of(o).patch.box for o in design.outlines]
     boxes += [surface_patch(wing).box for wing in design.wings]
     boxes += [surface_patch(tailplane).box for tailplane in design.tailplanes]
-    boxes = [box for box in boxes if not math.isnan(box[0])]
-    if not boxes:
+    box = around(boxes)
+    if box is None:
         return None
-    low_x, low_z = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    high_x, high_z = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    low_x, low_z, high_x, high_z = box
     cg = readings.cg
     reach = 0.5 * max(high_x - low_x, high_z - low_z)
     if cg is not None and (
@@ -94,34 +94,18 @@ class Frame:
         """Height in mm at paper y."""
         return self.z_mid - (y - self.area.center().y()) / self.per_mm
 
+    @property
+    def transform(self) -> QTransform:
+        """From mm to mm of paper; z up becomes y down."""
+        return QTransform(self.per_mm, 0, 0, -self.per_mm, self.x(0.0), self.y(0.0))
+
     def curve(self, ring: Ring) -> QPainterPath:
         """The outline itself, its cubics kept."""
-        path = QPainterPath()
-        if len(ring) == 0:
-            return path
-        curved = ring.curved
-        path.moveTo(self.x(ring.p0[0, 0]), self.y(ring.p0[0, 1]))
-        for i in range(len(ring)):
-            end = QPointF(self.x(ring.p3[i, 0]), self.y(ring.p3[i, 1]))
-            if curved[i]:
-                path.cubicTo(
-                    QPointF(self.x(ring.p1[i, 0]), self.y(ring.p1[i, 1])),
-                    QPointF(self.x(ring.p2[i, 0]), self.y(ring.p2[i, 1])), end,
-                )
-            else:
-                path.lineTo(end)
-        path.closeSubpath()
-        return path
+        return self.transform.map(ring_path(ring))
 
     def region(self, region: BaseGeometry) -> QPainterPath:
         """A filled region, holes and all."""
-        path = QPainterPath()
-        for corners, _ in rings_of(region):
-            path.moveTo(self.x(corners[0, 0]), self.y(corners[0, 1]))
-            for x, z in corners[1:-1]:
-                path.lineTo(self.x(x), self.y(z))
-            path.closeSubpath()
-        return path
+        return self.transform.map(shape_path(region))
 
 
 def fit(extents: Extents, width: float, height: float, *, known: bool) -> tuple[float, float | None]:
@@ -138,11 +122,10 @@ def station_step(frame: Frame, units: DisplayUnits) -> tuple[float, float]:
     """(mm between labelled stations, mm between the lines of the grid), 18 mm of paper apart or more."""
     unit = 1.0 if units == "mm" else MM_PER_IN
     least = 18.0 / frame.per_mm / unit
-    power = 10.0 ** math.floor(math.log10(least))
-    for step, part in ((1.0, 2), (2.0, 2), (5.0, 5), (10.0, 2)):
-        if step * power >= least * (1 - 1e-9):
-            return step * power * unit, step * power * unit / part
-    return 20 * power * unit, 10 * power * unit
+    step = nice_step(least)
+    # Half of it is round but for 5, of which a fifth is.
+    part = 5 if f"{step:e}".startswith("5") else 2
+    return step * unit, step * unit / part
 
 
 def station_words(x: float, units: DisplayUnits) -> str:
@@ -150,8 +133,3 @@ def station_words(x: float, units: DisplayUnits) -> str:
     if units == "mm":
         return f"{round(x, 3) + 0.0:g}".replace("-", "−")
     return f"{round(x / MM_PER_IN, 3) + 0.0:g}".replace("-", "−")
-
-
-def length_words(mm: float, units: DisplayUnits, *, known: bool) -> str:
-    """A length with its unit, empty while the scale is not known."""
-    return format_length(mm, units) if known else ""

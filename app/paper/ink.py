@@ -9,6 +9,8 @@ from typing import Literal
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 
+from app.kit.inks import Inks
+
 Paper = Literal["a4", "letter"]
 Align = Literal["left", "right", "centre"]
 
@@ -23,6 +25,11 @@ FAINT = QColor("#cfcabd")
 WASH = QColor("#f3ede0")
 TAIL_WASH = QColor("#dde5e8")
 WHITE = QColor("#ffffff")
+ON_PAPER = Inks(
+    paper=WHITE.name(), ink=INK.name(), ink_soft=SOFT.name(), cla=INK.name(), fin=INK.name(), aim="#ebe1cc",
+)
+UNIT = 0.25
+"""What stands on paper for a logical pixel of the screen, in mm: marks are as large as there."""
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 
 

@@ -12,10 +12,12 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainterPath
 from shapely.geometry.base import BaseGeometry
 
-from app.paper.frame import Frame, length_words, ratio_words, station_step
-from app.paper.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink
+from app.kit.band_words import TWICE
+from app.kit.marks import ON_RULE, NamedMark, draw_mark, mark_box, named_marks
+from app.kit.paths import shape_path
+from app.paper.frame import Frame, ratio_words, station_step
+from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, UNIT, WASH, WHITE, Ink
 from app.paper.placing import Place, Room, nearest_point
-from app.paper.signs import cg_sign, cla_box, cla_sign, fin_sign
 from core.design import VERTICAL_TAIL, Design
 from core.geometry.overlay import union
 from core.stability.readings import Readings
@@ -109,11 +111,12 @@ def draw_profile(
     painter.restore()
     marks = _marks(design, readings, frame)
     ink.pen(0.14, INK, (8, 4, 2, 4))
-    for _, _, x, y in marks:
-        ink.line(x, y, x, rule_y)
+    for mark in marks:
+        if mark.kind in ON_RULE:
+            ink.line(*mark.at, mark.at[0], rule_y)
     room = _room(frame, pieces, marks, rule_y)
     twice = legend and any(piece.counted and piece.count > 1 for piece in pieces.values())
-    _draw_scale(ink, frame, room, "counted twice or more" if twice else "")
+    _draw_scale(ink, frame, room, TWICE if twice else "")
     _draw_marks(ink, marks, room)
     for key, name in names.items():
         if key in pieces:
@@ -132,39 +135,30 @@ def _draw_lines(ink: Ink, piece: Piece) -> None:
         if second.is_empty:
             second = piece.region.buffer(_SECOND_LINE, join_style="mitre")
         ink.pen(0.13)
-        for part in shapely.get_parts(second):
-            for ring in (part.exterior, *part.interiors):
-                corners = shapely.get_coordinates(ring)
-                path = QPainterPath(QPointF(*corners[0]))
-                for x, y in corners[1:]:
-                    path.lineTo(x, y)
-                ink.stroke(path)
+        ink.stroke(shape_path(second))
 
 
-def _marks(design: Design, readings: Readings, frame: Frame) -> list[tuple[str, str, float, float]]:
-    found: list[tuple[str, str, float, float]] = []
-    if readings.cg is not None:
-        station = length_words(readings.cg.x, design.display_units, known=readings.scale_known)
-        found.append(("cg", f"CG {station}".strip(), frame.x(readings.cg.x), frame.y(readings.cg.z)))
-    if readings.cla is not None:
-        found.append(("cla", "CLA", frame.x(readings.cla[0]), frame.y(readings.cla[1])))
-    if readings.fin_centre is not None:
-        found.append(("fin", "Fin centre", frame.x(readings.fin_centre[0]), frame.y(readings.fin_centre[1])))
-    return [mark for mark in found if frame.area.contains(mark[2], mark[3])]
+def _marks(design: Design, readings: Readings, frame: Frame) -> list[NamedMark]:
+    """The marks within the drawing, ``at`` in mm of paper."""
+    found = (
+        NamedMark(mark.kind, (frame.x(mark.at[0]), frame.y(mark.at[1])), mark.words)
+        for mark in named_marks(design, readings)
+    )
+    return [mark for mark in found if frame.area.contains(*mark.at)]
 
 
-def _room(
-    frame: Frame, pieces: Mapping[str, Piece], marks: list[tuple[str, str, float, float]], rule_y: float
-) -> Room:
+def _room(frame: Frame, pieces: Mapping[str, Piece], marks: list[NamedMark], rule_y: float) -> Room:
     regions = [piece.region for piece in pieces.values() if not piece.region.is_empty]
     covered = union(regions).buffer(0.6)
     lines = shapely.GeometryCollection([region.boundary for region in regions])
     room = Room(frame.area, lines, covered)
     shapely.prepare(room.lines)
     shapely.prepare(room.covered)
-    for key, _, x, y in marks:
-        room.take(cla_box(x, y) if key == "cla" else QRectF(x - 2.9, y - 2.9, 5.8, 5.8))
-        room.take(QRectF(x - 0.4, y, 0.8, rule_y - y))
+    for mark in marks:
+        x, y = mark.at
+        room.take(mark_box(mark.kind, mark.at, UNIT))
+        if mark.kind in ON_RULE:
+            room.take(QRectF(x - 0.4, y, 0.8, rule_y - y))
     return room
 
 
@@ -199,21 +193,21 @@ def _draw_scale(ink: Ink, frame: Frame, room: Room, legend: str) -> None:
         ink.text(x + 6.5, rect.bottom() - 1.0, legend, 6.5, colour=SOFT)
 
 
-def _draw_marks(ink: Ink, marks: list[tuple[str, str, float, float]], room: Room) -> None:
-    signs = {"cg": cg_sign, "cla": cla_sign, "fin": fin_sign}
+def _draw_marks(ink: Ink, marks: list[NamedMark], room: Room) -> None:
     places = []
-    for _, name, x, y in marks:
-        wide = ink.width(name, 7.0, bold=True)
-        place = room.beside((x, y), wide, 3.1, far=14.0, on_top=True)
-        place = place or room.beside((x, y), wide, 3.1) or Place(QRectF(x + 3.4, y - 4.6, wide, 3.1), None)
+    for mark in marks:
+        x, y = mark.at
+        wide = ink.width(mark.words, 7.0, bold=True)
+        place = room.beside(mark.at, wide, 3.1, far=14.0, on_top=True)
+        place = place or room.beside(mark.at, wide, 3.1) or Place(QRectF(x + 3.4, y - 4.6, wide, 3.1), None)
         room.take(place.rect)
         if place.leader is not None:
-            room.take(shapely.LineString([nearest_point(place.rect, (x, y)), (x, y)]))
-        places.append((name, place, x, y))
-    for name, place, x, y in places:
-        _write(ink, place, name, 7.0, bold=True, leader=(x, y) if place.leader else None)
-    for key, _, x, y in marks:
-        signs[key](ink, x, y)
+            room.take(shapely.LineString([nearest_point(place.rect, mark.at), mark.at]))
+        places.append(place)
+    for mark, place in zip(marks, places, strict=True):
+        _write(ink, place, mark.words, 7.0, bold=True, leader=mark.at if place.leader else None)
+    for mark in reversed(marks):
+        draw_mark(ink.painter, mark.kind, mark.at, ON_PAPER, UNIT)
 
 
 def _write_name(ink: Ink, room: Room, piece: Piece, name: str) -> None:

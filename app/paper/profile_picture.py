@@ -8,7 +8,7 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, QSize
 from PySide6.QtGui import QImage, QPainter
 
 from app.kit.sentences import as_sentence
-from app.paper.bands import RULE_TALL, draw_arm_rule, rule_line
+from app.paper.bands import RULE_TALL, draw_arm_rule, rule_top
 from app.paper.frame import Frame, extents_of, fit
 from app.paper.ink import Ink, one_line
 from app.paper.pages import application_for_fonts
@@ -58,7 +58,8 @@ def svg_picture(design: Design) -> bytes:
         held = QByteArray()
         buffer = QBuffer(held)
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        made = QSvgGenerator()
+        # The default profile of SVG has no clip, and every hatch would run out of its outline.
+        made = QSvgGenerator(QSvgGenerator.SvgVersion.Svg11)
         made.setOutputDevice(buffer)
         made.setTitle(one_line(design.title[:200]))
         made.setResolution(round(_PX_PER_MM * 25.4))
@@ -101,7 +102,7 @@ def _paint(painter: QPainter, plan: _Plan) -> None:
         draw_grid(ink, design, frame, area.top(), bottom)
         on_rule = readings["cla_fraction"].value is not None
         names = {f"outline {outline.id}": outline.name for outline in design.outlines}
-        draw_profile(ink, design, readings, frame, names, rule_line(rule) if on_rule else rule, legend=True)
+        draw_profile(ink, design, readings, frame, names, rule_top(rule) if on_rule else rule, legend=True)
         draw_arm_rule(ink, design, readings, frame, rule)
         ink.pen(0.2)
         ink.stroke(QRectF(area.left(), area.top(), area.width(), bottom - area.top()))

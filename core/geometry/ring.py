@@ -7,7 +7,8 @@ points on its ends.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Box = tuple[float, float, float, float]
 
 TOLERANCE = 0.01
 """mm: no flattened point, and no point between two of them, is further from the true curve."""
@@ -246,7 +248,17 @@ def split_edge(ring: Ring, edge: int, t: float) -> tuple[Array, Array]:
     return np.array((p0, a, d, middle)), np.array((middle, e, c, p3))
 
 
-def bounds(ring: Ring) -> tuple[float, float, float, float]:
+def around(boxes: Iterable[Box]) -> Box | None:
+    """The box (x low, z low, x high, z high) around all ``boxes``; those of NaN, of nothing, do not count."""
+    some = [box for box in boxes if not math.isnan(box[0])]
+    if not some:
+        return None
+    return (
+        min(b[0] for b in some), min(b[1] for b in some), max(b[2] for b in some), max(b[3] for b in some)
+    )
+
+
+def bounds(ring: Ring) -> Box:
     """(x low, z low, x high, z high) of the hull of all control points; never smaller than the ring."""
     every = np.concatenate((ring.p0, ring.p1, ring.p2))
     low, high = every.min(axis=0), every.max(axis=0)

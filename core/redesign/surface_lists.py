@@ -19,6 +19,7 @@ from core.design import (
     Tailplane,
     Wing,
 )
+from core.geometry.ring import around
 from core.redesign.completing import FLIGHT, leave_out
 from core.redesign.design_edits import fresh_id
 from core.redesign.outline_edits import EditError
@@ -208,12 +209,7 @@ def _numbered(design: Design, label: str) -> str:
 def _box(design: Design, kinds: tuple[str, ...]) -> tuple[float, float, float, float] | None:
     """(x, z, x, z) around the outlines of those kinds, of all where none is named."""
     chosen: list[Outline] = [o for o in design.outlines if not kinds or o.kind in kinds]
-    boxes = [form_of(o).box for o in chosen]
-    if not boxes:
-        return None
-    return (
-        min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
-    )
+    return around(form_of(o).box for o in chosen)
 
 
 def _even(mm: float, units: DisplayUnits) -> float:

@@ -20,6 +20,7 @@ from PySide6.QtGui import QImage, QPageSize, QPainter
 from PySide6.QtPrintSupport import QPrinter
 
 from app.kit.cautions import CAUTIONS
+from app.kit.marks import draw_cla
 from app.paper.bench_sheet import (
     Places,
     paint_bench_sheet,
@@ -29,13 +30,13 @@ from app.paper.bench_sheet import (
 )
 from app.paper.frame import ratio_words, round_ratio
 from app.paper.grouped import columns, rows_of
-from app.paper.ink import Ink
-from app.paper.signs import cla_sign, state_sign
+from app.paper.ink import ON_PAPER, Ink
+from app.paper.signs import state_sign
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.stability.answer import answer
 from core.stability.catalogue import GROUPS
 from core.stability.readings import ReadingsEngine
-from core.stability.wording import figure
+from core.stability.wording import figure, percent
 
 ROOT = Path(__file__).resolve().parents[3]
 TODAY = datetime.date(2031, 3, 9)
@@ -134,6 +135,11 @@ def test_the_text_holds_the_figures_of_all_groups(tmp_path: Path, units: Any, pa
             said = reading.missing if reading.value is None else figure(key, readings, units)
             assert f"{reading.label} {said}" in text, key
     assert "Not given" not in text and "…" not in text
+    margin, fraction = (readings.value(key) for key in ("static_margin", "cla_fraction"))
+    assert margin is not None and fraction is not None
+    for words in (f"neutral point, margin {percent(margin, 0)}", "yaw neutral point"):
+        assert words in text, words
+    assert text.count(f"CLA {percent(fraction)}") == 2, "at the mark and on the rule"
 
 
 def test_the_text_holds_the_answer_and_what_to_mind(tmp_path: Path) -> None:
@@ -143,7 +149,7 @@ def test_the_text_holds_the_answer_and_what_to_mind(tmp_path: Path) -> None:
     assert re.fullmatch(r"± \d+\.\d %", said.spread)
     for words in (f"{said.figure.removesuffix(' %')} {said.spread}", said.sentence, said.state_words,
                   "Plain Plank", "9 March 2031", "100 mm",
-                  "First flown in fine finish.", "scale 1:4", "Fin centre", "CG 310.0 mm",
+                  "First flown in fine finish.", "scale 1:4", "fin centre", "CG 310.0 mm",
                   "aim 22–28 %", "counted twice or more", "2 × wheel"):
         assert words in text, words
     for caution in CAUTIONS:
@@ -200,7 +206,7 @@ def test_signs_are_those_of_the_window() -> None:
         return np.frombuffer(image.constBits(), dtype=np.uint8).reshape(400, -1)[:, :400] < 128
 
     # 20 pixels a millimetre.
-    dark = drawn(cla_sign, 10.0, 12.0)
+    dark = drawn(lambda ink: draw_cla(ink.painter, (10.0, 12.0), ON_PAPER, 2.3))
     rows, across = np.nonzero(dark)
     assert rows.max() / 20 == pytest.approx(12.0, abs=0.2)
     assert across[rows == rows.max()].mean() / 20 == pytest.approx(10.0, abs=0.1)
@@ -272,7 +278,7 @@ def test_an_unset_scale_is_said_and_no_length_given(tmp_path: Path) -> None:
 def test_without_a_fin_the_sheet_says_what_to_do(tmp_path: Path) -> None:
     design = replace(PLANK, outlines=PLANK.outlines[:1])
     text = text_of(written(tmp_path, design)[0])
-    assert "Trace the fin and the rudder." in text and "No rule yet: trace the fin or the rudder." in text
+    assert "Trace the fin and the rudder." in text and "No arm rule yet: trace the fin or the rudder." in text
 
 
 def test_an_empty_design_still_makes_a_sheet(tmp_path: Path) -> None:

@@ -86,7 +86,7 @@ def test_the_band_says_less_rather_than_half(small: Driver) -> None:
     words = band._words
     # It is drawn again a moment after the window has changed.
     small.until(lambda: words.boundingRect().width() + 6 <= band.width())
-    assert "greatest depth counted" in words.textItem.toPlainText()
+    assert "greatest " in words.textItem.toPlainText()
 
 
 def test_names_of_marks_keep_clear_of_each_other(qapp: QApplication) -> None:
