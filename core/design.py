@@ -15,14 +15,8 @@ from typing import Annotated, Literal, get_args, get_type_hints
 
 import msgspec
 
-Kind = Literal[
-    "fuselage", "canopy", "fin", "rudder", "ventral fin", "pylon", "nacelle", "wing", "tailplane",
-    "gear leg", "wheel", "float", "strut", "tip plate", "other",
-]
-KINDS: tuple[Kind, ...] = (
-    "fuselage", "canopy", "fin", "rudder", "ventral fin", "pylon", "nacelle", "wing", "tailplane",
-    "gear leg", "wheel", "float", "strut", "tip plate", "other",
-)
+from core.kinds import ALWAYS_CLEAR, VERTICAL_TAIL, Kind
+
 Moves = Literal["rudder", "elevator", "aileron", "other"]
 MOVES: tuple[Moves, ...] = ("rudder", "elevator", "aileron", "other")
 Stance = Literal["joined", "clear"]
@@ -42,8 +36,6 @@ MOST_PARTS = 2_000
 MOST_PAGES = 100_000
 MOST_TEXT = 100_000
 MOST_THICKENED = 4
-ALWAYS_CLEAR: frozenset[str] = frozenset({"wing", "tailplane", "wheel", "float", "tip plate"})
-VERTICAL_TAIL: frozenset[str] = frozenset({"fin", "rudder"})
 
 
 @dataclass(frozen=True)

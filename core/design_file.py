@@ -21,7 +21,6 @@ from msgspec.structs import replace
 
 from core.design import (
     FORMAT,
-    KINDS,
     MOVES,
     NEWEST_FORMAT,
     Alternative,
@@ -36,6 +35,7 @@ from core.design_check import problems, safe_name
 from core.file_writing import DesignFileError as DesignFileError
 from core.file_writing import os_sentence
 from core.file_writing import write_bytes as write_bytes
+from core.kinds import KINDS
 
 ENDING = ".sternpost"
 MOST_JSON = 64 * 1024 * 1024

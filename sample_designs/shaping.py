@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from core.design import Kind, Node, Outline, Stance, Vector
+from core.design import Node, Outline, Stance, Vector
+from core.kinds import Kind
 
 Points = NDArray[np.float64]
 FLOW = math.inf

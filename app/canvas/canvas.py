@@ -36,7 +36,8 @@ from app.scans.shelf import Shelf
 from app.work.document import Change, Document
 from app.work.readout import Readout
 from app.work.selection import Picked, Selection
-from core.design import Design, Kind
+from core.design import Design
+from core.kinds import Kind
 from core.redesign.scan_edits import Size
 
 

@@ -13,9 +13,10 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPainterPathSt
 from app.canvas.view import View
 from app.kit.paths import ring_path, shape_path
 from app.kit.theme import Theme
-from core.design import Kind, Outline, Tailplane, Wing
+from core.design import Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.ring import Array
+from core.kinds import Kind
 from core.stability.side_area import form_of, surface_patch
 
 SECOND_PX = 3.5

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.work.document import Document
-from core.design import Kind
+from core.kinds import OTHER, Kind
 from core.redesign.next_kind import Choice, chosen, kind_after, next_kind, traced
 
 
@@ -30,7 +30,7 @@ class KindOffer:
         if self._choice is not None and self._choice.stays:
             return "until you choose another kind"
         after = kind_after(self._document.committed, self.kind)
-        return "then what else there is" if after == "other" else f"then {after}"
+        return "then what else there is" if after == OTHER else f"then {after}"
 
     def choose(self, kind: Kind) -> None:
         """The builder chose a kind, for what is being drawn if anything is."""

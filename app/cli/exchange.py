@@ -20,11 +20,12 @@ from app.cli.commands import (
 )
 from app.kit.sentences import as_sentence
 from app.paper.exchange import IMPORTS, exported, read_outlines
-from core.design import FORMAT, KINDS, Design, Kind
+from core.design import FORMAT, Design
 from core.design_check import problems
 from core.design_file import DesignFileError, write, write_bytes
 from core.exchange.closed import MOST_BYTES
 from core.exchange.faults import ExchangeError, ScaleUnknownError
+from core.kinds import KINDS, Kind
 from core.units import UnitError, parse_number
 
 

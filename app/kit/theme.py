@@ -12,7 +12,7 @@ from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication
 
 from app.kit.inks import Inks
-from core.design import Kind
+from core.kinds import TABLE, Kind
 from core.stability.answer import AnswerState
 from core.stability.readings import Verdict
 
@@ -40,11 +40,8 @@ class Theme(Inks):
     def wash(self, kind: Kind) -> QColor:
         """The light wash of an outline of that kind."""
         return QColor({
-            "fuselage": self.body, "canopy": self.body, "nacelle": self.body,
-            "fin": self.tail, "rudder": self.tail, "ventral fin": self.tail, "tip plate": self.tail,
-            "gear leg": self.stand, "wheel": self.stand, "float": self.stand, "strut": self.stand,
-            "pylon": self.stand,
-        }.get(kind, self.other))
+            "body": self.body, "tail": self.tail, "stand": self.stand, "other": self.other,
+        }[TABLE[kind].wash])
 
     def verdict(self, verdict: Verdict | None) -> QColor:
         """The colour that goes with a verdict's word and shape."""

@@ -24,7 +24,7 @@ from app.panels.ink_page import InkPage
 from app.panels.scan_pages import JoinPage, StraightenPage
 from app.work.document import Document
 from app.work.readout import Readout
-from core.design import KINDS
+from core.kinds import KINDS
 from core.redesign.outline_edits import EditError
 from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.units import UnitError, parse_length

@@ -13,7 +13,8 @@ from app.panels.count_question import CountQuestion
 from app.panels.loading import format_loading, parse_loading, unit_of_loading
 from app.work.document import Document
 from app.work.selection import Picked
-from core.design import KINDS, MOST_COUNT, Design, Outline, Stance, default_stance
+from core.design import MOST_COUNT, Design, Outline, Stance, default_stance
+from core.kinds import KINDS, OTHER
 from core.redesign.design_edits import change_kinds, change_outlines, set_count, with_outlines
 from core.redesign.outline_edits import place_node
 from core.redesign.weight_edits import called, set_area_weight
@@ -122,7 +123,7 @@ class OutlineForm(QFrame):
             text = first.label if first is not None and len(outlines) == 1 else several
             if self._label.text() != text:
                 self._label.setText(text)
-        _show(self._kind, {o.kind for o in outlines} or {"other"})
+        _show(self._kind, {o.kind for o in outlines} or {OTHER})
         _show(self._stance, {o.standing for o in outlines} or {"joined"})
         if not self._count.lineEdit().isModified() or not self._count.hasFocus():
             counts = {o.count for o in outlines} or {1}

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from core.design import Design, Kind
+from core.design import Design
 from core.exchange.closed import Imported
+from core.kinds import Kind
 from core.stability.readings import read_twice
 
 EXPORTS = ("svg", "dxf", "csv", "png", "svg-picture")

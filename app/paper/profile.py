@@ -18,8 +18,9 @@ from app.kit.paths import shape_path
 from app.paper.frame import Frame, ratio_words, station_step
 from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, UNIT, WASH, WHITE, Ink
 from app.paper.placing import Place, Room, nearest_point
-from core.design import VERTICAL_TAIL, Design
+from core.design import Design
 from core.geometry.overlay import union
+from core.kinds import VERTICAL_TAIL
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 

@@ -31,6 +31,7 @@ from app.paper.template import (
     parse_scale,
 )
 from core.design import Design, DisplayUnits
+from core.kinds import UPRIGHT
 from core.units import UnitError, format_length, parse_length
 
 _ROLL = "roll"
@@ -43,7 +44,6 @@ _LINES: dict[LineEdge, str] = {
 _WAYS: tuple[tuple[str, bool | None], ...] = (
     ("as takes fewer pages", None), ("portrait", False), ("landscape", True),
 )
-_TAIL = ("fin", "rudder", "ventral fin")
 
 
 class TemplateForm(QWidget):
@@ -154,7 +154,7 @@ class TemplateForm(QWidget):
         else:
             ids = {o.id for o in design.outlines}
             ticked = {o for o in selected if o in ids} or {
-                o.id for o in design.outlines if o.kind in _TAIL
+                o.id for o in design.outlines if o.kind in UPRIGHT
             } or ids
         now = [(o.id, o.name, o.count) for o in design.outlines]
         if selected is not None or now != self._offered:

@@ -16,10 +16,11 @@ from app.kit.sentences import as_sentence
 from app.paper.exchange import IMPORTS, exported, read_outlines
 from app.work.document import Document
 from app.work.selection import Picked, Selection
-from core.design import Design, Kind
+from core.design import Design
 from core.design_check import problems
 from core.design_file import DesignFileError, write_bytes
 from core.exchange.faults import ExchangeError, ScaleUnknownError
+from core.kinds import Kind
 from core.redesign.design_edits import paste_outlines
 from core.units import UnitError, parse_number
 

@@ -16,10 +16,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import LIMIT, VERTICAL_TAIL, Design, Mark, Outline, Tailplane, Wing
+from core.design import LIMIT, Design, Mark, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import areas_only, lines_in, union, without
 from core.geometry.regions import rings_of
+from core.kinds import FINS, VERTICAL_TAIL
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
 
@@ -234,7 +235,7 @@ def fin_marks(design: Design) -> FinMarks | str:
     level tip), the foot the mean height along x of where the piece under it stands on the body (its
     lowest point where it stands on none), the chord is taken half way up.
     """
-    traced = [o for o in design.outlines if o.kind == "fin"]
+    traced = [o for o in design.outlines if o.kind in FINS]
     traced = traced or [o for o in design.outlines if o.kind in VERTICAL_TAIL]
     if not traced:
         return "trace the fin"

@@ -15,6 +15,7 @@ import shapely
 from core.design import Design, DisplayUnits, Outline
 from core.geometry.overlay import lines_in, union
 from core.geometry.ring import Array
+from core.kinds import ROOTED, RUDDERS, UPRIGHT
 from core.stability.side_area import form_of
 from core.units import MM_PER_IN
 
@@ -26,9 +27,6 @@ _STRAIGHT = 1.0
 _SHORTEST_HINGE = 20.0
 _SHORTEST_ROOT = 5.0
 _TOUCHING = 0.3
-_HINGED_TO = frozenset({"fin", "ventral fin"})
-_ROOTED = frozenset({"fin", "ventral fin", "pylon"})
-_UPRIGHT = frozenset({"fin", "rudder", "ventral fin"})
 
 
 @dataclass(frozen=True)
@@ -65,9 +63,9 @@ def hinge_places(start: Point, end: Point) -> tuple[Point, ...]:
 
 def hinges_of(design: Design) -> tuple[Hinge, ...]:
     """Every rudder's hinge line: the longest straight stretch of its edge that lies along a fin's edge."""
-    fins = [o for o in design.outlines if o.kind in _HINGED_TO]
+    fins = [o for o in design.outlines if o.kind in UPRIGHT - RUDDERS]
     found = []
-    for rudder in (o for o in design.outlines if o.kind == "rudder"):
+    for rudder in (o for o in design.outlines if o.kind in RUDDERS):
         lines = [(fin, _shared_line(rudder, fin)) for fin in fins]
         known = [(fin, line) for fin, line in lines if line is not None]
         if known:
@@ -123,11 +121,11 @@ def root_lines(design: Design, outline: Outline) -> tuple[Array, ...]:
     The body is the union of all other single joined outlines but the tail's own. Where the fin only
     stands on it, the edge that both share.
     """
-    if outline.kind not in _ROOTED or outline.standing != "joined":
+    if outline.kind not in ROOTED or outline.standing != "joined":
         return ()
     body = union(
         form_of(o).patch.region for o in design.outlines
-        if o is not outline and o.count == 1 and o.standing == "joined" and o.kind not in _ROOTED | _UPRIGHT
+        if o is not outline and o.count == 1 and o.standing == "joined" and o.kind not in ROOTED | UPRIGHT
     )
     region = form_of(outline).patch.region
     if body.is_empty or region.is_empty:
@@ -154,7 +152,7 @@ def grain_of(outline: Outline, hinge: Hinge | None = None) -> Point:
     corners = form_of(outline).corners
     if len(corners) < 3:
         return 1.0, 0.0
-    if outline.kind in _UPRIGHT:
+    if outline.kind in UPRIGHT:
         low, high = float(corners[:, 1].min()), float(corners[:, 1].max())
         edge = shapely.LinearRing(corners)
         front = []

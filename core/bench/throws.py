@@ -14,6 +14,7 @@ import shapely
 from core.bench.linkage import edge_distance
 from core.design import LIMIT, Design, Outline, Tailplane
 from core.geometry.overlay import lines_in
+from core.kinds import RUDDERS
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
 
@@ -64,7 +65,7 @@ def rudder_chord(rudder: Outline) -> float | str:
 
 def rudder_throws(design: Design) -> list[EdgeThrow | str]:
     """One for each rudder outline, at the design's rudder throw; the reason where there is none."""
-    rudders = [outline for outline in design.outlines if outline.kind == "rudder"]
+    rudders = [outline for outline in design.outlines if outline.kind in RUDDERS]
     if not rudders:
         return ["trace the rudder"]
     degrees = design.flight.rudder_throw_deg

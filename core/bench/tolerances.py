@@ -12,6 +12,7 @@ import numpy as np
 
 from core.bench.setting_up import FinMarks, fin_tip_distances, root_rise, string_lengths
 from core.design import Design, Mark, Tailplane, Wing
+from core.kinds import NOSE_TO_TAIL
 from core.stability.side_area import form_of
 
 TOLERANCE_DEG = 0.5
@@ -20,7 +21,7 @@ TOLERANCE_DEG = 0.5
 
 def nose_pin(design: Design) -> Mark:
     """A pin far forward on the centre line: at the foremost point of the fuselages, or at the datum."""
-    forms = [form_of(outline) for outline in design.outlines if outline.kind == "fuselage"]
+    forms = [form_of(outline) for outline in design.outlines if outline.kind in NOSE_TO_TAIL]
     # Asked after every edit: sorted by x, then z, since tuples of Python's own take ten times as long.
     corners = np.concatenate([form.corners for form in forms]) if forms else np.zeros((1, 2))
     foremost = np.lexsort((corners[:, 1], corners[:, 0]))[0]

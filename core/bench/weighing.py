@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from core.design import LIMIT, Design, Weighing
+from core.kinds import NOSE_TO_TAIL
 from core.stability.balance import cg_of
 from core.stability.ballast import CLOSE, OUT_OF_REACH, Balance, Ballast, ballast_for, weighed
 from core.stability.side_area import form_of
@@ -123,7 +124,7 @@ def compared(design: Design, weighing: Weighing) -> Compared | str:
 
 def ends(design: Design) -> tuple[float, float] | None:
     """(nose, tail) in mm: the smallest and greatest x of the fuselages, or of all outlines; or None."""
-    traced = [o for o in design.outlines if o.kind == "fuselage" and o.nodes]
+    traced = [o for o in design.outlines if o.kind in NOSE_TO_TAIL and o.nodes]
     traced = traced or [o for o in design.outlines if o.nodes]
     boxes = [form_of(outline).box for outline in traced]
     return (min(box[0] for box in boxes), max(box[2] for box in boxes)) if boxes else None

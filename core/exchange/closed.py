@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.design import KINDS, LIMIT, MOST_COUNT, MOST_PARTS, Design, Kind, Node, Outline, Stance
+from core.design import LIMIT, MOST_COUNT, MOST_PARTS, Design, Node, Outline, Stance
 from core.exchange.faults import ExchangeError
 from core.geometry.ring import ring_of, signed_area
+from core.kinds import KINDS, OTHER, Kind
 from core.redesign.design_edits import fresh_id
 
 Point = complex
@@ -113,7 +114,7 @@ class Gathering:
             return False
         if abs(pieces[-1][3] - pieces[0][0]) > _OPEN:
             self.opened += 1
-        said: Kind = next((k for k in KINDS if k == named.kind), "other")
+        said: Kind = next((k for k in KINDS if k == named.kind), OTHER)
         kind = self._kind or said
         if len(self.outlines) >= MOST_PARTS:
             raise ExchangeError(f"{where}: more than {MOST_PARTS} outlines; keep to the side view")

@@ -12,12 +12,12 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from core.design import Kind
 from core.exchange.chaining import Row, chained
 from core.exchange.closed import MOST_PIECES, Gathering, Imported, Named, Piece, must_be_small
 from core.exchange.dxf import APP_ID
 from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.exchange.path_data import from_quadratic, line
+from core.kinds import Kind
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from typing import NoReturn
 from xml.parsers import expat
 
-from core.design import Kind
 from core.exchange.closed import Gathering, Imported, Named, Piece, must_be_small
 from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.exchange.path_data import Reader, arc, line, subpaths
 from core.exchange.svg import NAMESPACE
+from core.kinds import Kind
 
 _DEEPEST = 200
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "Q": 0.25, "q": 0.25}

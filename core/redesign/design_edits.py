@@ -8,7 +8,8 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from core.design import Aim, Design, Kind, Mark, Outline, Scan
+from core.design import Aim, Design, Mark, Outline, Scan
+from core.kinds import Kind
 from core.redesign.outline_edits import change_kind, translate
 from core.stability.counts import comes_twice
 

@@ -5,34 +5,28 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from core.design import Design, Kind, Outline
-
-ALWAYS: tuple[Kind, ...] = ("fuselage", "fin", "rudder")
-"""What the answer is made of, in the order of work: offered as long as it is not there."""
-_TOGETHER: tuple[tuple[Kind, Kind], ...] = (("fin", "rudder"), ("rudder", "fin"))
-ON_WHEELS: tuple[Kind, ...] = ("pylon", "gear leg", "wheel")
-ON_FLOATS: tuple[Kind, ...] = ("pylon", "float", "strut")
-"""What many aeroplanes have besides, in the order of work: one that was passed over is not missed."""
+from core.design import Design, Outline
+from core.kinds import ALWAYS, FLOATS, ON_FLOATS, ON_WHEELS, OTHER, TOGETHER, WHEELS, Kind
 
 
 def kind_to_trace(outlines: Collection[Outline], left_out: Collection[str] = ()) -> Kind:
     """The kind to offer for the next outline; none of ``left_out``, which the builder says is not there.
 
     First the rudder of a fin and the fin of a rudder, then what is always there; then what comes after
-    the last of those that are there, then what was passed over; "other" where all is there. Order of
+    the last of those that are there, then what was passed over; OTHER where all is there. Order of
     work: common practice, no source.
     """
     here = {*(outline.kind for outline in outlines), *left_out}
-    for one, other in _TOGETHER:
+    for one, other in TOGETHER:
         if one in here and other not in here:
             return other
     for kind in ALWAYS:
         if kind not in here:
             return kind
-    order = ON_FLOATS if "float" in here and not here & {"gear leg", "wheel"} else ON_WHEELS
+    order = ON_FLOATS if here & FLOATS and not here & WHEELS else ON_WHEELS
     last = max((at for at, kind in enumerate(order) if kind in here), default=-1)
     coming = [kind for kind in (*order[last + 1 :], *order) if kind not in here]
-    return coming[0] if coming else "other"
+    return coming[0] if coming else OTHER
 
 
 @dataclass(frozen=True)

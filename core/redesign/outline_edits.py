@@ -10,8 +10,9 @@ from typing import Literal
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Kind, Node, Outline, Vector
+from core.design import Node, Outline, Vector
 from core.geometry.ring import ring_of, signed_area, split_edge
+from core.kinds import Kind
 
 Side = Literal["in", "out"]
 _STRAIGHT = math.radians(4.0)

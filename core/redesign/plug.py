@@ -17,8 +17,9 @@ from typing import Literal, TypeVar
 import shapely
 from msgspec.structs import replace
 
-from core.design import LIMIT, Design, Kind, Mark, Outline, Tailplane, Weight, Wing
+from core.design import LIMIT, Design, Mark, Outline, Tailplane, Weight, Wing
 from core.geometry.memo import IdentityMemo
+from core.kinds import SAWN, WITH_WING
 from core.redesign.cutting import SAME, crosses, lengthen, shorten
 from core.redesign.outline_edits import EditError, translate
 from core.stability.side_area import form_of
@@ -28,8 +29,6 @@ from core.units import format_length
 Keep = Literal["front", "aft"]
 Surface = TypeVar("Surface", Wing, Tailplane)
 
-SAWN: frozenset[Kind] = frozenset({"fuselage", "canopy", "other"})
-"""Kinds that a plug cuts across; "other" for booms. All other kinds go whole."""
 STEP_SHARE = 0.1
 """Highest step that a shortened outline may be left with, as a part of the greatest depth of what is
 cut (own choice)."""
@@ -277,7 +276,7 @@ def _grouped(outlines: list[Outline]) -> list[list[Outline]]:
 
 
 def _group_dx(group: list[Outline], dx_at: Callable[[float], float], wing_dx: float | None) -> float:
-    if wing_dx is not None and any(o.kind == "nacelle" and o.count > 1 for o in group):
+    if wing_dx is not None and any(o.kind in WITH_WING and o.count > 1 for o in group):
         return wing_dx
     area = sum(form_of(o).patch.moments.area for o in group)
     if area > 0.0:

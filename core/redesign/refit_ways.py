@@ -10,7 +10,8 @@ from typing import Literal
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Design, Kind, Mark, Node, Outline, Weight
+from core.design import Design, Mark, Node, Outline, Weight
+from core.kinds import FINS, Kind
 from core.redesign.design_edits import add_outline, fresh_id
 from core.redesign.outline_edits import EditError
 from core.redesign.plug import fuselage_span, plug
@@ -229,7 +230,7 @@ def _body_at(design: Design, tail: Tail, x: float) -> tuple[float, float]:
 def _added(
     design: Design, tail: Tail, kind: Kind, label: str, corners: list[tuple[float, float]]
 ) -> Design:
-    fin = next((o for o in design.outlines if o.id in tail.ids and o.kind == "fin"), None)
+    fin = next((o for o in design.outlines if o.id in tail.ids and o.kind in FINS), None)
     made = Outline(
         fresh_id(design, label), kind, tuple(Node(x, z) for x, z in corners), label, tail.count,
         grams_per_dm2=fin.grams_per_dm2 if fin is not None else None,

@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any, Literal, NamedTuple
 
 from msgspec.structs import replace
 
-from core.design import (
-    LIMIT,
-    VERTICAL_TAIL,
-    Design,
-    DisplayUnits,
-    Flight,
-    Outline,
-    Station,
-    Tailplane,
-    Wing,
-)
+from core.design import LIMIT, Design, DisplayUnits, Flight, Station, Tailplane, Wing
 from core.geometry.ring import around
+from core.kinds import KINDS, NOSE_TO_TAIL, VERTICAL_TAIL, Kind
 from core.redesign.completing import FLIGHT, leave_out
 from core.redesign.design_edits import fresh_id
 from core.redesign.outline_edits import EditError
@@ -139,7 +130,7 @@ def add_wing(design: Design) -> tuple[Design, Which]:
     The CG mark lies at 30 % of its chord; without a mark it stands 28 % along the fuselage, else
     at the datum. Proportions of common models (common practice, no source).
     """
-    units, body = design.display_units, _box(design, ("fuselage",)) or _box(design, ())
+    units, body = design.display_units, _box(design, NOSE_TO_TAIL) or _box(design)
     span = _even(1.4 * (body[2] - body[0]), units) if body else 0.0
     span = min(span, LIMIT) if span > 0 else _even(1200.0, units)
     chord = _even(span / 6.0, units) or span / 6.0
@@ -164,8 +155,8 @@ def add_tailplane(design: Design) -> tuple[Design, Which]:
     0.36 of the wing's span and 0.6 of its chord (common practice, no source). It stands at the foot
     of the fin, else at the tail of the fuselage, else three wing chords behind the wing or the datum.
     """
-    units, body = design.display_units, _box(design, ("fuselage",)) or _box(design, ())
-    fin = _box(design, tuple(VERTICAL_TAIL))
+    units, body = design.display_units, _box(design, NOSE_TO_TAIL) or _box(design)
+    fin = _box(design, VERTICAL_TAIL)
     wing = next((w for w in design.wings if measure(w, "span")), None)
     if wing is None:
         grown, _ = add_wing(replace(design, wings=()))
@@ -206,10 +197,9 @@ def _numbered(design: Design, label: str) -> str:
     return f"{base} {number}"
 
 
-def _box(design: Design, kinds: tuple[str, ...]) -> tuple[float, float, float, float] | None:
-    """(x, z, x, z) around the outlines of those kinds, of all where none is named."""
-    chosen: list[Outline] = [o for o in design.outlines if not kinds or o.kind in kinds]
-    return around(form_of(o).box for o in chosen)
+def _box(design: Design, kinds: Collection[Kind] = KINDS) -> tuple[float, float, float, float] | None:
+    """(x, z, x, z) around the outlines of those kinds, of all where no kinds are given."""
+    return around(form_of(o).box for o in design.outlines if o.kind in kinds)
 
 
 def _even(mm: float, units: DisplayUnits) -> float:

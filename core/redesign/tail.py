@@ -11,16 +11,15 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from core.design import VERTICAL_TAIL, Design, Kind, Node, Outline, Vector
+from core.design import Design, Node, Outline, Vector
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, common, lines_in, union, without
 from core.geometry.regions import rings_of
+from core.kinds import CARRIERS, FINS, RUDDERS, UPRIGHT, VERTICAL_TAIL
 from core.redesign.outline_edits import EditError
 from core.stability.fin import no_tail
 from core.stability.side_area import form_of
 
-CARRIERS: frozenset[Kind] = frozenset({"fuselage", "canopy", "other", "nacelle", "pylon"})
-"""Kinds that a fin may stand on; "other" for booms."""
 RESTS = 0.5
 """mm: a fin this near to a body stands on it."""
 
@@ -87,8 +86,8 @@ def _tail(count: int, outlines: list[Outline], body: BaseGeometry) -> Tail | Non
     across = span_at(exposed, just_above) or (
         float(shapely.bounds(exposed)[0]), float(shapely.bounds(exposed)[2])
     )
-    rudder = union(form_of(o).patch.region for o in outlines if o.kind == "rudder")
-    fin = union(form_of(o).patch.region for o in outlines if o.kind == "fin")
+    rudder = union(form_of(o).patch.region for o in outlines if o.kind in RUDDERS)
+    fin = union(form_of(o).patch.region for o in outlines if o.kind in FINS)
     hinge = 0.5 * (across[0] + across[1])
     if shapely.area(rudder) > 0 and shapely.area(fin) > 0:
         foot = span_at(rudder, just_above)
@@ -208,7 +207,6 @@ def _stretch(outline: Outline, along: float, about_x: float, up: float, root_z: 
 
 def tail_front(design: Design) -> float:
     """Foremost station in mm of the tail: fins, rudders, ventral fins, tailplanes; inf without any."""
-    kinds = VERTICAL_TAIL | {"ventral fin"}
-    xs = [form_of(o).patch.box[0] for o in design.outlines if o.kind in kinds]
+    xs = [form_of(o).patch.box[0] for o in design.outlines if o.kind in UPRIGHT]
     xs += [min(s.le_x for s in t.stations) for t in design.tailplanes if t.stations]
     return min((x for x in xs if math.isfinite(x)), default=math.inf)

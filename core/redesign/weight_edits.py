@@ -10,6 +10,7 @@ from typing import Literal
 from msgspec.structs import replace
 
 from core.design import LIMIT, MOST_PARTS, Design, Outline, Weight
+from core.kinds import NOSE_TO_TAIL
 from core.redesign.design_edits import change_outlines, fresh_id
 from core.redesign.outline_edits import EditError
 from core.stability.ballast import Ballast, ballast, weighed
@@ -109,7 +110,7 @@ def set_area_weight(design: Design, ids: Collection[str], grams_per_dm2: float |
 def nose_x(design: Design) -> float | None:
     """Station of the nose in mm: the smallest x of the fuselage, or of all outlines where there is none."""
     traced = [o for o in design.outlines if o.nodes]
-    hull = [o for o in traced if o.kind == "fuselage"] or traced
+    hull = [o for o in traced if o.kind in NOSE_TO_TAIL] or traced
     found = [form_of(o).box[0] for o in hull]
     lows = [low for low in found if math.isfinite(low)]
     return min(lows) if lows else None
@@ -121,7 +122,7 @@ def inside_z(design: Design, x: float) -> float:
     Where no fuselage reaches ``x``: the height of the CG by the weights, of the mark, or 0.
     """
     for outline in design.outlines:
-        if outline.kind == "fuselage" and outline.nodes:
+        if outline.kind in NOSE_TO_TAIL and outline.nodes:
             low, _, high, _ = form_of(outline).box
             if low <= x <= high:
                 return mid_depth(form_of(outline).patch, x)

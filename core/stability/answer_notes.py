@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from core.design import Design, Tailplane, Wing
+from core.kinds import FINS, RUDDERS, WINGS
 from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed
 from core.stability.body import bodies
@@ -40,7 +41,7 @@ def not_in_it(design: Design, readings: Readings) -> tuple[Note, ...]:
     """What the answer leaves out, whether the builder said so or not."""
     said = [Note(f"{_cap(what)}: not entered yet.", "leave out", what) for what in not_entered(design)]
     kinds = {outline.kind for outline in design.outlines}
-    if "fin" in kinds and "rudder" not in kinds and "rudder" not in design.left_out:
+    if kinds & FINS and not kinds & RUDDERS and "rudder" not in design.left_out:
         said.append(Note("Rudder: not traced.", "leave out", "rudder"))
     for what in ("wing", "tailplane", "rudder"):
         if what in design.left_out:
@@ -135,7 +136,7 @@ def at_odds(design: Design, readings: Readings) -> tuple[Note, ...]:
             ))
         if wing.root_le_x >= high or wing.root_le_x + wing.root_chord <= low:
             said.append(Note("The wing as typed stands clear of the fuselage: check its place."))
-    traced = [outline for outline in design.outlines if outline.kind == "wing"]
+    traced = [outline for outline in design.outlines if outline.kind in WINGS]
     if len(traced) == 1 and len(design.wings) == 1 and not isinstance(wing, str):
         box = form_of(traced[0]).patch.box
         chord = box[2] - box[0]

@@ -14,6 +14,7 @@ from core.geometry.patch import Patch
 from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
+from core.kinds import HULL, OWN_BODIES
 from core.stability.side_area import form_of
 
 _SLICES = 400
@@ -69,9 +70,9 @@ def bodies(design: Design) -> tuple[Body, ...]:
     hulls: dict[int, list[Patch]] = {}
     for outline in design.outlines:
         patch = form_of(outline).patch
-        if outline.kind in ("fuselage", "canopy"):
+        if outline.kind in HULL:
             hulls.setdefault(outline.count, []).append(patch)
-        elif outline.kind in ("nacelle", "float"):
+        elif outline.kind in OWN_BODIES:
             form = body_form(patch)
             if form is not None:
                 found.append(Body(outline.count, False, patch, form))

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from core.design import Design, Kind, Outline
-
-TWICE: frozenset[Kind] = frozenset({"wheel", "gear leg", "float", "strut"})
-"""Kinds of which the side view shows one in front of the other (common practice, no source)."""
+from core.design import Design, Outline
+from core.kinds import TWICE, Kind
 
 
 def comes_twice(kind: Kind) -> bool:

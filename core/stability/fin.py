@@ -9,13 +9,14 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import VERTICAL_TAIL, Design, Outline
+from core.design import Design, Outline
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, union
 from core.geometry.patch import Patch
 from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
+from core.kinds import RUDDERS, VERTICAL_TAIL
 from core.stability.side_area import SideArea, form_of
 from core.stability.surfaces import lift_slope
 
@@ -116,7 +117,7 @@ def _rudder_fraction(outlines: tuple[Outline, ...], count: int, patches: tuple[P
     """Exposed rudder over exposed fin and rudder. Where the two overlap the rudder has it."""
     # The pieces of a count stand in the order of the outlines that they were made from.
     kinds = [o.kind for o in outlines if o.count == count and o.kind in VERTICAL_TAIL]
-    rudders = tuple(p for kind, p in zip(kinds, patches, strict=True) if kind == "rudder")
+    rudders = tuple(p for kind, p in zip(kinds, patches, strict=True) if kind in RUDDERS)
     if not rudders:
         return 0.0
     whole = float(shapely.area(_united(patches).region))

@@ -9,6 +9,7 @@ import re
 from typing import NamedTuple
 
 from core.design import LeftOut, State, Tailplane, Wing
+from core.kinds import TAILPLANES, WINGS
 
 _SURFACE = re.compile(r"(wings|tailplanes)\[(\d+)\]\.(.+)")
 _STATION = re.compile(r"stations\[(\d+)\]\.(.+)")
@@ -122,7 +123,7 @@ def not_entered(state: State) -> tuple[LeftOut, ...]:
     """Which of wing and tailplane count in the side area but were neither entered nor left out."""
     kinds = {outline.kind for outline in state.outlines}
     there: dict[LeftOut, bool] = {
-        "wing": bool(state.wings) or "wing" in kinds,
-        "tailplane": bool(state.tailplanes) or "tailplane" in kinds,
+        "wing": bool(state.wings) or bool(kinds & WINGS),
+        "tailplane": bool(state.tailplanes) or bool(kinds & TAILPLANES),
     }
     return tuple(what for what, found in there.items() if not found and what not in state.left_out)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from core.design import Design
+from core.kinds import RUDDERS
 from core.stability.body import bodies
 from core.stability.catalogue import Group, NeedKey
 from core.stability.fin import NO_TAIL, no_tail
@@ -46,7 +47,7 @@ NEEDS: Mapping[NeedKey, Need] = {
 
 
 def _has_rudder(design: Design) -> bool:
-    return any(o.kind == "rudder" and form_of(o).patch.moments.area > 0.0 for o in design.outlines)
+    return any(o.kind in RUDDERS and form_of(o).patch.moments.area > 0.0 for o in design.outlines)
 
 
 def lacking(needs: Iterable[NeedKey], design: Design, readings: Readings) -> tuple[str, ...]:

@@ -14,10 +14,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.design import VERTICAL_TAIL, Design, DisplayUnits
+from core.design import Design, DisplayUnits
 from core.geometry.overlay import COARSER
 from core.geometry.regions import NO_MOMENTS, Moments
 from core.geometry.ring import Array
+from core.kinds import VERTICAL_TAIL
 from core.stability.panels import panels_of
 from core.stability.side_area import SideArea, form_of
 from core.units import format_area

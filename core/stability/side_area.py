@@ -14,12 +14,13 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import VERTICAL_TAIL, Design, Node, Outline, Tailplane, Wing
+from core.design import Design, Node, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, OverlayError, common, union, without
 from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
 from core.geometry.regions import Moments, crossings_of, moments_of, region_of
 from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
+from core.kinds import VERTICAL_TAIL
 from core.stability.panels import side_projection
 
 THINNEST = 0.1

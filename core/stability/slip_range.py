@@ -18,6 +18,7 @@ from core.design import Design
 from core.geometry.memo import IdentityMemo
 from core.geometry.regions import Moments
 from core.geometry.ring import Array
+from core.kinds import HULL, OWN_BODIES
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, bodies
 from core.stability.side_area import SideAreaCounter
@@ -31,7 +32,6 @@ Perkins, NACA Report 1048, 1951; Jorgensen, NASA TR R-474; memory)."""
 FIN_STALLS_AT = 1.1
 """Normal-force coefficient up to which the fin's flow holds (this project's; no source)."""
 BLEND_DEG = 5.0
-BODY_KINDS = frozenset({"fuselage", "canopy", "nacelle", "float"})
 NO_REVERSAL = "none up to 90°"
 _STEP_DEG = 0.5
 
@@ -184,7 +184,7 @@ def _across(a: Aeroplane, c: CrossFlow, cg_x: float) -> tuple[float, float]:
 
 def _counted_bodies(design: Design) -> Moments:
     """The counted side area of the bodies alone: what they share with other parts is theirs."""
-    outlines = tuple(o for o in design.outlines if o.kind in BODY_KINDS)
+    outlines = tuple(o for o in design.outlines if o.kind in HULL | OWN_BODIES)
     hulls = bodies(design)
     if len(hulls) == 1 and all(o.count == 1 and o.standing == "joined" for o in outlines):
         return hulls[0].patch.moments

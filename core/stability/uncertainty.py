@@ -11,12 +11,13 @@ import shapely
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from core.design import VERTICAL_TAIL, Outline, Tailplane, Wing
+from core.design import Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import union
 from core.geometry.patch import Patch
 from core.geometry.regions import Moments, moments_of, rings_of
 from core.geometry.ring import Array
+from core.kinds import VERTICAL_TAIL
 from core.stability.aeroplane import Aeroplane
 from core.stability.guesses import each_surface, is_guessed, place_of
 from core.stability.panels import side_projection

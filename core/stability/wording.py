@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from core.design import Aim, Design, DisplayUnits
+from core.kinds import FINS, NOSE_TO_TAIL, RUDDERS
 from core.stability.catalogue import Spec
 from core.stability.counts import unlooked
 from core.stability.fin import NO_TAIL
@@ -56,11 +57,12 @@ def steps(design: Design, readings: Readings) -> tuple[tuple[str, bool], ...]:
     kinds = {o.kind for o in design.outlines if form_of(o).patch.moments.area > 0.0}
     scaled = all(scan.scale_from == "points" for scan in design.scans)
     begun = bool(design.scans or design.outlines)
+    rudder = bool(kinds & RUDDERS) or "rudder" in design.left_out
     return (
         ("a scan of the plan, or an empty sheet", begun),
         ("its scale, set by two points", begun and scaled),
-        ("the fuselage", "fuselage" in kinds),
-        ("the fin and the rudder", "fin" in kinds and ("rudder" in kinds or "rudder" in design.left_out)),
+        ("the fuselage", bool(kinds & NOSE_TO_TAIL)),
+        ("the fin and the rudder", bool(kinds & FINS) and rudder),
         ("what comes twice", bool(kinds) and not unlooked(design)),
         ("wing and tailplane, or that there is none", not not_entered(design)),
         ("the CG", readings.cg is not None),

@@ -14,7 +14,8 @@ from app.canvas.tools.inking import Fit, Fitted, Found, InkService, NoWay, Stret
 from app.canvas.view import View
 from app.work.document import Change, Document
 from app.work.selection import Picked, Selection
-from core.design import EMPTY, Design, Kind, Mark, Node, Outline, Scan, Station, Tailplane, Wing
+from core.design import EMPTY, Design, Mark, Node, Outline, Scan, Station, Tailplane, Wing
+from core.kinds import Kind
 from core.redesign.scan_edits import Size
 
 Point = tuple[float, float]

@@ -19,9 +19,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import msgspec
 import numpy as np
 
-from core.design import Design, Kind, Mark, Node, Outline, Station, Tailplane, Wing
+from core.design import Design, Mark, Node, Outline, Station, Tailplane, Wing
 from core.design_file import decode, encode, pack, unpack
 from core.geometry.ring import flatten, nearest_on, ring_of
+from core.kinds import Kind
 from core.stability.readings import ReadingsEngine
 
 NODES = 60

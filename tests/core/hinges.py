@@ -7,7 +7,8 @@ import math
 import numpy as np
 import shapely
 
-from core.design import Design, Kind, Mark, Node, Outline
+from core.design import Design, Mark, Node, Outline
+from core.kinds import Kind
 
 Point = tuple[float, float]
 

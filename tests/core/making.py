@@ -11,7 +11,6 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from core.design import (
-    KINDS,
     Aim,
     Alternative,
     Design,
@@ -28,6 +27,7 @@ from core.design import (
     Wing,
 )
 from core.geometry.ring import flatten, ring_of
+from core.kinds import KINDS
 
 Corners = Sequence[tuple[float, float]]
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from making import box, design_of
 
-from core.design import KINDS, Design, Kind
+from core.design import Design
 from core.design_file import decode, encode
+from core.kinds import KINDS, Kind
 from core.redesign import design_edits as edits
 from core.redesign.alternatives import keep, take_back
 from core.stability.counts import unlooked

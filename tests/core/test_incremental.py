@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import FEW, box, curved_designs, curved_outline, design_of, nodes, trainer
 
-from core.design import KINDS, Design, Mark, Outline
+from core.design import Design, Mark, Outline
 from core.design_file import decode, encode
+from core.kinds import KINDS
 from core.stability.readings import Readings, ReadingsEngine
 from core.stability.side_area import SideAreaCounter
 

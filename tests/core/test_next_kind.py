@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from core.design import EMPTY, KINDS, Design, Kind, Node, Outline
+from core.design import EMPTY, Design, Node, Outline
+from core.kinds import ALWAYS, KINDS, Kind
 from core.redesign.next_kind import (
-    ALWAYS,
     Choice,
     chosen,
     kind_after,

@@ -23,7 +23,7 @@ from steps import (
 from app.canvas.tools.edit import grip_offset, scale_grip
 from app.window.context_menu import context_menu
 from app.work.selection import NOTHING, Selection
-from core.design import KINDS
+from core.kinds import KINDS
 
 Key = Qt.Key
 ENDINGS = ("release", "release", "release", "Escape", "undo", "arrow", "another hand")

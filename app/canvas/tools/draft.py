@@ -10,8 +10,9 @@ import msgspec
 from app.canvas.tools.hand import Bench, Point
 from app.canvas.tools.inking import Stretch, Way
 from app.work.selection import Selection
-from core.design import Design, Kind, Node, Outline
+from core.design import Design, Node, Outline
 from core.geometry.ring import flatten, ring_of
+from core.kinds import Kind
 from core.redesign.design_edits import add_outline, fresh_id
 from core.redesign.outline_edits import own_label
 

@@ -10,7 +10,8 @@ from app.canvas.snapping import Snap
 from app.canvas.tools.inking import InkService
 from app.canvas.view import View
 from app.work.selection import Selection
-from core.design import Design, Kind
+from core.design import Design
+from core.kinds import Kind
 from core.redesign.scan_edits import Size
 
 Point = tuple[float, float]

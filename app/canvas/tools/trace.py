@@ -10,7 +10,7 @@ from app.canvas.tools.draft import NO_DRAFT, Draft, put_in
 from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.inking import Trail, Way
 from app.canvas.tools.tracing_ink import NO_TRAIL, TracingInk, dashes
-from core.design import Kind
+from core.kinds import Kind
 from core.stability.side_area import is_thin
 from core.units import format_angle, format_length
 

@@ -18,9 +18,10 @@ from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
 from app.canvas.tools.trace import TraceHand
 from app.work.document import Document
 from app.work.selection import NOTHING, Selection
-from core.design import KINDS, Design, Weight
+from core.design import Design, Weight
 from core.design_check import problems
 from core.design_file import decode, encode
+from core.kinds import KINDS
 from core.redesign import design_edits, scan_edits
 from core.redesign.outline_edits import EditError
 from core.stability.readings import Readings, ReadingsEngine

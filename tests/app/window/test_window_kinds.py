@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QComboBox
 from test_window_outlines import choose, click_row
 
 from app.work.selection import Selection
-from core.design import Kind
+from core.kinds import Kind
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 
