@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
 from app.work.document import Document, Edit
 from app.work.readout import Readout
-from core.design import Design, Mark, Sure, range_of
+from core.design import Design, Flight, Mark, Sure, range_of
 from core.redesign.completing import set_flight
 from core.redesign.design_edits import set_aim, set_cg
 from core.redesign.outline_edits import EditError
@@ -142,6 +142,12 @@ def _flight(name: str, parse: Callable[[str], float]) -> Callable[[str, Design],
     return edit
 
 
+def _density(text: str) -> float:
+    allowed = range_of(Flight, "air_density_kg_m3")
+    bare = text.lower().replace("kg/m³", "").replace("kg/m3", "")
+    return parse_number(bare, low=allowed.low, high=allowed.high, what="air density")
+
+
 def _sure(name: str) -> Callable[[str, Design], Edit]:
     def edit(text: str, design: Design) -> Edit:
         value = parse_length(text, design.display_units)
@@ -210,14 +216,12 @@ FLIGHT: tuple[Field, ...] = (
     Field(
         "throw", "Rudder throw", "Full rudder to one side, as an angle at the hinge.", "set rudder throw",
         lambda d, r: format_angle(d.flight.rudder_throw_deg, places=0),
-        _flight("rudder_throw_deg", lambda t: _between(parse_angle(t), 0.0, 90.0, "rudder throw", "°")),
+        _flight("rudder_throw_deg", lambda t: _within("rudder_throw_deg", parse_angle(t), "rudder throw")),
     ),
     Field(
         "density", "Air density", "1.225 kg/m³ at sea level on a standard day.", "set air density",
         lambda d, r: format_number(d.flight.air_density_kg_m3, 3, unit="kg/m³"),
-        _flight("air_density_kg_m3", lambda t: parse_number(
-            t.lower().replace("kg/m³", "").replace("kg/m3", ""), low=0.0, high=10.0, what="air density"
-        )),
+        _flight("air_density_kg_m3", _density),
     ),
     Field(
         "width", "Fuselage width", "Greatest width of the body, for its pull in pitch.", "set fuselage width",
@@ -227,7 +231,8 @@ FLIGHT: tuple[Field, ...] = (
 )
 
 
-def _between(value: float, low: float, high: float, what: str, unit: str) -> float:
-    if not low <= value <= high:
-        raise EditError(f"{what}: keep between {low:g} and {high:g}{unit}")
+def _within(name: str, value: float, what: str) -> float:
+    allowed = range_of(Flight, name)
+    if not allowed.low <= value <= allowed.high:
+        raise EditError(f"{what}: keep between {allowed.low:g} and {allowed.high:g}{allowed.unit}")
     return value

@@ -31,6 +31,7 @@ from core.redesign.probe import Target
 from core.redesign.refit import NAMES, WayCost
 from core.redesign.refit_ways import WayKey
 from core.stability.answer import FIRM_CN_BETA, answer
+from core.stability.ranges import CN_BETA
 from core.units import UnitError, format_fraction, format_number, parse_fraction, parse_length, parse_number
 
 _PAUSE_MS = 250
@@ -64,7 +65,9 @@ class RefitWindow(QDialog):
         self.value.setAccessibleName("The value to bring it to")
         self.firm = QLineEdit(format_number(FIRM_CN_BETA, 3))
         self.firm.setAccessibleName("Cnβ, at least")
-        self.firm.setToolTip("Firmness in yaw that the handbook shall find at least; 0.03 to 0.15 is usual")
+        self.firm.setToolTip(
+            "Firmness in yaw that the handbook shall find at least; {:g} to {:g} is usual".format(*CN_BETA)
+        )
         self.dorsal, self.ventral = QLineEdit(), QLineEdit()
         self.weight = QComboBox()
         self.weight.activated.connect(lambda _: self.work_out())

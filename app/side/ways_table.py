@@ -14,6 +14,7 @@ from app.kit.theme import Theme
 from core.design import DisplayUnits
 from core.redesign.probe import Target
 from core.redesign.refit import WayCost
+from core.stability.ranges import EASILY_HELD, FIN_VOLUME, LITTLE_DEG, STABLE, span_words
 from core.units import MISSING, format_area, format_fraction, format_length, format_mass, format_number
 
 _Shown = Literal["length", "area", "mass", "percent", "number", "degrees"]
@@ -37,10 +38,12 @@ COLUMNS = (
     _Column("mass", "Mass", "mass", "All up by the weights, the lead in the nose not included"),
     _Column("lead", "Lead in\nthe nose", "mass",
             "That brings the CG by the weights back; below nothing: so much may come out"),
-    _Column("fin_volume", "V_v", "number", "Fin volume; handbooks give 0.02–0.05, from memory", 3),
+    _Column("fin_volume", "V_v", "number",
+            f"Fin volume; handbooks give {span_words(FIN_VOLUME)}, from memory", 3),
     _Column("sideslip_full_rudder_deg", "Slip, full\nrudder", "degrees",
-            "Sideslip that full rudder holds; under about 10° is little authority"),
-    _Column("spiral_parameter", "Spiral\nB", "number", "Over 5 stable, 3 to 5 easily held, less diverges", 1),
+            f"Sideslip that full rudder holds; under about {LITTLE_DEG:g}° is little authority"),
+    _Column("spiral_parameter", "Spiral\nB", "number",
+            f"Over {STABLE:g} stable, {EASILY_HELD:g} to {STABLE:g} easily held, less diverges", 1),
 )
 _UNITS: dict[_Shown, tuple[str, str]] = {
     "length": ("mm", "in"), "area": ("dm²", "sq in"), "mass": ("g", "oz"), "percent": ("%", "%"),

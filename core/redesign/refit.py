@@ -20,10 +20,10 @@ from core.stability.answer import FIRM_CN_BETA, Answer, AnswerState, answer
 from core.stability.balance import cg_of
 from core.stability.ballast import weighed
 from core.stability.catalogue import TERMS
+from core.stability.ranges import FIN_VOLUME, LITTLE_DEG, STATIC_MARGIN, span_words
 from core.stability.readings import ReadingsEngine
 from core.stability.recount import recount
-from core.stability.rudder import LITTLE_DEG
-from core.stability.wording import shown
+from core.stability.wording import percent, shown
 from core.units import format_area, format_length, format_mass
 
 NAMES: dict[Target, str] = {
@@ -321,20 +321,22 @@ def _cautions(
     margin, was = now.get("static_margin"), then.get("static_margin")
     if margin is not None:
         figure = shown(TERMS["static_margin"], margin, before.display_units)
+        least, most = STATIC_MARGIN
         if margin < 0.0:
             said.append(f"Static margin {figure}: it would be unstable in pitch. Do not fly it so.")
-        elif margin < 0.05 and (was is None or margin < was - 1e-6):
-            said.append(f"Static margin {figure}: less than 5 % is touchy in pitch.")
-        elif margin > 0.15 and was is not None and margin > was + 1e-6:
-            said.append(f"Static margin {figure}: more than 15 % is nose-heavy; it may not flare.")
+        elif margin < least and (was is None or margin < was - 1e-6):
+            said.append(f"Static margin {figure}: less than {percent(least, 0)} is touchy in pitch.")
+        elif margin > most and was is not None and margin > was + 1e-6:
+            said.append(
+                f"Static margin {figure}: more than {percent(most, 0)} is nose-heavy; it may not flare."
+            )
     slip = now.get("sideslip_full_rudder_deg")
     if slip is not None and slip < LITTLE_DEG:
         said.append(f"Full rudder holds {slip:.0f}° of sideslip only: little rudder authority.")
     volume = now.get("fin_volume")
-    low, high = TERMS["fin_volume"].low or 0.0, TERMS["fin_volume"].high or math.inf
-    if volume is not None and not low <= volume <= high:
-        side = "under" if volume < low else "over"
-        said.append(f"Fin volume {volume:.3f} is {side} the range {low:.2f}–{high:.2f}.")
+    if volume is not None and not FIN_VOLUME[0] <= volume <= FIN_VOLUME[1]:
+        side = "under" if volume < FIN_VOLUME[0] else "over"
+        said.append(f"Fin volume {volume:.3f} is {side} the range {span_words(FIN_VOLUME)}.")
     lead = lead_needed(before, after)
     already = lead_needed(before, before) or 0.0
     if lead is not None and abs(lead - already) >= 1.0:

@@ -14,10 +14,9 @@ from core.design import Design
 from core.stability.answer_notes import Note, at_odds, guessed, not_in_it
 from core.stability.guesses import each_surface, not_entered, sizes_guessed
 from core.stability.photographs import unstraightened
+from core.stability.ranges import CN_BETA, FIN_BAND, LITTLE_DEG, SAFE_MARGIN
 from core.stability.readings import Readings, Verdict
-from core.stability.rudder import LITTLE_DEG
 from core.stability.wording import aim_words, fin_change, next_step, percent
-from core.stability.yaw import CN_BETA_RANGE, FIN_BAND
 from core.units import format_area, format_length, format_number
 
 AnswerState = Literal["missing", "stop", "incomplete", "doubt", "below", "above", "within"]
@@ -28,8 +27,6 @@ SHORT: dict[AnswerState, str] = {
 }
 FIRM_CN_BETA = 0.05
 """Cnβ that is aimed at where the handbook asks for more: over the least that is usual (own choice)."""
-SAFE_MARGIN = 0.05
-"""Static margin that is aimed at where the CG lies too far aft (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +75,7 @@ class Answer:
         """True if firmness in yaw is at least the usual least and its band above nought; None: not known."""
         if self.cn_beta is None:
             return None
-        return self.cn_beta[1] >= CN_BETA_RANGE[0] and self.cn_beta[0] >= 0.0
+        return self.cn_beta[1] >= CN_BETA[0] and self.cn_beta[0] >= 0.0
 
     @property
     def settled(self) -> bool:
@@ -207,7 +204,7 @@ class _Said:
     def _doubts(self) -> list[tuple[str, str]]:
         """(why the figure within the aim may mislead, what would settle it)."""
         found: list[tuple[str, str]] = []
-        least = CN_BETA_RANGE[0]
+        least = CN_BETA[0]
         if self.band is None:
             missing = self.readings["cn_beta"].missing or "its inputs are missing"
             found.append((f"The rule is met; the handbook cannot be asked: {missing}.", ""))
@@ -273,7 +270,7 @@ class _Said:
             missing = self.readings["cn_beta"].missing
             return f"{meaning} The handbook cannot be asked yet: {missing}.", advice
         low, best, _ = self.band
-        least, most = CN_BETA_RANGE
+        least, most = CN_BETA
         weak, strong = best < least or low < 0.0, best > most
         if self.rule == "below" and strong:
             return (
@@ -327,7 +324,7 @@ class _Said:
         _, best, _ = self.band
         slip = self.readings.value("sideslip_full_rudder_deg")
         head = f"Rule and handbook agree that it holds its heading ({self._cn_words()})"
-        if best > CN_BETA_RANGE[1]:
+        if best > CN_BETA[1]:
             return f"{head}; the handbook finds it very firm."
         if slip is not None and slip < LITTLE_DEG:
             return f"{head}; full rudder holds {slip:.0f}° of slip only, which is little."

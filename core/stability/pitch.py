@@ -20,8 +20,6 @@ from core.stability.volumes import GRAVITY, dynamic_pressure, finite, mass_of
 
 TAIL_EFFICIENCY = 0.9
 """η: dynamic pressure at the tailplane over that of the free stream (common practice)."""
-STATIC_MARGIN_RANGE = (0.05, 0.15)
-"""Shown range for sport models (common practice)."""
 MOST_LIFT = 1.4
 """A model's plain wing seldom carries more (common practice, no source); no trim is given beyond it."""
 NO_WIDTH = "enter the fuselage width"

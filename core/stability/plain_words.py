@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from core.design import Design, DisplayUnits
 from core.stability.ballast import weighed, wing_loading
+from core.stability.ranges import EASILY_HELD, STABLE
 from core.stability.readings import Readings
 from core.stability.rudder import authority_words
 from core.units import format_angle, format_length, format_mass, format_number
@@ -66,9 +67,9 @@ def _spiral(design: Design, readings: Readings) -> str:
     b = readings.value("spiral_parameter")
     if b is None:
         return ""
-    if b > 5:
+    if b > STABLE:
         return "Left alone in a bank it comes upright by itself."
-    if b >= 3:
+    if b >= EASILY_HELD:
         return "Left alone in a bank it tightens slowly, and is easily held."
     # Less fin would slow it too, which is never said: it may be what the answer asks more of.
     return "Left alone in a bank it winds into a spiral: more dihedral would slow that."

@@ -17,8 +17,9 @@ from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
 from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.stability.pitch import pitch_values
+from core.stability.ranges import LOOSE_CN_BETA
 from core.stability.recount import recount
-from core.stability.rudder import LOOSE_CN_BETA, rudder_values
+from core.stability.rudder import rudder_values
 from core.stability.side_area import NO_SIDE_AREA, SideArea, SideAreaCounter, form_of
 from core.stability.slip_range import slip_values
 from core.stability.spiral import spiral_values

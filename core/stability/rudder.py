@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from core.stability.aeroplane import Aeroplane, Values
+from core.stability.ranges import LITTLE_DEG, LOOSE_CN_BETA, LOOSE_DEG
 from core.stability.surfaces import wing_form
 from core.stability.volumes import VerticalTail, finite, tail_volume, vertical_tail
 from core.stability.yaw import yaw_values
@@ -15,8 +16,6 @@ REAL_SHARE = 0.8
 """What real control surfaces give of the thin-aerofoil effectiveness (common practice)."""
 SIDE_FLOW = 0.9
 """Loss at the fin's root and gap (common practice)."""
-LITTLE_DEG, LOOSE_DEG, LOOSE_CN_BETA = 10.0, 30.0, 0.05
-"""Limits of the sideslip held by full rudder (common practice)."""
 
 
 def flap_effectiveness(fraction: float) -> float:

@@ -21,10 +21,11 @@ from core.geometry.ring import Array
 from core.kinds import HULL, OWN_BODIES
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, bodies
+from core.stability.ranges import CN_BETA
 from core.stability.side_area import SideAreaCounter
 from core.stability.surfaces import wing_form
 from core.stability.volumes import OUT_OF_REACH, vertical_tail
-from core.stability.yaw import CN_BETA_RANGE, body_cn_beta, yaw_values
+from core.stability.yaw import body_cn_beta, yaw_values
 
 ROUND_BODY, FLAT_SIDES = 0.84, 1.2
 """Cross-flow drag coefficient of a long round body (1.2 × 0.7), and of flat sides and plates (Allen and
@@ -150,7 +151,7 @@ def slip_curve(a: Aeroplane, coefficients: CrossFlow = USUAL, attached: bool = T
     start = couple + slope * tail.area * (tail.quarter_chord_x - cg_x)
     reversal, settles = _turns(degrees, total)
     wing = wing_form(a.design.wings)
-    weak = not isinstance(wing, str) and start < CN_BETA_RANGE[0] * wing.area * wing.span
+    weak = not isinstance(wing, str) and start < CN_BETA[0] * wing.area * wing.span
     all_force = force + coefficients.fin * tail.area
     return SlipCurve(
         beta_deg=degrees, total=total, body_attached=body, cross_flow=across, fin=fin_held + fin_stalled,

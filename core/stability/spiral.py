@@ -6,11 +6,6 @@ from core.stability.aeroplane import Aeroplane, Values
 from core.stability.surfaces import wing_form
 from core.stability.volumes import finite, lift_coefficient, tail_volume, vertical_tail
 
-STABLE, EASILY_HELD = 5.0, 3.0
-"""B above the first: spirally stable; down to the second: easily held; less diverges (memory)."""
-ROLL_COUPLING_RANGE = (0.10, 0.20)
-"""V_v B for flying on the rudder alone (memory)."""
-
 
 def spiral_parameter(arm: float, span: float, dihedral_deg: float, lift_coefficient: float) -> float:
     """B = (l_v/b)(Γ/C_L), Γ in degrees; arm and span in the same unit, span and C_L above zero.

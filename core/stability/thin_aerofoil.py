@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from core.design import Section
 
 FOREMOST_CAMBER, AFTMOST_CAMBER = 0.05, 0.95
-NO_CAMBER_PLACE = "set the place of the greatest camber between 5 and 95 % of the chord"
+NO_CAMBER_PLACE = (
+    "set the place of the greatest camber between "
+    f"{100 * FOREMOST_CAMBER:g} and {100 * AFTMOST_CAMBER:g} % of the chord"
+)
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,6 @@ from core.stability.surfaces import tailplane_form, wing_form
 
 GRAVITY = 9.80665
 """m/s², standard gravity (exact by convention)."""
-FIN_VOLUME_RANGE = (0.02, 0.05)
-"""Drela, MIT Unified Engineering notes, 2006 (memory)."""
-TAILPLANE_VOLUME_RANGE = (0.30, 0.60)
-"""Drela, MIT Unified Engineering notes, 2006 (memory)."""
 OUT_OF_REACH = "a number in the design is out of reach"
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from core.geometry.memo import IdentityMemo
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, Body, bodies, mid_depth, munk_factors
+from core.stability.ranges import FIN_BAND, SIDEWASH
 from core.stability.surfaces import SurfaceForm, wing_form
 from core.stability.volumes import (
     VerticalTail,
@@ -22,12 +23,7 @@ from core.stability.volumes import (
     vertical_tail,
 )
 
-SIDEWASH_LIMITS = (0.6, 1.4)
-FIN_BAND = 0.2
-"""The fin's part of the band, up and down (common practice: two published methods differ by a third)."""
 BODY_RULE = 1.3
-CN_BETA_RANGE = (0.03, 0.15)
-"""Shown range: light aeroplanes 0.06–0.12 (memory), plausible models 0.03–0.13 (no source)."""
 _MUCH_LIFT = 1.4
 """A model's plain wing seldom carries more (common practice, no source)."""
 
@@ -64,7 +60,7 @@ def sidewash_factor(
         + 0.4 * wing_below_centre
         + 0.009 * aspect_ratio
     )
-    low, high = SIDEWASH_LIMITS
+    low, high = SIDEWASH
     return Sidewash(min(max(raw, low), high), raw)
 
 

@@ -1,0 +1,29 @@
+"""The ranges and limits that readings are shown with, judged by and printed with: each stands here once."""
+
+from __future__ import annotations
+
+FIN_VOLUME = (0.02, 0.05)
+"""Drela, MIT Unified Engineering notes, 2006 (memory)."""
+TAILPLANE_VOLUME = (0.30, 0.60)
+"""Drela, MIT Unified Engineering notes, 2006 (memory)."""
+CN_BETA = (0.03, 0.15)
+"""Per radian: light aeroplanes 0.06–0.12 (memory), plausible models 0.03–0.13 (no source)."""
+FIN_BAND = 0.2
+"""The fin's part of Cnβ's band, up and down (common practice: two published methods differ by a third)."""
+SIDEWASH = (0.6, 1.4)
+"""Within which the sidewash factor is kept."""
+STATIC_MARGIN = (0.05, 0.15)
+"""Of sport models (common practice, no source)."""
+SAFE_MARGIN = STATIC_MARGIN[0]
+"""What is aimed at where the CG lies too far aft."""
+STABLE, EASILY_HELD = 5.0, 3.0
+"""Spiral parameter above the first: stable; to the second: easily held; less diverges (Drela, memory)."""
+ROLL_COUPLING = (0.10, 0.20)
+"""V_v B for flying on the rudder alone (Drela, memory)."""
+LITTLE_DEG, LOOSE_DEG, LOOSE_CN_BETA = 10.0, 30.0, 0.05
+"""Limits of the sideslip held by full rudder (common practice)."""
+
+
+def span_words(limits: tuple[float, float], places: int = 2) -> str:
+    """Both limits as they are printed: "0.02–0.05"."""
+    return "–".join(f"{limit:.{places}f}" for limit in limits)
