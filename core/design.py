@@ -30,6 +30,7 @@ LeftOut = Literal["wing", "tailplane", "rudder", "propeller"]
 FORMAT = 1
 """What ``Design.format`` is in memory, and in every file that needs nothing newer."""
 LIMIT = 1_000_000.0
+LIMIT_WORDS = f"{LIMIT:,.0f}".replace(",", " ")
 MOST_COUNT = 8
 MOST_PARTS = 2_000
 """Entries in any list of a design, nodes apart."""

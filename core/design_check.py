@@ -17,6 +17,7 @@ import msgspec
 from core.design import (
     FORMAT,
     LIMIT,
+    LIMIT_WORDS,
     MOST_PARTS,
     MOST_TEXT,
     STATE,
@@ -116,7 +117,7 @@ def _within(where: str, value: float, allowed: Range) -> Iterator[str]:
     if not math.isfinite(value):
         yield f"{where}: expected a number, found {value}; give a finite number"
     elif (low, high) == (-LIMIT, LIMIT):
-        yield f"{where}: {value:g} is out of reach; keep within ±1 000 000"
+        yield f"{where}: {value:g} is out of reach; keep within ±{LIMIT_WORDS}"
     elif allowed.whole:
         yield f"{where}: found {value}; give a whole number from {low:g} to {high:g}"
     else:

@@ -21,6 +21,7 @@ from msgspec.structs import replace
 
 from core.design import (
     FORMAT,
+    LIMIT_WORDS,
     MOVES,
     NEWEST_FORMAT,
     Alternative,
@@ -113,7 +114,7 @@ def decode(data: bytes) -> Design:
     except msgspec.ValidationError as error:
         raise DesignFileError([_sentence(str(error), raw)]) from None
     except (OverflowError, RecursionError):
-        raise DesignFileError(["a number in it is out of reach; keep within ±1 000 000"]) from None
+        raise DesignFileError([f"a number in it is out of reach; keep within ±{LIMIT_WORDS}"]) from None
     needed = design.format_needed
     if needed > design.format:
         used = sorted({_KEYS.get(type(part), "") + name for part, name in design.newer_parts()})
@@ -157,7 +158,7 @@ def _no_constant(name: str) -> float:
 
 def _whole(digits: str) -> int:
     if len(digits) > _MOST_DIGITS:
-        raise ValueError(f"{digits[:12]}…: a number of {len(digits)} digits; keep within ±1 000 000")
+        raise ValueError(f"{digits[:12]}…: a number of {len(digits)} digits; keep within ±{LIMIT_WORDS}")
     return int(digits)
 
 

@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from core.design import LIMIT, DisplayUnits
+from core.design import LIMIT, LIMIT_WORDS, DisplayUnits, Flight, range_of
 
 _ONE = Fraction(1)
 _INCH = Fraction("25.4")
@@ -70,7 +70,7 @@ _LENGTH = _Measure(
     noun="length",
     advice="give one such as 318 mm, 12.5 in, 3 3/32 in or 5 ft 6 in",
     limit=LIMIT,
-    limit_text="1 000 000 mm",
+    limit_text=f"{LIMIT_WORDS} mm",
     size={"mm": _ONE, "cm": 10 * _ONE, "m": 1000 * _ONE, "in": _INCH, "ft": 12 * _INCH},
     spellings={
         **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
@@ -86,7 +86,7 @@ _MASS = _Measure(
     noun="mass",
     advice="give one such as 185 g, 1.2 kg, 6.5 oz or 2 lb 3 oz",
     limit=LIMIT,
-    limit_text="1 000 000 g",
+    limit_text=f"{LIMIT_WORDS} g",
     size={"g": _ONE, "kg": 1000 * _ONE, "oz": _POUND / 16, "lb": _POUND},
     spellings={
         **dict.fromkeys(("g", "gram", "grams", "gramme", "grammes"), "g"),
@@ -206,11 +206,12 @@ def parse_speed(text: str, default: DisplayUnits) -> float:
     number, unit = re.split(r"\s*([a-z]+(?:/[a-z]+)?)?$", words, maxsplit=1)[:2]
     if unit and unit not in _SPEED_IN_M_S:
         raise UnitError(f"{_shown(text)} is not a speed; give one such as 12 m/s, 43 km/h or 27 mph.")
+    most = range_of(Flight, "speed_m_s").high
     size = _SPEED_IN_M_S[unit or ("m/s" if default == "mm" else "mph")]
-    speed = parse_number(number, low=0.0, high=400.0 / size, what="speed") * size
+    speed = parse_number(number, low=0.0, high=most / size, what="speed") * size
     if not speed > 0.0:
         raise UnitError("speed: it must move; give one such as 12 m/s, 43 km/h or 27 mph.")
-    return min(speed, 400.0)
+    return min(speed, most)
 
 
 def format_speed(m_s: float, units: DisplayUnits) -> str:

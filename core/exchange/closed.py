@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.design import LIMIT, MOST_COUNT, MOST_PARTS, Design, Node, Outline, Stance
+from core.design import LIMIT, LIMIT_WORDS, MOST_COUNT, MOST_PARTS, Design, Node, Outline, Stance
 from core.exchange.faults import ExchangeError
 from core.geometry.ring import ring_of, signed_area
 from core.kinds import KINDS, OTHER, Kind
@@ -105,7 +105,7 @@ class Gathering:
                 if max(abs(p.real), abs(p.imag)) > LIMIT:
                     raise ExchangeError(
                         f"{where}: a point {max(abs(p.real), abs(p.imag)):g} mm away is out of reach; "
-                        "keep within ±1 000 000 mm"
+                        f"keep within ±{LIMIT_WORDS} mm"
                     )
         nodes = nodes_of(pieces)
         curved = any(node.handle_in or node.handle_out for node in nodes)

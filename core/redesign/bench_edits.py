@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, MOST_PARTS, Design, Linkage, Mark, ScaleReading, Weighing
+from core.design import LIMIT, LIMIT_WORDS, MOST_PARTS, Design, Linkage, Mark, ScaleReading, Weighing
 from core.redesign.outline_edits import EditError
 
 NEW_LINKAGE = Linkage("", servo_arm=12.0, horn=15.0, surface_chord=60.0)
@@ -114,7 +114,7 @@ def delete_weighing(design: Design, weighing_id: str) -> Design:
 def set_crossing(design: Design, crossing: Mark | None) -> Design:
     """Where the card copy's plumb lines crossed, in mm of the design; None takes the entry out. EditError."""
     if crossing is not None and not (abs(crossing.x) <= LIMIT and abs(crossing.z) <= LIMIT):
-        raise EditError("the crossing is out of reach; keep within ±1 000 000 mm")
+        raise EditError(f"the crossing is out of reach; keep within ±{LIMIT_WORDS} mm")
     return replace(design, bench=replace(design.bench, crossing=crossing))
 
 
@@ -167,9 +167,9 @@ def _check_linkage(linkage: Linkage) -> None:
     ):
         length = getattr(linkage, name)
         if length is not None and not 0.0 < length <= LIMIT:
-            raise EditError(f"{words} needs a length greater than 0, up to 1 000 000 mm")
+            raise EditError(f"{words} needs a length greater than 0, up to {LIMIT_WORDS} mm")
     if not abs(linkage.horn_set_back) <= LIMIT:
-        raise EditError("the set-back of the horn is out of reach; keep within ±1 000 000 mm")
+        raise EditError(f"the set-back of the horn is out of reach; keep within ±{LIMIT_WORDS} mm")
     if not 0.0 <= linkage.servo_travel_deg <= 90.0:
         raise EditError("the servo's travel lies between 0° and 90° to each side")
 
@@ -177,8 +177,8 @@ def _check_linkage(linkage: Linkage) -> None:
 def _check_weighing(weighing: Weighing) -> None:
     for support in weighing.supports:
         if not (math.isfinite(support.grams) and support.grams <= LIMIT):
-            raise EditError("a scale reads no more than 1 000 000 g; check what was typed")
+            raise EditError(f"a scale reads no more than {LIMIT_WORDS} g; check what was typed")
         if support.grams < 0.0:
             raise EditError("a scale reads no less than nothing: set it to zero before it is loaded")
         if not abs(support.x) <= LIMIT:
-            raise EditError("the station of a scale is out of reach; keep within ±1 000 000 mm")
+            raise EditError(f"the station of a scale is out of reach; keep within ±{LIMIT_WORDS} mm")

@@ -9,7 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, MOST_PARTS, Design, Outline, Weight
+from core.design import LIMIT, LIMIT_WORDS, MOST_PARTS, Design, Outline, Weight
 from core.kinds import NOSE_TO_TAIL
 from core.redesign.design_edits import change_outlines, fresh_id
 from core.redesign.outline_edits import EditError
@@ -103,7 +103,7 @@ def set_cg_from(design: Design, source: Literal["mark", "weights"]) -> Design:
 def set_area_weight(design: Design, ids: Collection[str], grams_per_dm2: float | None) -> Design:
     """What those outlines weigh by their area in g/dm²; None, or nothing: they weigh nothing by area."""
     if grams_per_dm2 is not None and not 0.0 <= grams_per_dm2 <= LIMIT:
-        raise EditError("a weight by area is not below zero, nor more than 1 000 000 g/dm²")
+        raise EditError(f"a weight by area is not below zero, nor more than {LIMIT_WORDS} g/dm²")
     return change_outlines(design, ids, grams_per_dm2=grams_per_dm2 or None)
 
 
@@ -176,4 +176,4 @@ def _check(weight: Weight) -> None:
         raise EditError("a weight cannot weigh less than nothing; give zero or more")
     for value in (weight.grams, weight.x, weight.y, weight.z):
         if not abs(value) <= LIMIT:
-            raise EditError("a number of the weight is out of reach; keep within ±1 000 000")
+            raise EditError(f"a number of the weight is out of reach; keep within ±{LIMIT_WORDS}")

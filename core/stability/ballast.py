@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from core.design import LIMIT, Design, Mark
+from core.design import LIMIT, LIMIT_WORDS, Design, Mark
 from core.stability.balance import masses
 
 NO_WEIGHTS = "enter what the aeroplane carries"
@@ -87,7 +87,7 @@ def ballast_for(grams: float, cg_x: float, wanted_x: float, ballast_x: float) ->
         return "the CG has to move aft: put the ballast behind the wanted CG"
     added = grams * move / lever
     if not added <= LIMIT:
-        return "the ballast lies too near the wanted CG: it would weigh more than 1 000 000 g"
+        return f"the ballast lies too near the wanted CG: it would weigh more than {LIMIT_WORDS} g"
     return Ballast(added, ballast_x, grams + added)
 
 

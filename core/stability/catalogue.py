@@ -75,7 +75,8 @@ _TERMS: tuple[Spec, ...] = (
     Spec("cla_fraction_error_tracing", "± from tracing", "1", "percent", "own estimate",
          "each outline as a whole drawn too far out or in: ∮ s dl through areas and moments", 1),
     Spec("cla_fraction_error_surfaces", "± from wing and tailplane", "1", "percent", "own estimate",
-         "height and thickness as typed ± 3 mm, while guessed ± 10 mm", 1),
+         f"height and thickness as typed ± {ranges.TYPED_MM:g} mm, while guessed "
+         f"± {ranges.GUESSED_MM:g} mm", 1),
     Spec("side_area", "Side area", "mm2", "area", EXACT,
          "silhouette + Σ count × region + 2 × each wing and tailplane in view"),
     Spec("cla_x", "CLA station", "mm", "length", EXACT, "Σ count × ∫x dA / side area"),

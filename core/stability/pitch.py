@@ -14,14 +14,13 @@ from core.design import Design, Tailplane, Wing
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, bodies
 from core.stability.downwash import body_couple, tail_downwash
+from core.stability.ranges import MOST_LIFT
 from core.stability.surfaces import SurfaceForm, lift_slope, surface_form, tailplane_form, wing_form
 from core.stability.thin_aerofoil import camber_line
 from core.stability.volumes import GRAVITY, dynamic_pressure, finite, mass_of
 
 TAIL_EFFICIENCY = 0.9
 """η: dynamic pressure at the tailplane over that of the free stream (common practice)."""
-MOST_LIFT = 1.4
-"""A model's plain wing seldom carries more (common practice, no source); no trim is given beyond it."""
 NO_WIDTH = "enter the fuselage width"
 WOULD_STALL = "at this speed the wing would stall before it carries the weight: enter a higher flight speed"
 _KEYS = ("downwash_slope", "neutral_point_x", "static_margin", "trim_incidence_deg", "tail_load_g")

@@ -22,6 +22,11 @@ ROLL_COUPLING = (0.10, 0.20)
 """V_v B for flying on the rudder alone (Drela, memory)."""
 LITTLE_DEG, LOOSE_DEG, LOOSE_CN_BETA = 10.0, 30.0, 0.05
 """Limits of the sideslip held by full rudder (common practice)."""
+TYPED_MM, GUESSED_MM = 3.0, 10.0
+"""One standard deviation of a wing's or tailplane's height or thickness as typed, and while it stands as
+the program put it (common practice, no source)."""
+MOST_LIFT = 1.4
+"""A lift coefficient that a model's plain wing seldom exceeds (common practice, no source)."""
 
 
 def span_words(limits: tuple[float, float], places: int = 2) -> str:

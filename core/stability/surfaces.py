@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.design import LIMIT, Tailplane, Wing
+from core.design import LIMIT, LIMIT_WORDS, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 
 NO_WING = "enter the wing"
@@ -132,7 +132,7 @@ def _form(surface: Wing | Tailplane) -> SurfaceForm | str:
     if len(table) < 2:
         return f"give the {what} two stations or more"
     if not (np.abs(table) <= LIMIT).all():
-        return f"keep the numbers of the {what} within ±1 000 000"
+        return f"keep the numbers of the {what} within ±{LIMIT_WORDS}"
     if (table[:, 2] < 0.0).any():
         return f"give the {what} chords that are not negative"
     if (table[:, 0] < 0.0).any():

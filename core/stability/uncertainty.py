@@ -21,14 +21,10 @@ from core.kinds import VERTICAL_TAIL
 from core.stability.aeroplane import Aeroplane
 from core.stability.guesses import each_surface, is_guessed, place_of
 from core.stability.panels import side_projection
+from core.stability.ranges import GUESSED_MM, TYPED_MM
 from core.stability.side_area import OutlineForm, form_of, surface_patch
 
 Bools = NDArray[np.bool_]
-
-TYPED_MM = 3.0
-"""One standard deviation of a typed height or thickness of a wing or tailplane (common practice)."""
-GUESSED_MM = 10.0
-"""The same while it stands as the program put it (common practice, no source)."""
 
 NO_FRACTION = "it belongs to the CLA fraction, which is missing"
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from core.geometry.memo import IdentityMemo
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, Body, bodies, mid_depth, munk_factors
-from core.stability.ranges import FIN_BAND, SIDEWASH
+from core.stability.ranges import FIN_BAND, MOST_LIFT, SIDEWASH
 from core.stability.surfaces import SurfaceForm, wing_form
 from core.stability.volumes import (
     VerticalTail,
@@ -24,8 +24,6 @@ from core.stability.volumes import (
 )
 
 BODY_RULE = 1.3
-_MUCH_LIFT = 1.4
-"""A model's plain wing seldom carries more (common practice, no source)."""
 
 
 _values: IdentityMemo[Values] = IdentityMemo(8)
@@ -173,7 +171,7 @@ def yaw_warnings(a: Aeroplane) -> list[str]:
     if isinstance(lift, str):
         if hulls and not isinstance(tail, str) and a.cg is not None:
             found.append(f"yaw: the wing's small part is left out, since its lift is not known; {lift}")
-    elif lift > _MUCH_LIFT:
+    elif lift > MOST_LIFT:
         found.append(
             f"flight: at {a.design.flight.speed_m_s:g} m/s the wing would need a lift coefficient of "
             f"{lift:.2f}, more than a plain wing gives; check the speed, the weights and the wing"
