@@ -15,7 +15,7 @@ from typing import Annotated, Literal, get_args, get_type_hints
 
 import msgspec
 
-from core.kinds import ALWAYS_CLEAR, VERTICAL_TAIL, Kind
+from core.kinds import ALWAYS_CLEAR, TABLE, VERTICAL_TAIL, Kind
 
 Moves = Literal["rudder", "elevator", "aileron", "other"]
 MOVES: tuple[Moves, ...] = ("rudder", "elevator", "aileron", "other")
@@ -339,15 +339,20 @@ class Design(State, frozen=True):
     @property
     def format_needed(self) -> int:
         """The lowest format that can hold this design."""
-        return max((SINCE[type(part)][name] for part, name in self.newer_parts()), default=FORMAT)
+        return max((
+            TABLE[part.kind].since if isinstance(part, Outline) else SINCE[type(part)][name]
+            for part, name in self.newer_parts()
+        ), default=FORMAT)
 
     def newer_parts(self) -> list[tuple[_Part, str]]:
         """(part, field) of everything in use that format 1 does not know."""
         parts: tuple[_Part, ...] = (self, *self.scans, *self.alternatives)
-        return [
+        fields = [
             (part, name) for part in parts for name in SINCE[type(part)]
             if getattr(part, name) != starting_value(type(part), name)
         ]
+        outlines = (outline for state in (self, *self.alternatives) for outline in state.outlines)
+        return [*fields, *((o, "kind") for o in outlines if TABLE[o.kind].since > FORMAT)]
 
     def outline(self, outline_id: str) -> Outline:
         """The outline of that id; KeyError where there is none."""
@@ -374,7 +379,10 @@ SINCE: dict[type[_Part], dict[str, int]] = {
 
 A file says the lowest format that knows what it uses, so that older versions open what they can.
 """
-NEWEST_FORMAT = max(number for fields in SINCE.values() for number in fields.values())
+NEWEST_FORMAT = max(
+    *(number for fields in SINCE.values() for number in fields.values()),
+    *(row.since for row in TABLE.values()),
+)
 
 
 @cache

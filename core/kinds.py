@@ -50,6 +50,8 @@ class Row:
     """What is offered first once it is there."""
     stands_on: Literal["wheels", "floats"] | None = None
     """What an aeroplane that has one stands on."""
+    since: int = 1
+    """The format of design files that it came with."""
 
 
 TABLE: Mapping[Kind, Row] = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import typing
+from dataclasses import replace as replace_row
 from pathlib import Path
 
 import msgspec
@@ -13,6 +14,7 @@ from msgspec.structs import fields, replace
 from core import design as parts
 from core.design import (
     EMPTY,
+    NEWEST_FORMAT,
     SINCE,
     STATE,
     Alternative,
@@ -26,7 +28,8 @@ from core.design import (
     range_of,
 )
 from core.design_check import problems
-from core.design_file import decode, encode
+from core.design_file import DesignFileError, decode, encode
+from core.kinds import TABLE
 from core.redesign.alternatives import keep, take_back
 
 OUTSIDE = {"format", "title", "notes", "display_units", "scans", "alternatives", "bench", "sure"}
@@ -92,7 +95,8 @@ def released() -> dict[str, dict[str, list[str]]]:
 def test_no_field_leaves_under_an_old_number() -> None:
     # The listing is written by hand when a format is released; it is never made from the code.
     formats = released()
-    assert {int(number) for number in formats} == {1, *(n for f in SINCE.values() for n in f.values())}
+    assert {int(number) for number in formats} == {1, *(n for f in SINCE.values() for n in f.values()),
+                                                   *(row.since for row in TABLE.values())}
     for part in every_part():
         if part is State:
             continue
@@ -102,6 +106,26 @@ def test_no_field_leaves_under_an_old_number() -> None:
         new = SINCE.get(part, {})
         now = {f.encode_name: new.get(f.name, known.get(f.encode_name, 0)) for f in fields(part)}
         assert now == known, f"{part.__name__}: a field that no released format knows needs a number"
+
+
+def test_no_kind_leaves_under_an_old_number() -> None:
+    known = {kind: int(number) for number, listing in released().items() for kind in listing.get("Kind", ())}
+    now: dict[str, int] = {kind: row.since for kind, row in TABLE.items()}
+    assert now == known, "a kind that no released format knows needs a number"
+
+
+def test_a_design_with_a_newer_kind_says_the_newer_format(monkeypatch: pytest.MonkeyPatch) -> None:
+    newer = {**TABLE, "canopy": replace_row(TABLE["canopy"], since=NEWEST_FORMAT)}
+    monkeypatch.setattr(parts, "TABLE", newer)
+    plain, cabin = trainer(), parts.Outline("cabin", "canopy", trainer().outlines[0].nodes)
+    assert plain.format_needed == 1
+    used = replace(plain, outlines=(*plain.outlines, cabin))
+    assert used.format_needed == NEWEST_FORMAT
+    assert keep(used, "kept").format_needed == NEWEST_FORMAT
+    assert replace(keep(used, "kept"), outlines=plain.outlines).format_needed == NEWEST_FORMAT
+    old = encode(used).replace(f'"format": {NEWEST_FORMAT},'.encode(), b'"format": 1,')
+    with pytest.raises(DesignFileError, match=f"kind needs {NEWEST_FORMAT}"):
+        decode(old)
 
 
 IN_USE: tuple[tuple[Design, int], ...] = (
