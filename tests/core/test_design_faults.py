@@ -11,9 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import SOME, design_of, trainer
 
-from core.design import EMPTY, Design, Node, Outline, Scan
+from core.design import EMPTY, NEWEST_FORMAT, Design, Node, Outline, Scan
 from core.design_check import problems, safe_name
 from core.design_file import DesignFileError, decode, encode, unpack
+from core.kinds import KINDS
+
+NEXT = NEWEST_FORMAT + 1
 
 
 def faults(data: bytes) -> list[str]:
@@ -63,8 +66,9 @@ SENTENCES = {
     '{"format":true,"title":"t"}': "format: expected 1, found true; this is not a design of ours",
     '{"format":1.0,"title":"t"}': "format: expected 1, found 1.0; this is not a design of ours",
     '{"format":0,"title":"t"}': "format: found 0; formats count from 1",
-    '{"format":4,"title":"t","new":[]}': (
-        "format: found 4, this Sternpost reads up to 3; open it with a version that knows format 4"
+    f'{{"format":{NEXT},"title":"t","new":[]}}': (
+        f"format: found {NEXT}, this Sternpost reads up to {NEWEST_FORMAT}; "
+        f"open it with a version that knows format {NEXT}"
     ),
     '{"format":2,"title":"t","left_out":["wing"],"scans":[{"id":"a","file":"a.png","photograph":true}]}': (
         "format: found 2, but left_out and scans[].photograph need 3; write that, or take them out"
@@ -95,8 +99,7 @@ SENTENCES = {
     outline_text(""): "outlines[0].nodes: missing; add it",
     outline_text(
         ',"nodes":[]', "keel"
-    ): 'outlines[0].kind: found "keel", which is not a word allowed here; use one of: fuselage, canopy, fin, '
-    "rudder, ventral fin, pylon, nacelle, wing, tailplane, gear leg, wheel, float, strut, tip plate, other",
+    ): 'outlines[0].kind: found "keel", which is not a word allowed here; use one of: ' + ", ".join(KINDS),
     '{"format":1,"title":"t","display_units":"cm"}': (
         'display_units: found "cm", which is not a word allowed here; use one of: mm, in, in64'
     ),
