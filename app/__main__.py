@@ -5,19 +5,19 @@ from __future__ import annotations
 import argparse
 import sys
 from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
-from typing import NoReturn
 
-from app.cli.commands import COMMAND_LINE, CONTENT, DONE, CommandError, must_be_readable, one_line, say
+from app.cli.common import COMMAND_LINE, CONTENT, DONE, CommandError, Parser, must_be_readable, one_line, say
 from app.kit.screen import no_screen
 from core.geometry.overlay import OverlayError
 
-COMMANDS = (
-    "readings", "sheet", "check", "refit", "plug", "compare", "export", "import", "template", "card",
-    "setting-up",
-)
-# What follows these is a figure, though it may begin with a minus: "-1.5 in".
-_FIGURES = ("--length", "--at", "--to", "--cn-beta")
+# The module of each command, imported when it is asked for.
+COMMANDS = {
+    "readings": "readings", "sheet": "sheet", "check": "check", "refit": "refit", "plug": "plug",
+    "compare": "compare", "export": "export", "import": "import_drawing", "template": "template",
+    "card": "card", "setting-up": "setting_up",
+}
 _INTERRUPTED = 130
 
 _HELP = """\
@@ -75,86 +75,6 @@ aeroplane is safe.
 """
 
 
-class _Parser(argparse.ArgumentParser):
-    def error(self, message: str) -> NoReturn:
-        raise CommandError([f"{self.prog}: {one_line(message)}; “sternpost --help” shows how"], COMMAND_LINE)
-
-    def format_help(self) -> str:
-        return _HELP
-
-
-def _parser(command: str | None) -> _Parser:
-    parser = _Parser(prog=f"sternpost {command}" if command else "sternpost", allow_abbrev=False)
-    if command is None:
-        parser.add_argument("--version", action="store_true")
-        parser.add_argument("design", metavar="DESIGN", nargs="?")
-        return parser
-    if command == "compare":
-        parser.add_argument("design", metavar="A")
-        parser.add_argument("other", metavar="B")
-        parser.add_argument("--json", action="store_true")
-        return parser
-    parser.add_argument("design", metavar="FILE" if command == "import" else "DESIGN")
-    if command == "readings":
-        parser.add_argument("--json", action="store_true")
-    elif command in ("sheet", "setting-up"):
-        parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
-        parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
-    elif command == "refit":
-        from core.redesign.refit_ways import WAYS
-
-        parser.add_argument("--by", choices=WAYS, required=True)
-        parser.add_argument("--to", metavar="FRACTION")
-        parser.add_argument("--cn-beta", metavar="VALUE")
-        parser.add_argument("--length", metavar="LENGTH")
-        parser.add_argument("-o", "--output", metavar="NEW", required=True)
-    elif command == "plug":
-        parser.add_argument("--at", metavar="STATION", required=True)
-        parser.add_argument("--length", metavar="LENGTH", required=True)
-        parser.add_argument("--keep", choices=("front", "aft"))
-        parser.add_argument("-o", "--output", metavar="NEW", required=True)
-    elif command == "card":
-        from app.cli.card import PAPER_NAMES
-
-        parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
-        parser.add_argument("--paper", choices=PAPER_NAMES, default="a4")
-        parser.add_argument("--scale", metavar="fit|N", default="fit")
-    elif command == "export":
-        from app.paper.exchange import EXPORTS
-
-        parser.add_argument("--to", choices=EXPORTS, required=True)
-        parser.add_argument("-o", "--output", metavar="FILE", required=True)
-    elif command == "template":
-        from app.cli.template import LINE_NAMES
-
-        parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
-        parser.add_argument("--outline", metavar="ID", nargs="+", action="extend")
-        parser.add_argument("--paper", metavar="PAPER", default="a4")
-        parser.add_argument("--landscape", action="store_true")
-        parser.add_argument("--scale", metavar="SCALE", default="1")
-        parser.add_argument("--overlap", metavar="LENGTH", default="10")
-        parser.add_argument("--margin", metavar="LENGTH", default="8")
-        parser.add_argument("--mirror", action="store_true")
-        parser.add_argument("--beside", metavar="ALTERNATIVE-ID")
-        parser.add_argument("--line", choices=LINE_NAMES, default="outer")
-    elif command == "import":
-        parser.add_argument("--kind", metavar="KIND")
-        parser.add_argument("--mm-per-unit", metavar="MM")
-        parser.add_argument("-o", "--output", metavar="NEW", required=True)
-    return parser
-
-
-def _figures_joined(arguments: list[str]) -> list[str]:
-    """The arguments with every figure written to its option: "--length=-1.5 in"."""
-    joined: list[str] = []
-    for word in arguments:
-        if joined and joined[-1] in _FIGURES:
-            joined[-1] += f"={word}"
-        else:
-            joined.append(word)
-    return joined
-
-
 def version() -> str:
     """The version as installed, or as the source tree says."""
     from importlib.metadata import PackageNotFoundError
@@ -194,60 +114,26 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _run(arguments: list[str]) -> int:
-    from app.cli import commands
+    if arguments and arguments[0] in COMMANDS:
+        parser = Parser(f"sternpost {arguments[0]}", _HELP)
+        import_module(f"app.cli.{COMMANDS[arguments[0]]}").add(parser)
+        given = parser.parse(arguments[1:])
+    else:
+        parser = Parser("sternpost", _HELP)
+        parser.add_argument("--version", action="store_true")
+        parser.add_argument("design", metavar="DESIGN", nargs="?")
+        parser.set_defaults(run=_window_or_version)
+        given = parser.parse(arguments, f" (the commands are {', '.join(COMMANDS)})")
+    status: int = given.run(given)
+    return status
 
-    command = arguments[0] if arguments and arguments[0] in COMMANDS else None
-    parser = _parser(command)
-    words = arguments[1:] if command else arguments
-    given, rest = parser.parse_known_args(
-        _figures_joined(words) if command in ("refit", "plug") else words
-    )
-    if rest:
-        more = "" if command else f" (the commands are {', '.join(COMMANDS)})"
-        parser.error(f"found {rest[0]!r}, which has no place here{more}")
-    if command == "readings":
-        return commands.print_readings(given.design, as_json=given.json)
-    if command == "sheet":
-        return commands.write_sheet(given.design, given.output, given.paper)
-    if command == "setting-up":
-        from app.cli.setting_up import write_setting_up
 
-        return write_setting_up(given.design, given.output, given.paper)
-    if command == "check":
-        return commands.check(given.design)
-    if command in ("refit", "plug", "compare"):
-        from app.cli import redesign
-
-        if command == "refit":
-            return redesign.refit_design(
-                given.design, given.by, given.to, given.cn_beta, given.length, given.output
-            )
-        if command == "plug":
-            return redesign.plug_design(given.design, given.at, given.length, given.keep, given.output)
-        return redesign.compare(given.design, given.other, as_json=given.json)
-    if command == "card":
-        from app.cli.card import write_card_copy
-
-        return write_card_copy(given.design, given.output, given.paper, given.scale)
-    if command == "template":
-        from app.cli.template import words_of, write_template
-
-        return write_template(given.design, given.output, words_of(given))
-    if command in ("export", "import"):
-        from app.cli import exchange
-
-        if command == "export":
-            return exchange.export(given.design, given.to, given.output)
-        return exchange.import_outlines(given.design, given.output, given.kind, given.mm_per_unit)
+def _window_or_version(given: argparse.Namespace) -> int:
     if given.version:
         say([f"sternpost {version()}"])
         return DONE
-    return _open_window(given.design)
-
-
-def _open_window(design: str | None) -> int:
-    if design is not None:
-        must_be_readable(design)
+    if given.design is not None:
+        must_be_readable(given.design)
     if no_screen():
         raise CommandError(
             [f"sternpost: there is no screen to open a window on; use a command: {', '.join(COMMANDS)}"],
@@ -255,7 +141,7 @@ def _open_window(design: str | None) -> int:
         )
     from app.window.window import run
 
-    return run(None if design is None else Path(design))
+    return run(None if given.design is None else Path(given.design))
 
 
 if __name__ == "__main__":

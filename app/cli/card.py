@@ -1,40 +1,53 @@
-"""The command that writes the card copy. Exit statuses and errors as in ``app.cli.commands``."""
+"""The command that writes the card copy. Exit statuses and errors as in ``app.cli.common``."""
 
 from __future__ import annotations
 
 import datetime
 
-from app.cli.commands import COMMAND_LINE, CONTENT, DONE, CommandError, _opened, one_line, say
-from app.cli.exchange import _other_file
-from core.design_file import DesignFileError
+from app.cli.common import (
+    CONTENT,
+    DONE,
+    CommandError,
+    Parser,
+    one_line,
+    opened,
+    other_file,
+    parsed,
+    say,
+    write_to,
+)
 from core.stability.readings import read_twice
-from core.units import UnitError
 
 PAPER_NAMES = ("a4", "a3", "letter", "tabloid")
 
 
+def add(parser: Parser) -> None:
+    """The command's options, and what it runs."""
+    parser.add_argument("design", metavar="DESIGN")
+    parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
+    parser.add_argument("--paper", choices=PAPER_NAMES, default="a4")
+    parser.add_argument("--scale", metavar="fit|N", default="fit")
+    parser.set_defaults(
+        run=lambda given: write_card_copy(given.design, given.output, given.paper, given.scale)
+    )
+
+
 def write_card_copy(name: str, out: str, paper: str, scale: str) -> int:
     """Write the card copy of the design in ``name`` to the PDF ``out``; ``scale`` "fit", "4" or "1:4"."""
-    from app.paper.card_layout import ratio_of
+    from app.paper.card_layout import lay_card, ratio_of
 
-    try:
-        ratio = ratio_of(scale)
-    except UnitError as error:
-        raise CommandError([f"sternpost card: --scale: {one_line(str(error))}"], COMMAND_LINE) from None
-    opened = _opened(name)
-    target = _other_file(out, name)
-    from app.paper.card_layout import lay_card
-    from app.paper.card_sheet import write_card
+    ratio = parsed("card", "--scale", scale, ratio_of)
+    design = opened(name).design
+    target = other_file(out, name)
+    from app.paper.card_sheet import card_copy
     from app.paper.card_words import scale_note
-    from app.paper.pages import PAPERS, application_for_fonts
+    from app.paper.pages import PAPERS, application_for_fonts, pdf
 
     with application_for_fonts():
-        sheets = lay_card(opened.design, read_twice(opened.design), PAPERS[paper], ratio)
+        sheets = lay_card(design, read_twice(design), PAPERS[paper], ratio)
         if isinstance(sheets, str):
             raise CommandError([f"{one_line(name)}: {one_line(sheets)}"], CONTENT)
-        try:
-            write_card(target, sheets, today=datetime.date.today())
-        except DesignFileError as error:
-            raise CommandError([f"{one_line(out)}: {one_line(str(error))}"], COMMAND_LINE) from None
+        copy = card_copy(sheets, today=datetime.date.today())
+        write_to(out, target, lambda: pdf(copy))
         say([scale_note(sheets)])
     return DONE

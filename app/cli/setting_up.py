@@ -1,22 +1,28 @@
-"""The command that writes the setting-up sheet. Exit statuses and errors as in ``app.cli.commands``."""
+"""The command that writes the setting-up sheet. Exit statuses and errors as in ``app.cli.common``."""
 
 from __future__ import annotations
 
 import datetime
+from typing import Literal
 
-from app.cli.commands import COMMAND_LINE, DONE, CommandError, _opened, one_line, pdf_target
-from app.paper.ink import Paper
-from core.design_file import DesignFileError
+from app.cli.common import DONE, Parser, opened, other_file, write_to
 
 
-def write_setting_up(name: str, out: str, paper: Paper) -> int:
+def add(parser: Parser) -> None:
+    """The command's options, and what it runs."""
+    parser.add_argument("design", metavar="DESIGN")
+    parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    parser.set_defaults(run=lambda given: write_setting_up(given.design, given.output, given.paper))
+
+
+def write_setting_up(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
     """Write the setting-up sheet of the design in ``name`` to the PDF ``out``."""
-    opened = _opened(name)
-    target = pdf_target(name, out)
-    from app.paper.setting_up_sheet import write_setting_up_sheet
+    design = opened(name).design
+    target = other_file(out, name, pdf=True)
+    from app.paper.pages import pdf
+    from app.paper.setting_up_sheet import setting_up_sheet
 
-    try:
-        write_setting_up_sheet(target, opened.design, paper=paper, today=datetime.date.today())
-    except DesignFileError as error:
-        raise CommandError([f"{one_line(out)}: {one_line(str(error))}"], COMMAND_LINE) from None
+    sheet = setting_up_sheet(design, paper=paper, today=datetime.date.today())
+    write_to(out, target, lambda: pdf(sheet))
     return DONE

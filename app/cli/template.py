@@ -1,89 +1,80 @@
-"""The command that writes templates to cut from. Exit statuses and errors as in ``app.cli.commands``."""
+"""The command that writes templates to cut from. Exit statuses and errors as in ``app.cli.common``."""
 
 from __future__ import annotations
 
 import datetime
 from argparse import Namespace
-from dataclasses import dataclass
 
-from app.cli.commands import COMMAND_LINE, CONTENT, DONE, CommandError, _opened, one_line, say
-from app.cli.exchange import _other_file
+from app.cli.common import (
+    COMMAND_LINE,
+    CONTENT,
+    DONE,
+    CommandError,
+    Parser,
+    one_line,
+    opened,
+    other_file,
+    parsed,
+    parsed_length,
+    say,
+    write_to,
+)
 from app.kit.sentences import as_sentence
-from core.design_file import DesignFileError, write_bytes
-from core.units import UnitError, parse_length
 
 PAPER_NAMES = ("a4", "a3", "letter", "tabloid")
 LINE_NAMES = ("outer", "inner", "middle")
 _ROLL = "roll:"
 
 
-@dataclass(frozen=True)
-class TemplateWords:
-    """The options as typed."""
-
-    outlines: tuple[str, ...]
-    paper: str
-    landscape: bool
-    scale: str
-    overlap: str
-    margin: str
-    mirror: bool
-    beside: str | None
-    line: str
-
-
-def words_of(given: Namespace) -> TemplateWords:
-    """The options out of what the parser found."""
-    return TemplateWords(
-        tuple(given.outline or ()), given.paper, given.landscape, given.scale, given.overlap, given.margin,
-        given.mirror, given.beside, given.line,
-    )
+def add(parser: Parser) -> None:
+    """The command's options, and what it runs."""
+    parser.add_argument("design", metavar="DESIGN")
+    parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
+    parser.add_argument("--outline", metavar="ID", nargs="+", action="extend")
+    parser.add_argument("--paper", metavar="PAPER", default="a4")
+    parser.add_argument("--landscape", action="store_true")
+    parser.add_argument("--scale", metavar="SCALE", default="1")
+    parser.add_argument("--overlap", metavar="LENGTH", default="10")
+    parser.add_argument("--margin", metavar="LENGTH", default="8")
+    parser.add_argument("--mirror", action="store_true")
+    parser.add_argument("--beside", metavar="ALTERNATIVE-ID")
+    parser.add_argument("--line", choices=LINE_NAMES, default="outer")
+    parser.set_defaults(run=write_template)
 
 
-def write_template(name: str, out: str, words: TemplateWords) -> int:
-    """Write a template of the design in ``name`` to the PDF ``out``; says how many pages it has."""
+def write_template(given: Namespace) -> int:
+    """Write a template of a design to a PDF; says how many pages it has."""
     from app.paper.template import LINE_EDGES, TemplateChoice, TemplateError, parse_scale, plan_template
 
+    name, out = given.design, given.output
     roll: float | None = None
-    paper = words.paper.lower()
+    paper = given.paper.lower()
     if paper.startswith(_ROLL):
-        roll = _length("--paper", paper.removeprefix(_ROLL))
+        roll = parsed_length("template", "--paper", paper.removeprefix(_ROLL))
     elif paper not in PAPER_NAMES:
         raise CommandError(
-            [f"sternpost template: --paper: found {words.paper[:40]!r}; give one of "
+            [f"sternpost template: --paper: found {given.paper[:40]!r}; give one of "
              f"{', '.join(PAPER_NAMES)}, or roll:610 for a roll 610 mm wide"], COMMAND_LINE,
         )
-    overlap, margin = _length("--overlap", words.overlap), _length("--margin", words.margin)
-    try:
-        scale = parse_scale(words.scale)
-    except UnitError as error:
-        raise CommandError([f"sternpost template: --scale: {one_line(str(error))}"], COMMAND_LINE) from None
-    opened = _opened(name)
-    target = _other_file(out, name)
-    from app.paper.pages import PAPERS
-    from app.paper.template_page import template_pdf
+    overlap = parsed_length("template", "--overlap", given.overlap)
+    margin = parsed_length("template", "--margin", given.margin)
+    scale = parsed("template", "--scale", given.scale, parse_scale)
+    design = opened(name).design
+    target = other_file(out, name)
+    from app.paper.pages import PAPERS, pdf
+    from app.paper.template_page import template_sheet
 
     choice = TemplateChoice(
-        PAPERS["a4" if roll is not None else paper], words.outlines, roll, words.landscape, scale, overlap,
-        margin, words.mirror, words.beside, next(e for e in LINE_EDGES if e == words.line),
+        PAPERS["a4" if roll is not None else paper], tuple(given.outline or ()), roll, given.landscape, scale,
+        overlap, margin, given.mirror, given.beside, next(e for e in LINE_EDGES if e == given.line),
     )
     try:
-        plan = plan_template(opened.design, choice, datetime.date.today())
+        plan = plan_template(design, choice, datetime.date.today())
     except TemplateError as error:
         if error.in_design:
             raise CommandError([f"{one_line(name)}: {one_line(str(error))}"], CONTENT) from None
         raise CommandError([f"sternpost template: {one_line(str(error))}"], COMMAND_LINE) from None
-    try:
-        write_bytes(target, template_pdf(plan))
-    except DesignFileError as error:
-        raise CommandError([f"{one_line(out)}: {one_line(str(error))}"], COMMAND_LINE) from None
+    write_to(out, target, lambda: pdf(template_sheet(design, plan)))
     pages = "1 page" if plan.pages == 1 else f"{plan.pages} pages"
     say(one_line(as_sentence(line)) for line in (pages, *plan.notes))
     return DONE
-
-
-def _length(option: str, text: str) -> float:
-    try:
-        return parse_length(text, "mm")
-    except UnitError as error:
-        raise CommandError([f"sternpost template: {option}: {one_line(str(error))}"], COMMAND_LINE) from None

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from threading import Event, Lock
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
 
 from core.geometry.overlay import OverlayError
 from core.redesign.outline_edits import EditError
@@ -27,6 +27,11 @@ class Job:
     _gone: Event = field(default_factory=Event)
     _bound: Event = field(default_factory=Event)
     _deciding: Lock = field(default_factory=Lock)
+
+    @classmethod
+    def alone(cls) -> Job:
+        """One that nobody takes back and nobody listens to."""
+        return cls(lambda _: None, lambda *_: None)
 
     def gone(self) -> bool:
         """Whether nobody wants the result any more: raise ``CancelledError``, or return anything."""
@@ -105,6 +110,16 @@ class Worker(QObject):
         threads, self._threads = self._threads, None
         if threads is not None:
             threads.shutdown(wait=True, cancel_futures=True)
+
+    def finish(self) -> bool:
+        """``stop``, but what is being carried through is waited for and told; whether there was such."""
+        if self.take_back() or self._threads is None:
+            self.stop()
+            return False
+        self._threads.shutdown(wait=True)
+        QCoreApplication.sendPostedEvents(self, QEvent.Type.MetaCall)
+        self.stop()
+        return True
 
     def _work(self, job: Job) -> None:
         """In the thread of the pool."""

@@ -9,11 +9,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
-from PySide6.QtPrintSupport import QPrinter
 
 from app.kit.cautions import CAUTIONS
 from app.paper.bands import (
@@ -27,12 +25,11 @@ from app.paper.bands import (
 )
 from app.paper.frame import Extents, Frame, extents_of, fit
 from app.paper.ink import SOFT, Ink, Paper, one_line
-from app.paper.pages import PAPERS, date_words, pdf, print_pages
+from app.paper.pages import PAPERS, Sheet, date_words
 from app.paper.profile import draw_grid, draw_profile
 from app.paper.signs import check_bar, state_sign
 from app.paper.tables import AreaRow, Tables, area_rows, draw_outlines, draw_readings, lay_out, shown_rows
 from core.design import Design
-from core.design_file import write_bytes
 from core.stability.answer import Answer, answer
 from core.stability.readings import Readings
 
@@ -51,45 +48,19 @@ class Places:
     ratio: float | None
 
 
-def write_bench_sheet(
-    path: Path, design: Design, readings: Readings, counted_areas: Mapping[str, float], *, paper: Paper,
-    today: datetime.date,
-) -> None:
-    """Write the sheet as a PDF of one page; an older file stays until the new one is whole.
-
-    Works without a screen and without a running application. DesignFileError where it cannot be written.
-    """
-    write_bytes(path, bench_sheet_pdf(design, readings, counted_areas, paper=paper, today=today))
-
-
-def bench_sheet_pdf(
+def bench_sheet(
     design: Design, readings: Readings, counted_areas: Mapping[str, float], *, paper: Paper,
     today: datetime.date,
-) -> bytes:
-    """The sheet as the bytes of a PDF."""
+) -> Sheet:
+    """The sheet of ``design`` with its readings, on ``paper``."""
+
+    def paint(painter: QPainter, page: QRectF) -> None:
+        paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
+
     size = PAPERS[paper]
-    return pdf(
-        f"{design.title[:200]}: bench sheet", size.height, size.width,
-        [lambda painter, page: _paint(painter, page, design, readings, counted_areas, today)],
+    return Sheet(
+        "the bench sheet", f"{design.title[:200]}: bench sheet", size.height, size.width, lambda *_: [paint]
     )
-
-
-def print_bench_sheet(
-    printer: QPrinter, design: Design, readings: Readings, counted_areas: Mapping[str, float], *,
-    today: datetime.date,
-) -> None:
-    """Print the sheet, true to scale. DesignFileError where the printer does not begin."""
-    print_pages(
-        printer, landscape=True,
-        pages=[lambda painter, page: _paint(painter, page, design, readings, counted_areas, today)],
-    )
-
-
-def _paint(
-    painter: QPainter, page: QRectF, design: Design, readings: Readings, counted_areas: Mapping[str, float],
-    today: datetime.date,
-) -> None:
-    paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
 
 
 def paint_bench_sheet(

@@ -8,20 +8,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
-from PySide6.QtPrintSupport import QPrinter
 
 from app.kit.cautions import CAUTIONS
 from app.paper.card_drawing import draw_copy
 from app.paper.card_layout import BAND, FOOT, MARGIN, CardSheets
 from app.paper.card_words import HOW_TO, should_appear
 from app.paper.ink import SOFT, Ink, one_line
-from app.paper.pages import Paint, Step, date_words, pdf, print_pages
+from app.paper.pages import Paint, Sheet, date_words
 from app.paper.signs import check_bar
-from core.design_file import write_bytes
 from core.units import format_area, format_number
 
 _TEXT, _PITCH = 7.2, 3.15
@@ -36,20 +33,12 @@ def _page(sheets: CardSheets, number: int, today: datetime.date, painter: QPaint
     paint_card_sheet(painter, page, sheets, number, today=today)
 
 
-def card_pdf(sheets: CardSheets, *, today: datetime.date, step: Step | None = None) -> bytes:
-    """The sheets as the bytes of a PDF; ``step`` hears of each and may raise."""
-    title = f"{sheets.design.title[:200]}: card copy"
-    return pdf(title, sheets.wide, sheets.tall, card_pages(sheets, today), step)
-
-
-def write_card(path: Path, sheets: CardSheets, *, today: datetime.date) -> None:
-    """Write the sheets as a PDF; an older file stays until the new one is whole. DesignFileError."""
-    write_bytes(path, card_pdf(sheets, today=today))
-
-
-def print_card(printer: QPrinter, sheets: CardSheets, *, today: datetime.date) -> None:
-    """Print the sheets, true to scale. DesignFileError where the printer does not begin."""
-    print_pages(printer, landscape=True, pages=card_pages(sheets, today))
+def card_copy(sheets: CardSheets, *, today: datetime.date) -> Sheet:
+    """All sheets of the card copy."""
+    return Sheet(
+        "the card copy", f"{sheets.design.title[:200]}: card copy", sheets.wide, sheets.tall,
+        lambda *_: card_pages(sheets, today),
+    )
 
 
 def paint_card_sheet(

@@ -18,6 +18,7 @@ from PySide6.QtPrintSupport import QPrinter
 from app.kit.screen import no_screen
 from app.paper.ink import Paper, one_line
 from core.design_file import DesignFileError
+from core.redesign.refit import CancelledError
 
 _RESOLUTION = 1200
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
@@ -26,7 +27,24 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
 Paint = Callable[[QPainter, QRectF], None]
 """Paints one page: the device's origin is the paper's corner, the rectangle, in mm, the whole paper."""
 Step = Callable[[int, int], None]
-"""Hears (pages done, pages in all) after each page; may raise to stop."""
+"""Hears (pages done, pages in all) before the first page and after each; may raise to stop."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """Something that goes out on paper: what is needed to write or print it, whatever kind it is."""
+
+    name: str
+    """What it is called in a sentence: "the bench sheet"."""
+    title: str
+    """That of its PDF."""
+    width: float
+    height: float
+    """The paper that it is written on, in mm, as it lies."""
+    pages: Callable[[float, float], Sequence[Paint]]
+    """What paints each page of a paper of (width, height) mm; called where an application has fonts."""
+    turns: bool = True
+    """True if a printer's paper is turned to lie as the sheet does; else the sheet takes it as it lies."""
 
 
 @dataclass(frozen=True)
@@ -82,58 +100,71 @@ def page_layout(width: float, height: float) -> QPageLayout:
     return layout
 
 
-def pdf(title: str, width: float, height: float, pages: Sequence[Paint], step: Step | None = None) -> bytes:
-    """A PDF of equal pages, ``width`` × ``height`` mm each, true to scale and searchable.
+def pdf(sheet: Sheet, step: Step | None = None) -> bytes:
+    """The sheet as a PDF, true to scale and searchable.
 
     Works without a screen and without a running application, in any thread once there is one.
     DesignFileError where no PDF can be begun; whatever ``step`` raises passes through.
     """
     with application_for_fonts():
+        pages = sheet.pages(sheet.width, sheet.height)
         held = QByteArray()
         buffer = QBuffer(held)
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
         writer = QPdfWriter(buffer)
         writer.setResolution(_RESOLUTION)
-        writer.setTitle(one_line(title[:300]))
+        writer.setTitle(one_line(sheet.title[:300]))
         writer.setCreator("Sternpost")
-        writer.setPageLayout(page_layout(width, height))
-        painter = QPainter()
-        if not painter.begin(writer):
-            raise DesignFileError(["the sheet could not be drawn: no PDF could be begun; try again"])
-        try:
-            paper = writer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
-            for done, paint in enumerate(pages):
-                if done:
-                    writer.newPage()
-                paint(painter, paper)
-                if step is not None:
-                    step(done + 1, len(pages))
-        finally:
-            painter.end()
+        writer.setPageLayout(page_layout(sheet.width, sheet.height))
+        _painted(writer, writer.newPage, pages, step, "the sheet could not be drawn: no PDF could be begun; "
+                 "try again")
         buffer.close()
         return bytes(held.data())
 
 
-def print_pages(printer: QPrinter, *, landscape: bool, pages: Sequence[Paint]) -> None:
-    """Print pages on the printer's own paper, true to scale. DesignFileError where it does not begin.
+def print_sheet(printer: QPrinter, sheet: Sheet, step: Step | None = None) -> None:
+    """Print the sheet on the printer's own paper, true to scale. DesignFileError where it does not begin.
 
-    The margins that the printer cannot reach are its own business: leave them white.
+    The margins that the printer cannot reach are its own business: leave them white. Nothing is
+    printed where ``step`` raises.
     """
     layout = printer.pageLayout()
+    found = layout.fullRect(QPageLayout.Unit.Millimeter)
+    width, height = found.width(), found.height()
+    if sheet.turns and (width > height) != (sheet.width > sheet.height):
+        width, height = height, width
+    pages = sheet.pages(width, height)
     layout.setMode(QPageLayout.Mode.FullPageMode)
-    turned = QPageLayout.Orientation.Landscape if landscape else QPageLayout.Orientation.Portrait
-    layout.setOrientation(turned)
+    layout.setOrientation(
+        QPageLayout.Orientation.Landscape if width > height else QPageLayout.Orientation.Portrait
+    )
     layout.setMargins(QMarginsF())
     printer.setPageLayout(layout)
     printer.setFullPage(True)
-    painter = QPainter()
-    if not painter.begin(printer):
-        raise DesignFileError(["the printer did not begin; check that it is switched on and has paper"])
     try:
-        paper = printer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
+        _painted(printer, printer.newPage, pages, step,
+                 "the printer did not begin; check that it is switched on and has paper")
+    except CancelledError:
+        printer.abort()
+        raise
+
+
+def _painted(
+    device: QPdfWriter | QPrinter, new_page: Callable[[], bool], pages: Sequence[Paint], step: Step | None,
+    fault: str,
+) -> None:
+    painter = QPainter()
+    if not painter.begin(device):
+        raise DesignFileError([fault])
+    try:
+        paper = device.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
         for done, paint in enumerate(pages):
+            if step is not None:
+                step(done, len(pages))
             if done:
-                printer.newPage()
+                new_page()
             paint(painter, paper)
+        if step is not None:
+            step(len(pages), len(pages))
     finally:
         painter.end()

@@ -9,23 +9,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QImage, QPageLayout, QPainter
-from PySide6.QtPrintSupport import QPrinter
+from PySide6.QtGui import QImage, QPainter
 
 from app.kit.cautions import CAUTIONS
 from app.kit.sentences import as_sentence
 from app.paper.ink import FAINT, SOFT, WASH, Ink, Paper
-from app.paper.pages import PAPERS, Paint, application_for_fonts, date_words, pdf, print_pages
+from app.paper.pages import PAPERS, Paint, Sheet, date_words
 from app.paper.setting_up_rows import SQUARE, Row, Section, sections_of
 from app.paper.setting_up_sketch import HEIGHT, draw_sketch, has_sketch
 from app.paper.signs import check_bar
 from app.paper.weighing_rows import WeighingTable, weighing_table
 from core.bench.linkage import ROD_ARMS
 from core.design import Design
-from core.design_file import write_bytes
 from core.stability.readings import NO_SCALE, scale_known
 
 MARGIN = 10.0
@@ -44,30 +41,13 @@ class _Block:
     with_next: bool = False
 
 
-def write_setting_up_sheet(path: Path, design: Design, *, paper: Paper, today: datetime.date) -> None:
-    """Write the sheet as a PDF; an older file stays until the new one is whole.
-
-    Works without a screen and without a running application. DesignFileError where it cannot be written.
-    """
-    write_bytes(path, setting_up_pdf(design, paper=paper, today=today))
-
-
-def setting_up_pdf(design: Design, *, paper: Paper, today: datetime.date) -> bytes:
-    """The sheet as the bytes of a PDF."""
+def setting_up_sheet(design: Design, *, paper: Paper, today: datetime.date) -> Sheet:
+    """The sheet of ``design`` on ``paper``."""
     size = PAPERS[paper]
-    # Fonts are measured for the layout: an application has to be there before the pages are shared out.
-    with application_for_fonts():
-        return pdf(
-            f"{design.title[:200]}: setting-up sheet", size.width, size.height,
-            setting_up_pages(design, size.width, size.height, today=today),
-        )
-
-
-def print_setting_up_sheet(printer: QPrinter, design: Design, *, today: datetime.date) -> None:
-    """Print the sheet, true to scale. DesignFileError where the printer does not begin."""
-    paper = printer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
-    wide, tall = sorted((paper.width(), paper.height()))
-    print_pages(printer, landscape=False, pages=setting_up_pages(design, wide, tall, today=today))
+    return Sheet(
+        "the setting-up sheet", f"{design.title[:200]}: setting-up sheet", size.width, size.height,
+        lambda width, height: setting_up_pages(design, width, height, today=today),
+    )
 
 
 def setting_up_pages(design: Design, width: float, height: float, *, today: datetime.date) -> list[Paint]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -11,12 +13,13 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath
 
 from app.paper.frame import Frame
 from app.paper.ink import INK, SOFT, Ink, closed_path
-from app.paper.pages import Paint, Step, pdf
-from app.paper.template import PEN, LineEdge, TemplatePlan
+from app.paper.pages import Paint, PaperSize, Sheet
+from app.paper.template import PEN, LineEdge, TemplatePlan, plan_template
 from app.paper.template_labels import Placed
 from app.paper.template_pieces import HingeLine, Piece, Reference
 from app.paper.template_strip import draw_map_page, draw_strip
 from core.bench.tiling import Join, Rect, Tile
+from core.design import Design
 from core.geometry.ring import Array
 
 MARK = 3.0
@@ -27,9 +30,21 @@ _DASHED = (9.0, 5.0)
 _DOT_DASHED = (14.0, 3.5, 2.5, 3.5)
 
 
-def template_pdf(plan: TemplatePlan, step: Step | None = None) -> bytes:
-    """The whole template as a PDF; errors as those of ``pages.pdf``."""
-    return pdf(f"{plan.title}: template", plan.width, plan.height, template_pages(plan), step)
+def template_sheet(design: Design, plan: TemplatePlan) -> Sheet:
+    """The pages of ``plan``, which is one of ``design``; laid anew on a printer's paper of another size."""
+    return Sheet(
+        "the template", f"{plan.title}: template", plan.width, plan.height,
+        lambda width, height: template_pages(for_paper(design, plan, width, height)), turns=False,
+    )
+
+
+def for_paper(design: Design, plan: TemplatePlan, width: float, height: float) -> TemplatePlan:
+    """The plan, laid anew where a printer's paper of ``width`` × ``height`` mm is not the plan's."""
+    if abs(width - plan.width) <= 0.6 and abs(height - plan.height) <= 0.6:
+        return plan
+    paper = PaperSize("the printer's paper", min(width, height), max(width, height))
+    choice = replace(plan.choice, paper=paper, roll=None, landscape=width > height)
+    return plan_template(design, choice, datetime.date.today())
 
 
 def template_pages(plan: TemplatePlan) -> list[Paint]:

@@ -41,7 +41,7 @@ class BenchPage(QWidget):
         # Not a lambda: the model has no parent, and a lambda that knows the panel would outlive both.
         self.model.modelReset.connect(self._reset)
         self.add_button = QPushButton(f"&Add a {parts.word}")
-        self.copy_button, self.delete_button = QPushButton("D&uplicate"), QPushButton("&Remove")
+        self.copy_button, self.delete_button = QPushButton("D&uplicate"), QPushButton("Re&move")
         for button, does in (
             (self.add_button, self.add), (self.copy_button, self.duplicate), (self.delete_button, self.delete)
         ):

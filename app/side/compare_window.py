@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, QTimer
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QGuiApplication, QKeySequence, QPainter, QShortcut
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QDialog,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -24,6 +23,7 @@ from app.kit.state_sign import draw_state
 from app.kit.theme import Theme
 from app.panels.reading_group import origin
 from app.side.beside import Beside
+from app.side.side_window import SideWindow
 from app.work.document import Change
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
@@ -43,7 +43,7 @@ NOTHING_KEPT = (
     "design, and the two stand here side by side."
 )
 VERDICT = Qt.ItemDataRole.UserRole
-_PAUSE_MS = 120
+_PAUSE_MS, _SAID_MS = 120, 2500
 _AT_FIRST = 3
 _LONGEST = 22
 Index = QModelIndex | QPersistentModelIndex
@@ -222,20 +222,15 @@ class _Cell(QStyledItemDelegate):
         painter.restore()
 
 
-class CompareWindow(QDialog):
+class CompareWindow(SideWindow):
     """Stays open beside the window and follows the design when the hand pauses."""
 
     def __init__(self, beside: Beside) -> None:
-        super().__init__(beside.window)
-        desk = beside.desk
-        self._document, self._readout = desk.document, desk.readout
+        super().__init__(beside, "Kept states side by side")
         self._engine = ReadingsEngine()
         self._read: IdentityMemo[Readings] = IdentityMemo(64)
         self._hidden: set[str] = set()
         self._met: set[str] = set()
-        self.setWindowTitle("Kept states side by side")
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setModal(False)
         self.words = QLabel()
         self.words.setWordWrap(True)
         self.columns_button = QPushButton("Columns")
@@ -274,16 +269,10 @@ class CompareWindow(QDialog):
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
         QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self, self.copy)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_PAUSE_MS)
-        self._soon.timeout.connect(self.refresh)
-        self._said = QTimer(self)
-        self._said.setSingleShot(True)
-        self._said.setInterval(2500)
-        self._said.timeout.connect(self._explain)
+        self._soon = self._timer(_PAUSE_MS, self.refresh)
+        self._said = self._timer(_SAID_MS, self._explain)
         self.set_theme(beside.theme)
-        self.destroyed.connect(self._readout.listen(self._changed))
+        self._listen(self._readout, self._changed)
         self.refresh()
         self.resize(self._wanted_width(), 640)
 
@@ -296,6 +285,7 @@ class CompareWindow(QDialog):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
+        super().set_theme(theme)
         self.model.theme = self._cell.theme = theme
         self.table.setStyleSheet(
             f"QTableView {{ background: {theme.paper}; color: {theme.ink}; border: 1px solid {theme.line}; }}"

@@ -5,12 +5,10 @@ from __future__ import annotations
 from functools import partial
 
 from msgspec.structs import replace
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QApplication,
     QButtonGroup,
-    QDialog,
     QHBoxLayout,
     QLabel,
     QToolButton,
@@ -20,6 +18,7 @@ from PySide6.QtWidgets import (
 from app.kit.overrides import errors_told
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
+from app.kit.worker import Job
 from app.side.beside import Beside
 from app.side.curve_plot import CurvePlot
 from app.side.curve_words import (
@@ -31,11 +30,12 @@ from app.side.curve_words import (
     per_gram,
     place_words,
 )
-from app.side.curve_worker import CurveWorker
+from app.side.side_window import SideWindow
 from app.work.document import Change, Proposal
 from core.design import STATE, Design, DisplayUnits
-from core.redesign.curves import CurveData, Over, design_at
+from core.redesign.curves import CurveData, Over, curve, design_at
 from core.redesign.outline_edits import EditError
+from core.redesign.refit import CancelledError
 from core.stability.catalogue import TERMS
 from core.stability.readings import Reading
 from core.stability.wording import aim_words, shown
@@ -55,38 +55,24 @@ _NOTE = (
 
 
 @errors_told
-class CurvesWindow(QDialog):
+class CurvesWindow(SideWindow):
     """Stays open beside the window; its curves are computed beside both."""
 
     def __init__(self, beside: Beside) -> None:
-        super().__init__(beside.window)
-        desk = beside.desk
-        self._document, self._readout = desk.document, desk.readout
-        self._theme = beside.theme
+        super().__init__(beside, "Curves")
         self.over: Over = "fin"
         self.data: CurveData | None = None
         self._base: Design | None = None
         self._dropped: list[tuple[Design, float]] = []
         self._x: float | None = None
-        self._pulling = self._stepping = self._own = self._stopped = False
+        self._pulling = self._stepping = self._own = False
         self._pulled_from: float | None = None
         self._mine: Proposal | None = None
-        self.worker = CurveWorker(self)
-        self.worker.ready.connect(self._ready)
-        self.worker.failed.connect(self._failed)
-        self.setWindowTitle("Curves")
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setModal(False)
+        self.worker = self._worker("curves", lambda found: self._ready(*found), self._failed)
         self._lay_out()
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_PAUSE_MS)
-        self._soon.timeout.connect(self.compute)
+        self._soon = self._timer(_PAUSE_MS, self.compute)
         self.set_theme(beside.theme)
-        self.destroyed.connect(self._readout.listen(self._changed))
-        app = QApplication.instance()
-        assert app is not None
-        app.aboutToQuit.connect(self._stop)
+        self._listen(self._readout, self._changed)
         self.compute()
 
     def _lay_out(self) -> None:
@@ -137,7 +123,7 @@ class CurvesWindow(QDialog):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        self._theme = theme
+        super().set_theme(theme)
         for plot in self.plots.values():
             plot.set_theme(theme)
         self._missing.setStyleSheet(f"color: {theme.below};")
@@ -159,18 +145,16 @@ class CurvesWindow(QDialog):
     def compute(self) -> None:
         """Have the curves of the present design computed beside the window."""
         self._soon.stop()
-        if self._stopped:
-            return
         if self._document.busy or self._mine is not None:
             # The hand pauses but has not let go: a curve of half a gesture is of no use.
             self._soon.start()
             return
-        self.worker.start(self._document.committed, self.over)
+        self.worker.start(partial(_curve, self._document.committed, self.over))
         if self.data is None:
             self._empty.setText("Computing…")
 
     def _changed(self, change: Change) -> None:
-        if self._own or self._stopped:
+        if self._own:
             return
         if self._mine is not None and self._document.proposal is not self._mine:
             # Undone or overtaken from elsewhere.
@@ -209,7 +193,7 @@ class CurvesWindow(QDialog):
         self._base = replace(design, **{field: getattr(self._base, field) for field in (*STATE, "scans")})
 
     def _ready(self, design: Design, data: CurveData) -> None:
-        if self._stopped or design is not self._document.committed:
+        if design is not self._document.committed:
             self._soon.start()
             return
         self.data, self._base, self._x = data, design, data.present
@@ -379,19 +363,13 @@ class CurvesWindow(QDialog):
             return
         super().keyPressEvent(event)
 
-    # The end
+    def _leaving(self) -> None:
+        self._abort()
 
-    def _stop(self) -> None:
-        if not self._stopped:
-            self._abort()
-            self._stopped = True
-            self._soon.stop()
-            self.worker.stop()
 
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
-        self._stop()
-        super().closeEvent(event)
-
-    def done(self, result: int) -> None:  # noqa: D102
-        self._stop()
-        super().done(result)
+def _curve(design: Design, over: Over, job: Job) -> tuple[Design, CurveData]:
+    """In the worker's thread."""
+    found = curve(design, over, cancelled=job.gone)
+    if found is None:
+        raise CancelledError
+    return design, found

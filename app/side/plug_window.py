@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QDialog,
     QDialogButtonBox,
     QFrame,
     QGridLayout,
@@ -18,10 +16,10 @@ from PySide6.QtWidgets import (
 
 from app.canvas.tools.station import StationHand
 from app.kit.length_field import LengthField
-from app.kit.overrides import errors_told
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.side.beside import Beside
+from app.side.side_window import SideWindow
 from app.side.stage import Stage
 from app.work.document import Change
 from core.design import Design, DisplayUnits
@@ -34,16 +32,12 @@ LET_IN, TAKE_OUT = "let in a plug", "take out a piece"
 _KEEPS: tuple[Keep | None, ...] = (None, "front", "aft")
 
 
-@errors_told
-class PlugWindow(QDialog):
+class PlugWindow(SideWindow):
     """Station, length and the part that stays; what it does in words; the canvas shows it meanwhile."""
 
     def __init__(self, beside: Beside) -> None:
-        super().__init__(beside.window)
-        self._beside, desk = beside, beside.desk
-        self._document, self._canvas = desk.document, beside.canvas
-        self.setWindowTitle("Plug: a longer or shorter fuselage")
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        super().__init__(beside, "Plug: a longer or shorter fuselage")
+        self._canvas = beside.canvas
         hand = self._canvas.hands["station"]
         assert isinstance(hand, StationHand)
         self._hand = hand
@@ -75,7 +69,7 @@ class PlugWindow(QDialog):
         self.buttons.accepted.connect(self.do_it)
         self.buttons.rejected.connect(self.reject)
         self._lay_out()
-        self.destroyed.connect(self._document.listen(self._heard))
+        self._listen(self._document, self._heard)
         self._canvas.hand_changed.connect(self._hand_changed)
         self._suggest()
         self.set_theme(beside.theme)
@@ -124,10 +118,10 @@ class PlugWindow(QDialog):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
+        super().set_theme(theme)
         self._box.setStyleSheet(
             f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
         )
-        self._theme = theme
         for soft in (self.hint, self.effect):
             soft.setStyleSheet(f"color: {theme.ink_soft};")
         self.refresh()
@@ -213,7 +207,7 @@ class PlugWindow(QDialog):
         """What becomes of the answer; the readings are those of the proposal already."""
         if not self.stage.shown:
             return ""
-        now = self._beside.desk.readout.readings.value("cla_fraction")
+        now = self._readout.readings.value("cla_fraction")
         was = self._before()
         if now is None:
             return ""
@@ -264,17 +258,7 @@ class PlugWindow(QDialog):
         if self.ok.isEnabled() and self.stage.commit():
             self.accept()
 
-    def done(self, result: int) -> None:  # noqa: D102
-        self._leave()
-        super().done(result)
-
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
-        self._leave()
-        super().closeEvent(event)
-
-    def _leave(self) -> None:
-        if not self.stage.is_open:
-            return
+    def _leaving(self) -> None:
         self.stage.close()
         self._hand.wanted, self._hand.mark = None, None
         self._give_back_hand()

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QDialog,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -18,12 +16,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.kit.overrides import errors_told
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
-from app.kit.worker import Worker
 from app.side.beside import Beside
+from app.side.outgoing import bar_style
 from app.side.refit_work import Asked, Found, undo_name, work_out
+from app.side.side_window import SideWindow
 from app.side.stage import Stage
 from app.side.ways_table import WaysTable
 from core.design import DisplayUnits
@@ -40,20 +38,13 @@ _CN_BETA = 0.06
 """To begin with: the low end of light aeroplanes in the literature, from memory."""
 
 
-@errors_told
-class RefitWindow(QDialog):
+class RefitWindow(SideWindow):
     """Follows the design; a chosen way is shown on the canvas until it is done or let be."""
 
     def __init__(self, beside: Beside) -> None:
-        super().__init__(beside.window)
-        desk = beside.desk
-        self._document = desk.document
-        self.setWindowTitle("Refit: how large must the fin be now?")
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        super().__init__(beside, "Refit: how large must the fin be now?")
         self.stage = Stage(beside, self, self._base_changed, self.let_be, self.close)
-        self.worker = Worker(self, "refit")
-        self.worker.done.connect(self._worked_out)
-        self.worker.failed.connect(self._failed)
+        self.worker = self._worker("refit", self._worked_out, self._failed)
         self.worker.progress.connect(self._tried)
         self._found: Found | None = None
         self._again: WayKey | None = None
@@ -71,10 +62,7 @@ class RefitWindow(QDialog):
         self.dorsal, self.ventral = QLineEdit(), QLineEdit()
         self.weight = QComboBox()
         self.weight.activated.connect(lambda _: self.work_out())
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_PAUSE_MS)
-        self._soon.timeout.connect(self.work_out)
+        self._soon = self._timer(_PAUSE_MS, self.work_out)
         for field in (self.value, self.firm, self.dorsal, self.ventral):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.textEdited.connect(lambda _: self._soon.start())
@@ -97,7 +85,7 @@ class RefitWindow(QDialog):
             button.setAutoDefault(False)
         self._lay_out()
         self.set_theme(beside.theme)
-        if answer(self.stage.base, desk.readout.committed_readings).handbook_content is False:
+        if answer(self.stage.base, self._readout.committed_readings).handbook_content is False:
             self.target.setCurrentIndex(_TARGETS.index("both"))
         self._fill_inputs()
         self.table.set_heads(self._units())
@@ -177,6 +165,7 @@ class RefitWindow(QDialog):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
+        super().set_theme(theme)
         self.table.set_theme(theme)
         self._box.setStyleSheet(
             f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
@@ -192,11 +181,7 @@ class RefitWindow(QDialog):
         )
         for box in (self.near, self.all_the_same):
             box.setStyleSheet(ticks)
-        self.bar.setStyleSheet(
-            f"QProgressBar {{ border: 1px solid {theme.line}; border-radius: 4px;"
-            f" background: {theme.paper}; }}"
-            f"QProgressBar::chunk {{ background: {theme.pick}; border-radius: 3px; }}"
-        )
+        self.bar.setStyleSheet(bar_style(theme))
 
     # What is asked
 
@@ -394,18 +379,8 @@ class RefitWindow(QDialog):
         self._fill_inputs()
         self.work_out()
 
-    def done(self, result: int) -> None:  # noqa: D102
-        self._leave()
-        super().done(result)
-
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
-        self._leave()
-        super().closeEvent(event)
-
-    def _leave(self) -> None:
+    def _leaving(self) -> None:
         self.stage.close()
-        self._soon.stop()
-        self.worker.stop()
 
 
 def _named(words: str, field: QWidget) -> QLabel:

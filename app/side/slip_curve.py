@@ -4,27 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPen
-from PySide6.QtWidgets import QDialog, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QLabel, QVBoxLayout
 
 from app.kit.theme import Theme
 from app.side.beside import Beside
+from app.side.side_window import SideWindow
 from app.work.document import Change
 from core.stability.slip_range import slip_curve
 
 _PAUSE_MS = 80
 
 
-class SlipCurveWindow(QDialog):
+class SlipCurveWindow(SideWindow):
     """Stays open beside the window and follows the design when the hand pauses."""
 
     def __init__(self, beside: Beside) -> None:
-        super().__init__(beside.window)
-        readout, theme = beside.desk.readout, beside.theme
-        self._document, self._readout, self._theme = beside.desk.document, readout, theme
-        self.setWindowTitle("Yaw through the whole range of sideslip")
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        super().__init__(beside, "Yaw through the whole range of sideslip")
         self.resize(720, 520)
         self.plot = pg.PlotWidget()
         self.plot.setAccessibleName("Moment in yaw over the angle of sideslip")
@@ -61,12 +58,9 @@ class SlipCurveWindow(QDialog):
         self._reversal = pg.InfiniteLine(0, angle=90, label="swings round", labelOpts={"position": 0.9})
         for line in (self._zero, self._reversal):
             self.plot.addItem(line)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.setInterval(_PAUSE_MS)
-        self._soon.timeout.connect(self.redraw)
-        self.set_theme(theme)
-        self.destroyed.connect(readout.listen(self._changed))
+        self._soon = self._timer(_PAUSE_MS, self.redraw)
+        self.set_theme(beside.theme)
+        self._listen(self._readout, self._changed)
         self.redraw()
 
     def _changed(self, change: Change) -> None:
@@ -75,7 +69,7 @@ class SlipCurveWindow(QDialog):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        self._theme = theme
+        super().set_theme(theme)
         self.plot.setBackground(QColor(theme.paper))
         self._note.setStyleSheet(f"color: {theme.ink_soft};")
         styles = {

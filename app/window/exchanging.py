@@ -13,12 +13,14 @@ from app.keeping.folders import folder_of, remember_folder_of
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
 from app.kit.sentences import as_sentence
+from app.kit.worker import Job
 from app.paper.exchange import IMPORTS, exported, read_outlines
+from app.paper.writing import write_file
+from app.side.outgoing import ask_path, out_while_waiting
 from app.work.document import Document
 from app.work.selection import Picked, Selection
 from core.design import Design
 from core.design_check import problems
-from core.design_file import DesignFileError, write_bytes
 from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.kinds import Kind
 from core.redesign.design_edits import paste_outlines
@@ -48,20 +50,19 @@ class Exchanging:
     def export(self, to: str) -> None:
         """Ask for a file and write the design to it as ``to``, one of ``app.paper.exchange.EXPORTS``."""
         words, kinds, ending = _WAYS[to]
-        stem = self._document.path.stem if self._document.path else self._document.committed.title
-        start = str(Path(folder_of(self._document)) / f"{stem}{ending}")
-        name, _ = QFileDialog.getSaveFileName(self._window, f"Export {words}", start, kinds)
-        if not name:
+        path = ask_path(self._window, self._document, f"Export {words}", ending, kinds)
+        if path is None:
             return
-        path = Path(name) if Path(name).suffix else Path(name).with_suffix(ending)
         self._document.settle()
         design = self._document.committed
-        try:
-            run_beside(self._window, f"Writing {path.name}…", lambda: write_bytes(path, exported(design, to)))
-        except (ExchangeError, DesignFileError) as error:
-            fault_box(self._window, f"{path.name} was not written", [str(error)])
-            return
-        self._say(f"{words[:1].upper()}{words[1:]}: written to {path.name}")
+
+        def out(job: Job) -> str:
+            write_file(path, lambda: exported(design, to), job)
+            return f"{words[:1].upper()}{words[1:]}: written to {path.name}"
+
+        out_while_waiting(
+            self._window, self._say, f"{path.name} was not written", f"Writing {path.name}…", out
+        )
 
     def import_outlines(self) -> None:
         """Ask for a drawing and put its outlines into the design, selected, as one edit."""

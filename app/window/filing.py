@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 from PySide6.QtCore import QMimeData, QObject, Signal
@@ -17,12 +18,15 @@ from app.keeping.folders import folder_of, remember_folder_of
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
 from app.paper.exchange import IMPORTS
+from app.paper.ink import Paper
 from app.paper.png import png_bytes
+from app.paper.writing import not_out, print_sheet, write_sheet
 from app.scans.coming import OPACITY, place_of, show_coming
 from app.scans.kinds import is_pdf
 from app.scans.loader import ScanLoader
 from app.scans.picture import Picture
 from app.scans.shelf import Shelf
+from app.side.outgoing import ask_path, ask_printer, out_while_waiting
 from app.work.document import Change, Document, Opening
 from app.work.readout import Readout
 from core.design import EMPTY, Design, Scan
@@ -32,11 +36,11 @@ from core.redesign.scan_edits import corners_of, move_scan
 
 if TYPE_CHECKING:
     from app.panels.page_chooser import PageChoice
+    from app.paper.pages import Sheet
 
 DESIGNS = "Sternpost designs (*.sternpost *.json)"
 PICTURES = "Scans (*.png *.jpg *.jpeg *.tif *.tiff *.pdf)"
 PICTURE_ENDINGS = {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp", ".gif", ".pdf"}
-Paper = Literal["a4", "letter"]
 
 
 class Filing(QObject):
@@ -326,41 +330,33 @@ class Filing(QObject):
 
     # The bench sheet
 
+    def _bench_sheet(self, paper: Paper) -> Sheet:
+        from app.paper.bench_sheet import bench_sheet
+
+        self._document.settle()
+        return bench_sheet(
+            self._document.committed, self._readout.committed_readings, self._readout.committed_areas(),
+            paper=paper, today=datetime.date.today(),
+        )
+
     def export_sheet(self, paper: Paper) -> None:
         """Ask where to, and write the bench sheet as PDF."""
-        from app.paper.bench_sheet import write_bench_sheet
-
-        stem = self._document.path.stem if self._document.path else self._document.committed.title
-        start = str(Path(folder_of(self._document)) / f"{stem} bench sheet.pdf")
-        name, _ = QFileDialog.getSaveFileName(self._window, "Export the bench sheet", start, "PDF (*.pdf)")
-        if not name:
-            return
-        path = Path(name) if Path(name).suffix else Path(name).with_suffix(".pdf")
-        self._document.settle()
-        try:
-            write_bench_sheet(
-                path, self._document.committed, self._readout.committed_readings,
-                self._readout.committed_areas(),
-                paper=paper, today=datetime.date.today(),
+        path = ask_path(self._window, self._document, "Export the bench sheet", " bench sheet.pdf")
+        if path is not None:
+            sheet = self._bench_sheet(paper)
+            out_while_waiting(
+                self._window, self._say, not_out(sheet.name, printed=False), f"Writing {path.name}…",
+                partial(write_sheet, path, sheet),
             )
-        except DesignFileError as error:
-            fault_box(self._window, "The bench sheet was not written", error.sentences)
-            return
-        self._say(f"The bench sheet is in {path.name}")
 
     def print_sheet(self) -> None:
         """Ask for a printer and print the bench sheet."""
-        from PySide6.QtPrintSupport import QPrintDialog, QPrinter
-
-        from app.paper.bench_sheet import print_bench_sheet
-
-        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        if QPrintDialog(printer, self._window).exec():
-            self._document.settle()
-            print_bench_sheet(
-                printer, self._document.committed, self._readout.committed_readings,
-                self._readout.committed_areas(),
-                today=datetime.date.today(),
+        printer = ask_printer(self._window)
+        if printer is not None:
+            sheet = self._bench_sheet("a4")
+            out_while_waiting(
+                self._window, self._say, not_out(sheet.name, printed=True), "Printing the bench sheet…",
+                partial(print_sheet, printer, sheet),
             )
 
     def stop(self) -> None:

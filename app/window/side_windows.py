@@ -5,9 +5,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtWidgets import QDialog
-
 from app.kit.theme import Theme
+from app.side.side_window import SideWindow
 
 if TYPE_CHECKING:
     from app.window.window import Window
@@ -30,9 +29,9 @@ class SideWindows:
 
     def __init__(self, window: Window) -> None:
         self._window = window
-        self._open: dict[str, QDialog] = {}
+        self._open: dict[str, SideWindow] = {}
 
-    def show(self, name: str) -> QDialog:
+    def show(self, name: str) -> SideWindow:
         """The side window of that name, on the screen and in front."""
         found = self._open.get(name)
         if found is None:
@@ -48,7 +47,7 @@ class SideWindows:
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         for dialog in self._open.values():
-            dialog.set_theme(theme)  # type: ignore[attr-defined]
+            dialog.set_theme(theme)
 
     def close(self) -> None:
         """Close all of them."""

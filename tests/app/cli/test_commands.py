@@ -368,7 +368,7 @@ def test_an_interruption_is_quiet(
     def interrupted(*_: object, **__: object) -> int:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("app.cli.commands.print_readings", interrupted)
+    monkeypatch.setattr("app.cli.readings.print_readings", interrupted)
     assert main(["readings", str(sound)]) == 130
     assert capsys.readouterr() == ("", "")
 

@@ -23,14 +23,14 @@ from app.kit.cautions import CAUTIONS
 from app.kit.marks import draw_cla
 from app.paper.bench_sheet import (
     Places,
+    bench_sheet,
     paint_bench_sheet,
-    print_bench_sheet,
     sources_words,
-    write_bench_sheet,
 )
 from app.paper.frame import ratio_words, round_ratio
 from app.paper.grouped import columns, rows_of
 from app.paper.ink import ON_PAPER, Ink
+from app.paper.pages import pdf, print_sheet
 from app.paper.signs import state_sign
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.stability.answer import answer
@@ -70,7 +70,8 @@ def written(tmp_path: Path, design: Design, paper: str = "a4") -> tuple[pypdfium
     path = tmp_path / "sheet.pdf"
     engine = ReadingsEngine()
     readings = engine.read(design)
-    write_bench_sheet(path, design, readings, engine.counted_areas(design), paper=paper, today=TODAY)  # type: ignore[arg-type]
+    sheet = bench_sheet(design, readings, engine.counted_areas(design), paper=paper, today=TODAY)  # type: ignore[arg-type]
+    path.write_bytes(pdf(sheet))
     return pypdfium2.PdfDocument(path), path
 
 
@@ -352,16 +353,6 @@ def test_a_far_off_cg_does_not_shrink_the_drawing(tmp_path: Path) -> None:
     assert len(written(tmp_path, design)[0]) == 1
 
 
-def test_the_old_sheet_stays_when_the_place_cannot_be_written(tmp_path: Path) -> None:
-    from core.design_file import DesignFileError
-
-    engine = ReadingsEngine()
-    with pytest.raises(DesignFileError):
-        write_bench_sheet(tmp_path / "none" / "x.pdf", PLANK, engine.read(PLANK), engine.counted_areas(PLANK),
-                          paper="a4", today=TODAY)
-    assert list(tmp_path.iterdir()) == []
-
-
 def test_printing_is_the_same_sheet(tmp_path: Path) -> None:
     path = tmp_path / "printed.pdf"
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
@@ -369,7 +360,9 @@ def test_printing_is_the_same_sheet(tmp_path: Path) -> None:
     printer.setOutputFileName(str(path))
     printer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
     engine = ReadingsEngine()
-    print_bench_sheet(printer, PLANK, engine.read(PLANK), engine.counted_areas(PLANK), today=TODAY)
+    print_sheet(printer, bench_sheet(
+        PLANK, engine.read(PLANK), engine.counted_areas(PLANK), paper="letter", today=TODAY
+    ))
     document = pypdfium2.PdfDocument(path)
     assert len(document) == 1
     assert text_of(document) == text_of(written(tmp_path, PLANK)[0])

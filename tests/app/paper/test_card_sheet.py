@@ -22,9 +22,9 @@ from PySide6.QtGui import QImage, QPainter
 from app.__main__ import main
 from app.kit.cautions import CAUTIONS
 from app.paper.card_layout import MARGIN, CardSheets, lay_card, nose_of
-from app.paper.card_sheet import card_pdf, paint_card_sheet
+from app.paper.card_sheet import card_copy, paint_card_sheet
 from app.paper.card_words import HOW_TO, crossing_words, read_crossing, should_appear
-from app.paper.pages import PAPERS
+from app.paper.pages import PAPERS, pdf
 from core.bench.card import GAP
 from core.bench.crossing import CrossingSays, Place
 from core.bench.hanging import Hanging
@@ -56,7 +56,7 @@ def sample_sheets(slug: str, paper: str = "a4", ratio: float | None = None) -> C
 
 
 def pdf_of(sheets: CardSheets) -> pypdfium2.PdfDocument:
-    return pypdfium2.PdfDocument(card_pdf(sheets, today=TODAY))
+    return pypdfium2.PdfDocument(pdf(card_copy(sheets, today=TODAY)))
 
 
 def text_of(document: pypdfium2.PdfDocument, page: int = 0) -> str:

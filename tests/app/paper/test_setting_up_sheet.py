@@ -20,8 +20,9 @@ from PySide6.QtPrintSupport import QPrinter
 
 from app.__main__ import main
 from app.kit.cautions import CAUTIONS
+from app.paper.pages import pdf, print_sheet
 from app.paper.setting_up_rows import sections_of
-from app.paper.setting_up_sheet import print_setting_up_sheet, setting_up_pdf
+from app.paper.setting_up_sheet import setting_up_sheet
 from core.bench.linkage import PullPull, Throw, horn_for, pull_pull_of, throw_of
 from core.bench.setting_up import StringCheck, string_check
 from core.bench.throws import EdgeThrow, elevator_throws, rudder_throws
@@ -55,7 +56,7 @@ def laden(slug: str = "long-meadow-2000") -> Design:
 
 
 def opened(design: Design, paper: str = "a4") -> pypdfium2.PdfDocument:
-    return pypdfium2.PdfDocument(setting_up_pdf(design, paper=paper, today=TODAY))  # type: ignore[arg-type]
+    return pypdfium2.PdfDocument(pdf(setting_up_sheet(design, paper=paper, today=TODAY)))  # type: ignore[arg-type]
 
 
 def text_of(document: pypdfium2.PdfDocument) -> str:
@@ -188,7 +189,7 @@ def test_printing_takes_the_printers_paper(tmp_path: Path) -> None:
         QPageSize(QSizeF(215.9, 279.4), QPageSize.Unit.Millimeter), QPageLayout.Orientation.Landscape,
         QMarginsF(),
     ))
-    print_setting_up_sheet(printer, laden(), today=TODAY)
+    print_sheet(printer, setting_up_sheet(laden(), paper="letter", today=TODAY))
     document = pypdfium2.PdfDocument(tmp_path / "printed.pdf")
     assert len(document) == 2
     assert [s * 25.4 / 72 for s in document[0].get_size()] == pytest.approx(SIZES["letter"], abs=0.2)

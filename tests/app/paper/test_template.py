@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import datetime
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 import shapely
+from driving import bare_sample
 from msgspec.structs import replace
 from numpy.typing import NDArray
+from PySide6.QtGui import QPageSize
+from PySide6.QtPrintSupport import QPrinter
 
 from app.kit.cautions import CAUTIONS
-from app.paper.pages import PAPERS
+from app.paper.pages import PAPERS, pdf, print_sheet
 from app.paper.template import (
     PEN,
     TemplateChoice,
@@ -25,9 +29,9 @@ from app.paper.template import (
     plan_template,
     scale_words,
 )
-from app.paper.template_page import MARK, frame_of, template_pdf
+from app.paper.template_page import MARK, for_paper, frame_of, template_sheet
 from core.bench.tiling import Tile
-from core.design import Design, Node, Outline, Scan
+from core.design import EMPTY, Design, Node, Outline, Scan
 from core.redesign.alternatives import keep
 from core.units import UnitError
 
@@ -65,7 +69,7 @@ def planned(design: Design, paper: str = "a4", **asked: Any) -> TemplatePlan:
 
 def pictures(plan: TemplatePlan) -> dict[Tile, Picture]:
     """The tiles' pages as grey pictures at DPI."""
-    document = pypdfium2.PdfDocument(template_pdf(plan))
+    document = pypdfium2.PdfDocument(pdf(template_sheet(EMPTY, plan)))
     first = len(document) - len(plan.tiling.tiles)
     return {
         tile: document[first + i].render(scale=DPI / 72, grayscale=True).to_numpy().squeeze().astype(float)
@@ -74,7 +78,7 @@ def pictures(plan: TemplatePlan) -> dict[Tile, Picture]:
 
 
 def text_of(plan: TemplatePlan) -> list[str]:
-    document = pypdfium2.PdfDocument(template_pdf(plan))
+    document = pypdfium2.PdfDocument(pdf(template_sheet(EMPTY, plan)))
     return [" ".join(page.get_textpage().get_text_bounded().split()) for page in document]
 
 
@@ -302,7 +306,7 @@ def test_labels_lie_inside_their_piece_on_one_page_and_clear_of_each_other() -> 
 
 def test_a_roll_is_one_long_page() -> None:
     plan = planned(PLANE, roll=610.0)
-    document = pypdfium2.PdfDocument(template_pdf(plan))
+    document = pypdfium2.PdfDocument(pdf(template_sheet(EMPTY, plan)))
     assert len(document) == 1
     wide, tall = (side * 25.4 / 72 for side in document[0].get_size())
     assert tall == pytest.approx(610.0, abs=0.2) and 900 + 16 < wide < 900 + 40
@@ -386,3 +390,17 @@ def test_the_lines_beside_the_outline_lie_where_the_design_has_them(scale: float
     assert sorted((root[0, 0], root[-1, 0])) == pytest.approx(
         sorted((way * (720 + 60 * 20 / 140), way * 850)), abs=0.5)
     assert root[:, 1] == pytest.approx(40 * scale)
+
+
+def test_a_printers_paper_of_another_size_is_laid_anew(qapp: object, tmp_path: Path) -> None:
+    design = bare_sample()
+    plan = planned(design, outlines=("fin", "rudder"))
+    assert plan.pages == 1 and for_paper(design, plan, plan.width, plan.height) is plan
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(tmp_path / "small.pdf"))
+    printer.setPageSize(QPageSize(QPageSize.PageSizeId.B5))
+    print_sheet(printer, template_sheet(design, plan))
+    document = pypdfium2.PdfDocument(tmp_path / "small.pdf")
+    wide, tall = (side * 25.4 / 72 for side in document[0].get_size())
+    assert sorted((wide, tall)) == pytest.approx([176.0, 250.0], abs=0.3) and len(document) > 1

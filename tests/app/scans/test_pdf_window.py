@@ -14,7 +14,7 @@ from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
 from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 
-from app.cli.commands import check
+from app.cli.check import check
 from app.panels.page_chooser import PageChooser
 from app.scans import pdf as pdf_module
 from app.scans.pdf_detail import stop_pdf

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import pypdfium2
 import pytest
 from driving import CTRL, Driver, bare_sample
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtWidgets import QApplication, QFileDialog
+from PySide6.QtWidgets import QApplication
 
 from app.kit.theme import DAY, NIGHT
 from app.paper.card_layout import nose_of
@@ -41,7 +40,7 @@ def settled(driver: Driver, card: CardWindow) -> None:
 def test_the_sheet_is_shown_and_its_scale_said(card: CardWindow, driver: Driver) -> None:
     assert card.note.text() == "1:4, 1 sheet of A4"
     assert len(card.preview.pages) == 1
-    assert card.write_button.isEnabled() and card.print_button.isEnabled()
+    assert card.foot.write_button.isEnabled() and card.foot.print_button.isEnabled()
 
 
 def test_paper_and_scale_are_followed(card: CardWindow, driver: Driver) -> None:
@@ -62,13 +61,13 @@ def test_what_cannot_be_laid_out_is_said_and_nothing_is_written(card: CardWindow
     driver.type_into(line, "1:1")
     settled(driver, card)
     assert "choose 1:4 or smaller" in card.preview.paper.words
-    assert not card.write_button.isEnabled() and not card.print_button.isEnabled()
+    assert not card.foot.write_button.isEnabled() and not card.foot.print_button.isEnabled()
     driver.type_into(line, "a lot")
     settled(driver, card)
     assert "“a lot” is not a number" in card.preview.paper.words
     driver.type_into(line, "fit")
     settled(driver, card)
-    assert card.write_button.isEnabled() and card.preview.pages
+    assert card.foot.write_button.isEnabled() and card.preview.pages
 
 
 def test_more_sheets_are_turned_by_key(card: CardWindow, driver: Driver) -> None:
@@ -87,30 +86,6 @@ def test_it_follows_the_design(card: CardWindow, driver: Driver) -> None:
     driver.window.document.apply("mark CG", lambda d: set_cg(d, 390.0, 30.0))
     driver.until(lambda: card.sheets is not before)
     assert card.sheets is not None and card.sheets.readings.cg == Mark(390.0, 30.0)
-
-
-def test_the_pdf_is_written_beside_the_drawing_thread(
-    card: CardWindow, driver: Driver, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    target = tmp_path / "card"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
-    card.write_pdf()
-    driver.until(lambda: not card.writer.busy)
-    assert driver.said == "The card copy is in card.pdf."
-    document = pypdfium2.PdfDocument(tmp_path / "card.pdf")
-    assert len(document) == 1
-    document.close()
-
-
-def test_a_pdf_that_cannot_be_written_is_said(
-    card: CardWindow, driver: Driver, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    target = tmp_path / "no such folder" / "card.pdf"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
-    driver.boxes.answer("OK")
-    card.write_pdf()
-    driver.until(lambda: not card.writer.busy and bool(driver.boxes.seen))
-    assert "The card copy was not written" in driver.boxes.seen[-1]
 
 
 def enter(card: CardWindow, driver: Driver, aft: str, above: str) -> None:
@@ -219,7 +194,7 @@ def test_without_a_silhouette_the_next_step_is_said(card: CardWindow, driver: Dr
     driver.open_outlines(EMPTY)
     settled(driver, card)
     assert card.preview.paper.words == "Trace the fuselage: the card needs a silhouette to glue the rest on."
-    assert not card.write_button.isEnabled() and not card.crossing.aft.isEnabled()
+    assert not card.foot.write_button.isEnabled() and not card.crossing.aft.isEnabled()
 
 
 def test_it_takes_the_colours_of_the_window(card: CardWindow, driver: Driver) -> None:

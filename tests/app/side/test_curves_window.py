@@ -14,7 +14,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.kit.theme import NIGHT
-from app.side import curve_worker
+from app.side import curves_window
 from app.side.curves_window import CurvesWindow
 from core.design import Design, Weight
 from core.redesign.alternatives import keep
@@ -213,7 +213,7 @@ def test_the_window_lives_while_it_computes(
         assert lived.wait(20)
         return curve(design, over, cancelled=cancelled)
 
-    monkeypatch.setattr(curve_worker, "curve", slow)
+    monkeypatch.setattr(curves_window, "curve", slow)
     curves.choose("nose")
     ticks: list[int] = []
     clock = QTimer()
@@ -228,7 +228,7 @@ def test_the_window_lives_while_it_computes(
 
 def test_a_dropped_start_is_never_heard_of(curves: CurvesWindow, driver: Driver) -> None:
     heard: list[str] = []
-    curves.worker.ready.connect(lambda design, data: heard.append(data.over))
+    curves.worker.done.connect(lambda found: heard.append(found[1].over))
     for over in ("nose", "cg", "nose", "cg"):
         curves.choose(over)  # type: ignore[arg-type]
     driver.until(lambda: curves.data is not None)

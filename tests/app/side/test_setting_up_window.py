@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-import pypdfium2
 import pytest
 from driving import Driver, sample
 from msgspec.structs import replace
@@ -150,14 +148,14 @@ def test_choosing_pull_pull_and_what_it_moves(at_bench: Any) -> None:
 def test_bad_input_says_a_sentence_and_loses_nothing(at_bench: Any, key: str, text: str, words: str) -> None:
     b = at_bench()
     b.type(0, key, text)
-    said = b.side.said.text()
+    said = b.side.foot.said.text()
     assert words in said and said.endswith(".") and said.count("\n") == 0
     assert b.bench.linkages == (ROD, PAIR) and b.document.undo_name is None
     (field,) = b.fields()
     assert field.text() == text
     QTest.keyClick(field, Key.Key_Escape)
     b.type(0, "horn", "17")
-    assert b.side.said.text() == ""
+    assert b.side.foot.said.text() == ""
 
 
 def test_add_duplicate_remove(at_bench: Any) -> None:
@@ -223,27 +221,13 @@ def test_weighing_scale_by_scale(at_bench: Any) -> None:
     b.type(0, "grams3", "")
     assert len(b.bench.weighings[0].supports) == 2
     b.type(0, "grams1", "heavy")
-    assert "is not a mass" in b.side.said.text()
+    assert "is not a mass" in b.side.foot.said.text()
     QTest.keyClick(b.fields()[0], Key.Key_Escape)
     QTest.mouseClick(b.side.weighing.add_button, Qt.MouseButton.LeftButton)
     # The scales stand where they stood before.
     assert [s.x for s in b.bench.weighings[1].supports] == [250.0, 650.0]
     QTest.keyClick(b.fields()[0], Key.Key_Escape)
     assert "scales read nothing" in b.side.weighing.lines.text()
-
-
-def test_the_sheet_is_written_beside_the_drawing_thread(at_bench: Any, tmp_path: Path) -> None:
-    b = at_bench()
-    b.side.paper.setCurrentIndex(1)
-    out = tmp_path / "sheet.pdf"
-    b.side.write_pdf(out)
-    assert not b.side.write.isEnabled()
-    b.driver.until(b.side.write.isEnabled)
-    assert b.side.said.text() == "The setting-up sheet is in sheet.pdf."
-    assert pypdfium2.PdfDocument(out)[0].get_width() == pytest.approx(612.0)
-    b.side.write_pdf(tmp_path / "no such folder" / "sheet.pdf")
-    b.driver.until(b.side.write.isEnabled)
-    assert b.side.said.text().startswith("The setting-up sheet was not written: ")
 
 
 def test_colours_follow_and_a_small_window_holds_it(at_bench: Any) -> None:
@@ -254,4 +238,4 @@ def test_colours_follow_and_a_small_window_holds_it(at_bench: Any) -> None:
     b.side.resize(700, 400)
     b.driver.settle()
     assert (b.side.width(), b.side.height()) == (700, 400)
-    assert b.side.print.mapTo(b.side, b.side.print.rect().bottomRight()).x() < 700
+    assert b.side.foot.print_button.mapTo(b.side, b.side.foot.print_button.rect().bottomRight()).x() < 700

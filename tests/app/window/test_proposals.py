@@ -90,8 +90,9 @@ def table(path: Path) -> dict[str, list[str]]:
     return {row[0]: row[1:] for row in csv.reader(path.read_text("utf-8-sig").splitlines())}
 
 
-def waited(driver: Driver, window: Any, worker: str) -> None:
-    driver.until(lambda: not getattr(window, worker).busy)
+def out(driver: Driver, window: Any, printed: bool) -> None:
+    window.foot.print() if printed else window.foot.write()
+    driver.until(lambda: not window.foot.worker.busy)
     driver.settle()
 
 
@@ -102,8 +103,7 @@ def closed(driver: Driver, window: Any) -> None:
 
 def setting_up(driver: Driver, printed: bool) -> None:
     window: Any = driver.window.side.show("setting-up")
-    window.ask_printer() if printed else window.ask_pdf()
-    waited(driver, window, "_worker")
+    out(driver, window, printed)
     closed(driver, window)
 
 
@@ -112,16 +112,14 @@ def card(driver: Driver, printed: bool) -> None:
     driver.until(lambda: window.sheets is not None and not window.worker.busy)
     committed = fresh_readings(driver.window.document.committed)
     assert window.sheets.readings.value("cla_fraction") == pytest.approx(committed.value("cla_fraction"))
-    window.print() if printed else window.write_pdf()
-    waited(driver, window, "writer")
+    out(driver, window, printed)
     closed(driver, window)
 
 
 def template(driver: Driver, printed: bool) -> None:
     window: Any = driver.window.side.show("template")
     driver.until(lambda: window._plan is not None and not window.planner.busy)
-    window.print_pages() if printed else window.write_pdf()
-    waited(driver, window, "writer")
+    out(driver, window, printed)
     closed(driver, window)
 
 

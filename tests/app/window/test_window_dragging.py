@@ -13,7 +13,9 @@ import numpy as np
 import pypdfium2
 import pytest
 from driving import ALT, CTRL, ROOT, SAMPLES, SHIFT, Driver, Place, bare_sample, fresh_readings, sample
+from PySide6 import QtPrintSupport
 from PySide6.QtCore import Qt
+from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QFileDialog
 
 from app.panels.reading_group import difference
@@ -275,6 +277,27 @@ def test_a_sheet_that_cannot_be_written_says_so(
     driver.do("sheet-a4")
     assert driver.boxes.seen[0].startswith("The bench sheet was not written.")
     assert "The bench sheet is in" not in driver.said
+
+
+@pytest.mark.qt_log_ignore("This plugin does not support", "QPainter::begin")
+def test_a_printer_that_does_not_begin_says_so(
+    driver: Driver, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Chosen:
+        """A printer that prints into a folder which is not there."""
+
+        def __init__(self, printer: QPrinter, parent: object) -> None:
+            printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+            printer.setOutputFileName(str(tmp_path / "no such folder" / "printed.pdf"))
+
+        def exec(self) -> bool:
+            return True
+
+    driver.open_outlines(bare_sample())
+    monkeypatch.setattr(QtPrintSupport, "QPrintDialog", Chosen)
+    driver.boxes.answer("OK")
+    driver.do("print")
+    assert driver.boxes.seen[0].startswith("The bench sheet was not printed. The printer did not begin;")
 
 
 # Sharp screens

@@ -1,0 +1,96 @@
+"""What every window beside the window has in common: colours, timers, workers, listening, and leaving."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import QApplication, QDialog
+
+from app.kit.overrides import errors_told
+from app.kit.theme import Theme
+from app.kit.worker import Worker
+from app.side.beside import Beside
+from app.work.document import Change
+
+
+class _Teller(Protocol):
+    def listen(self, listener: Callable[[Change], None]) -> Callable[[], None]: ...
+
+
+@errors_told
+class SideWindow(QDialog):
+    """Stays open beside the window. Once it is left, by whatever way, nothing of it runs or listens."""
+
+    def __init__(self, beside: Beside, title: str) -> None:
+        super().__init__(beside.window)
+        self._beside, self._desk, self._theme = beside, beside.desk, beside.theme
+        self._document, self._readout = beside.desk.document, beside.desk.readout
+        self._has_left = False
+        self._timers: list[QTimer] = []
+        self._workers: list[Worker] = []
+        self._deaf: list[Callable[[], None]] = []
+        self.setWindowTitle(title)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        application = QApplication.instance()
+        assert application is not None
+        application.aboutToQuit.connect(self.leave)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Other colours."""
+        self._theme = theme
+
+    # What ends with the window
+
+    def _timer(self, pause_ms: int, call: Callable[[], object]) -> QTimer:
+        """Calls ``call`` once, so long after it was last started."""
+        timer = QTimer(self)
+        timer.setSingleShot(True)
+        timer.setInterval(pause_ms)
+        timer.timeout.connect(call)
+        self._timers.append(timer)
+        return timer
+
+    def _worker(
+        self, name: str, done: Callable[..., object], failed: Callable[[str], object]
+    ) -> Worker:
+        """Computes away from the drawing thread, in a thread of that name."""
+        worker = Worker(self, name)
+        worker.done.connect(done)
+        worker.failed.connect(failed)
+        self._workers.append(worker)
+        return worker
+
+    def _listen(self, teller: _Teller, heard: Callable[[Change], None]) -> None:
+        """Have ``heard`` called after every change that ``teller`` tells."""
+        deaf = teller.listen(heard)
+        self._deaf.append(deaf)
+        self.destroyed.connect(deaf)
+
+    # Leaving
+
+    def _leaving(self) -> None:
+        """What this kind of window has to end by itself; called once, before the rest ends."""
+
+    def leave(self) -> None:
+        """End what runs and listens; once."""
+        if self._has_left:
+            return
+        self._has_left = True
+        self._leaving()
+        for deaf in self._deaf:
+            deaf()
+        for timer in self._timers:
+            timer.stop()
+        for worker in self._workers:
+            worker.stop()
+
+    def done(self, result: int) -> None:  # noqa: D102
+        self.leave()
+        super().done(result)
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: D102
+        self.leave()
+        super().closeEvent(event)
