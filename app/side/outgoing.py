@@ -163,7 +163,7 @@ class SheetFoot(QWidget):
         self.bar.setRange(0, 0)
         self.worker.start(out)
         self._show_busy(True)
-        self.say("Drawing the pages…")
+        self.say("Drawing the pages")
 
     def _progress(self, told: tuple[int, int]) -> None:
         done, pages = told

@@ -11,19 +11,6 @@ from app.side.side_window import SideWindow
 if TYPE_CHECKING:
     from app.window.window import Window
 
-# Imported when asked for: most of them bring the plot library along.
-_WHERE = {
-    "slip": ("app.side.slip_curve", "SlipCurveWindow"),
-    "plug": ("app.side.plug_window", "PlugWindow"),
-    "refit": ("app.side.refit_window", "RefitWindow"),
-    "compare": ("app.side.compare_window", "CompareWindow"),
-    "curves": ("app.side.curves_window", "CurvesWindow"),
-    "template": ("app.side.template_window", "TemplateWindow"),
-    "setting-up": ("app.side.setting_up_window", "SettingUpWindow"),
-    "card": ("app.side.card_window", "CardWindow"),
-}
-
-
 class SideWindows:
     """Opens them, keeps them in the window's colours, and closes them with it."""
 
@@ -32,11 +19,15 @@ class SideWindows:
         self._open: dict[str, SideWindow] = {}
 
     def show(self, name: str) -> SideWindow:
-        """The side window of that name, on the screen and in front."""
+        """The side window of that name, on the screen and in front.
+
+        "setting-up" is ``SettingUpWindow`` in ``app/side/setting_up_window.py``, and so on.
+        """
         found = self._open.get(name)
         if found is None:
-            module, kind = _WHERE[name]
-            make: Any = getattr(import_module(module), kind)
+            # Imported when asked for: most of them bring the plot library along.
+            module = import_module(f"app.side.{name.replace('-', '_')}_window")
+            make: type[Any] = getattr(module, f"{name.title().replace('-', '')}Window")
             found = make(self._window.beside)
             self._open[name] = found
             found.destroyed.connect(lambda: self._open.pop(name, None))

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from app.__main__ import main
+from app.__main__ import COMMANDS, main
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.design_file import encode, write
 from core.stability.catalogue import GROUPS
@@ -396,3 +396,13 @@ def test_an_inch_design_is_printed_in_inches(tmp_path: Path, capsys: pytest.Capt
     assert f"{650 / 25.4:.3f} in" in out
     # The wing's piece is 200 × 24 mm, counted twice.
     assert f"{2 * 200 * 24 / 25.4**2:.1f} sq in" in out
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_stands_in_the_help_and_says_what_it_lacks(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["--help"]) == 0
+    assert f"\n  sternpost {command} " in capsys.readouterr().out
+    assert main([command]) == 2
+    assert f"sternpost {command}: the following arguments are required" in capsys.readouterr().err

@@ -17,7 +17,7 @@ from core.stability.slip_range import slip_curve
 _PAUSE_MS = 80
 
 
-class SlipCurveWindow(SideWindow):
+class SlipWindow(SideWindow):
     """Stays open beside the window and follows the design when the hand pauses."""
 
     def __init__(self, beside: Beside) -> None:
