@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import Any
 
 from PySide6.QtCore import (
     QAbstractItemModel,
@@ -35,14 +36,109 @@ _LEAVING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Back
 
 
 @errors_told
-class TypedModel(QAbstractTableModel):
+class RowsModel(QAbstractTableModel):
+    """Rows of texts that follow the design. What they are, is said by the class of each table."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.things: tuple[Any, ...] = ()
+        """What each row is of."""
+        self.texts: list[list[str]] = []
+        self._keys: list[object] = []
+        self._heads: list[str] = []
+        self.soft = QColor()
+        """The colour of what can only be read."""
+
+    def heads(self) -> list[str]:
+        """The words over the columns."""
+        raise NotImplementedError
+
+    def tip(self, row: int | None, column: int) -> str:
+        """What is told of a cell when the mouse rests on it; of a column's head where there is no row."""
+        raise NotImplementedError
+
+    def spoken(self, row: int, column: int) -> str:
+        """What is said of a cell before its text, to who cannot see it."""
+        raise NotImplementedError
+
+    def is_left(self, column: int) -> bool:
+        """True if the column holds words and not figures."""
+        return False
+
+    def is_typed(self, row: int, column: int) -> bool:
+        """True if the cell can be typed into."""
+        return True
+
+    def show_rows(
+        self, things: tuple[Any, ...], keys: Sequence[object], texts: list[list[str]]
+    ) -> None:
+        """Show ``texts`` of ``things``; built anew only when there are other keys, so that a cell stays."""
+        heads, keys = self.heads(), list(keys)
+        if keys != self._keys or len(heads) != len(self._heads):
+            self.beginResetModel()
+            self.things, self._keys, self._heads, self.texts = things, keys, heads, texts
+            self.endResetModel()
+            return
+        if heads != self._heads:
+            self._heads = heads
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(heads) - 1)
+        before, self.things, self.texts = self.texts, things, texts
+        for row, (now, old) in enumerate(zip(texts, before, strict=True)):
+            for column, (text, was) in enumerate(zip(now, old, strict=True)):
+                if text != was:
+                    at = self.index(row, column)
+                    self.dataChanged.emit(at, at)
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
+        return 0 if parent.isValid() else len(self.texts)
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
+        return 0 if parent.isValid() else len(self.heads())
+
+    def flags(self, index: Index) -> Qt.ItemFlag:  # noqa: D102
+        flags = super().flags(index)
+        there = index.isValid() and index.row() < len(self.texts)
+        if there and self.is_typed(index.row(), index.column()):
+            flags |= Qt.ItemFlag.ItemIsEditable
+        return flags
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
+        if not index.isValid() or index.row() >= len(self.texts):
+            return None
+        row, column = index.row(), index.column()
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return self.texts[row][column]
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{self.spoken(row, column)} {self.texts[row][column]}"
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return self._side(column)
+        if role == Qt.ItemDataRole.ForegroundRole and not self.is_typed(row, column):
+            return self.soft
+        return self.tip(row, column) if role == Qt.ItemDataRole.ToolTipRole else None
+
+    def headerData(  # noqa: D102
+        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
+    ) -> object:
+        if orientation != Qt.Orientation.Horizontal or not 0 <= section < self.columnCount():
+            return None
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return self.tip(None, section)
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return self._side(section)
+        return self.heads()[section] if role == Qt.ItemDataRole.DisplayRole else None
+
+    def _side(self, column: int) -> Qt.AlignmentFlag:
+        side = Qt.AlignmentFlag.AlignLeft if self.is_left(column) else Qt.AlignmentFlag.AlignRight
+        return side | Qt.AlignmentFlag.AlignVCenter
+
+
+@errors_told
+class TypedModel(RowsModel):
     """What is typed into a cell becomes one edit of the document, said to come from ``origin``."""
 
     def __init__(self, document: Document, say: Callable[[str], None], origin: str) -> None:
         super().__init__()
         self._document, self._say, self._origin = document, say, origin
-        self.soft = QColor()
-        """The colour of what can only be read."""
 
     def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:
         """(name for the menu, edit) for what was typed; UnitError, EditError where it cannot be taken."""

@@ -5,11 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Literal
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    Qt,
-)
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -25,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
-from app.kit.typed_table import Index, KeepingEditor, prepare_view
+from app.kit.typed_table import Index, KeepingEditor, RowsModel, prepare_view
 from core.design import DisplayUnits
 from core.redesign.outline_edits import EditError
 from core.redesign.surface_edits import (
@@ -63,7 +59,7 @@ COLUMNS: dict[By, tuple[tuple[Any, str, str, str], ...]] = {
 
 
 @errors_told
-class StationModel(QAbstractTableModel):
+class StationModel(RowsModel):
     """One row a station or a panel, from the root outwards; lengths in the builder's units."""
 
     def __init__(self, typed: Callable[[int, str, str], bool]) -> None:
@@ -72,24 +68,23 @@ class StationModel(QAbstractTableModel):
         self.surface: Surface | None = None
         self.units: DisplayUnits = "mm"
         self._typed = typed
-        self._texts: list[list[str]] = []
 
     def take(self, surface: Surface | None, units: DisplayUnits, by: By) -> None:
-        """Show this; where the rows stay, only cells that read differently are told of."""
-        same = by == self.by
+        """Show this."""
         self.surface, self.units, self.by = surface, units, by
-        texts = [[self._text(part, key) for key, *_ in COLUMNS[by]] for part in self._parts()]
-        if not same or len(texts) != len(self._texts):
-            self.beginResetModel()
-            self._texts = texts
-            self.endResetModel()
-            return
-        before, self._texts = self._texts, texts
-        for row, (now, old) in enumerate(zip(texts, before, strict=True)):
-            for column in range(len(now)):
-                if now[column] != old[column]:
-                    at = self.index(row, column)
-                    self.dataChanged.emit(at, at)
+        parts = self._parts()
+        texts = [[self._text(part, key) for key, *_ in COLUMNS[by]] for part in parts]
+        self.show_rows(parts, [(by, row) for row in range(len(texts))], texts)
+
+    def heads(self) -> list[str]:  # noqa: D102
+        return [head for _, head, _, _ in COLUMNS[self.by]]
+
+    def tip(self, row: int | None, column: int) -> str:  # noqa: D102
+        return COLUMNS[self.by][column][3]
+
+    def spoken(self, row: int, column: int) -> str:  # noqa: D102
+        what = "panel" if self.by == "panels" else "station"
+        return f"{what} {row + 1}, {COLUMNS[self.by][column][2].removeprefix(f'{what} ')}"
 
     def _parts(self) -> tuple[object, ...]:
         if self.surface is None:
@@ -106,45 +101,21 @@ class StationModel(QAbstractTableModel):
 
     def widest(self, column: int, metrics: QFontMetrics) -> int:
         """The width in pixels of the longest text in that column, its heading included."""
-        texts = [row[column] for row in self._texts] + COLUMNS[self.by][column][1].split("\n")
+        texts = [row[column] for row in self.texts] + COLUMNS[self.by][column][1].split("\n")
         return max(metrics.horizontalAdvance(text) for text in texts)
-
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(self._texts)
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(COLUMNS[self.by])
-
-    def flags(self, index: Index) -> Qt.ItemFlag:  # noqa: D102
-        return super().flags(index) | Qt.ItemFlag.ItemIsEditable
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
-        if not index.isValid() or index.row() >= len(self._texts):
-            return None
-        text = self._texts[index.row()][index.column()]
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-            return text
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return COLUMNS[self.by][index.column()][3]
-        if role == Qt.ItemDataRole.AccessibleTextRole:
-            what = "panel" if self.by == "panels" else "station"
-            words = COLUMNS[self.by][index.column()][2].removeprefix(f"{what} ")
-            return f"{what} {index.row() + 1}, {words} {text}"
-        return None
 
     def headerData(  # noqa: D102
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> object:
         if orientation == Qt.Orientation.Vertical:
             return str(section + 1) if role == Qt.ItemDataRole.DisplayRole else None
-        if role == Qt.ItemDataRole.DisplayRole:
-            return COLUMNS[self.by][section][1]
-        return COLUMNS[self.by][section][3] if role == Qt.ItemDataRole.ToolTipRole else None
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            # Heads of two lines stand in the middle.
+            return None
+        return super().headerData(section, orientation, role)
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:  # noqa: D102
-        if role != Qt.ItemDataRole.EditRole or str(value) == self._texts[index.row()][index.column()]:
+        if role != Qt.ItemDataRole.EditRole or str(value) == self.texts[index.row()][index.column()]:
             return False
         return self._typed(index.row(), COLUMNS[self.by][index.column()][0], str(value))
 

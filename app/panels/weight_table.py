@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from msgspec.structs import replace
-from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
+from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
 
@@ -67,63 +67,34 @@ class WeightModel(TypedModel):
 
     def __init__(self, document: Document, say: Callable[[str], None]) -> None:
         super().__init__(document, say, "weights")
-        self.rows: tuple[Row, ...] = ()
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """What is shown, a line each."""
+        return self.things
 
     @property
     def _units(self) -> DisplayUnits:
         return self._document.edited.display_units
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(self.rows)
+    def heads(self) -> list[str]:  # noqa: D102
+        mass, length = ("g", "mm") if self._units == "mm" else ("oz", "in")
+        return ["Weight", mass, f"x {length}", f"z {length}", f"y {length}"]
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(FIELDS)
+    def tip(self, row: int | None, column: int) -> str:  # noqa: D102
+        tip = _TIPS[FIELDS[column]]
+        if row is None:
+            return tip
+        return self.rows[row].tip or (self.rows[row].label if column == LABEL else tip)
 
-    def headerData(  # noqa: D102
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> object:
-        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(FIELDS):
-            return None
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return _TIPS[FIELDS[section]]
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            side = Qt.AlignmentFlag.AlignLeft if section == LABEL else Qt.AlignmentFlag.AlignRight
-            return side | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.DisplayRole:
-            mass, length = ("g", "mm") if self._units == "mm" else ("oz", "in")
-            return ("Weight", mass, f"x {length}", f"z {length}", f"y {length}")[section]
-        return None
+    def spoken(self, row: int, column: int) -> str:  # noqa: D102
+        return f"{self.rows[row].label}, {_WORDS[FIELDS[column]]}"
 
-    def text(self, row: Row, column: int) -> str:
-        """A cell's text, without its unit: that stands at the head of the column."""
-        if column == LABEL:
-            return row.label
-        if column == GRAMS:
-            return format_mass(row.grams, self._units, with_unit=False)
-        value: float = getattr(row, FIELDS[column])
-        return format_length(value, self._units, with_unit=False)
+    def is_left(self, column: int) -> bool:  # noqa: D102
+        return column == LABEL
 
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
-        if not index.isValid() or index.row() >= len(self.rows):
-            return None
-        row, column = self.rows[index.row()], index.column()
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-            return self.text(row, column)
-        if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{row.label}, {_WORDS[FIELDS[column]]} {self.text(row, column)}"
-        if role == Qt.ItemDataRole.TextAlignmentRole and column != LABEL:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.ForegroundRole and row.outline:
-            return self.soft
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return row.tip or (row.label if column == LABEL else _TIPS[FIELDS[column]])
-        return None
-
-    def flags(self, index: Index) -> Qt.ItemFlag:  # noqa: D102
-        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-        if index.isValid() and index.row() < len(self.rows) and not self.rows[index.row()].outline:
-            flags |= Qt.ItemFlag.ItemIsEditable
-        return flags
+    def is_typed(self, row: int, column: int) -> bool:  # noqa: D102
+        return not self.rows[row].outline
 
     def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:  # noqa: D102
         row, field = self.rows[index.row()], FIELDS[index.column()]
@@ -138,22 +109,12 @@ class WeightModel(TypedModel):
         return name, lambda _: changed
 
     def take(self, rows: tuple[Row, ...]) -> None:
-        """Show these; built anew only when other things are in the table, so that a cell in use stays."""
-        if [(r.id, r.outline) for r in rows] != [(r.id, r.outline) for r in self.rows]:
-            self.beginResetModel()
-            self.rows = rows
-            self.endResetModel()
-            return
-        before, self.rows = self.rows, rows
-        for number, (now, then) in enumerate(zip(rows, before, strict=True)):
-            if now != then:
-                self.dataChanged.emit(self.index(number, 0), self.index(number, len(FIELDS) - 1))
+        """Show these, in the builder's units, which stand at the heads of the columns."""
+        self.show_rows(rows, [(r.id, r.outline) for r in rows], [self._texts(r) for r in rows])
 
-    def renamed(self) -> None:
-        """Other units: every figure and the heads of the columns."""
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(FIELDS) - 1)
-        if self.rows:
-            self.dataChanged.emit(self.index(0, 0), self.index(len(self.rows) - 1, len(FIELDS) - 1))
+    def _texts(self, row: Row) -> list[str]:
+        lengths = [format_length(at, self._units, with_unit=False) for at in (row.x, row.z, row.y)]
+        return [row.label, format_mass(row.grams, self._units, with_unit=False), *lengths]
 
 
 @errors_told
@@ -221,8 +182,7 @@ class WeightTable(TypedTable):
         """Take the room that the rows need, and that the figures in them need."""
         metrics = self.fontMetrics()
         for column in (GRAMS, X, Z, Y):
-            texts = [self._rows.text(row, column) for row in self._rows.rows]
-            texts += ["000.0", str(self._rows.headerData(column, Qt.Orientation.Horizontal))]
+            texts = [*(row[column] for row in self._rows.texts), "000.0", self._rows.heads()[column]]
             self.setColumnWidth(column, max(map(metrics.horizontalAdvance, texts)) + 9)
         head, row = self.horizontalHeader().sizeHint().height(), self.verticalHeader().defaultSectionSize()
         self.setFixedHeight(head + row * self.model().rowCount() + 2)

@@ -226,18 +226,13 @@ class WeightsPanel(QScrollArea):
         self._empty.setVisible(bare)
         for part in self._full:
             part.setVisible(not bare)
-        units_before, self._units = self._units, design.display_units
         self._filling = True
         self.model.take(rows)
-        if units_before != self._units:
-            self.model.renamed()
         self.table.fit()
         self._filling = False
         self._show_selection()
         self._show_figures(design, known)
         self.lead.refresh(scale_known=known)
-
-    _units: str = ""
 
     def _show_figures(self, design: Design, known: bool) -> None:
         units, now = design.display_units, weighed(design)

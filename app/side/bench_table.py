@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QModelIndex, QRect, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QStyleOptionViewItem, QWidget
 
@@ -48,51 +48,28 @@ class BenchModel(TypedModel):
         super().__init__(document, say, "bench")
         self.columns = tuple(columns)
         self._parts_of = parts_of
-        self.parts: tuple[Any, ...] = ()
-        self._texts: list[list[str]] = []
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(self.parts)
+    @property
+    def parts(self) -> tuple[Any, ...]:
+        """The parts of the design, a row each."""
+        return self.things
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, D102
-        return 0 if parent.isValid() else len(self.columns)
-
-    def head(self, column: int) -> str:
-        """The words over a column, with the units in use."""
+    def heads(self) -> list[str]:  # noqa: D102
         mm = self._document.edited.display_units == "mm"
-        return self.columns[column].head.format(length="mm" if mm else "in", mass="g" if mm else "oz")
+        units = {"length": "mm" if mm else "in", "mass": "g" if mm else "oz"}
+        return [column.head.format(**units) for column in self.columns]
 
-    def headerData(  # noqa: D102
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> object:
-        if orientation != Qt.Orientation.Horizontal or not 0 <= section < len(self.columns):
-            return None
-        column = self.columns[section]
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return column.tip
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            return _side(column)
-        return self.head(section) if role == Qt.ItemDataRole.DisplayRole else None
+    def tip(self, row: int | None, column: int) -> str:  # noqa: D102
+        return self.columns[column].tip
 
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:  # noqa: D102
-        if not index.isValid() or index.row() >= len(self.parts):
-            return None
-        column, text = self.columns[index.column()], self._texts[index.row()][index.column()]
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-            return text
-        if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{self._texts[index.row()][0]}, {column.words} {text}"
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            return _side(column)
-        if role == Qt.ItemDataRole.ForegroundRole and column.edit is None:
-            return self.soft
-        return column.tip if role == Qt.ItemDataRole.ToolTipRole else None
+    def spoken(self, row: int, column: int) -> str:  # noqa: D102
+        return f"{self.texts[row][0]}, {self.columns[column].words}"
 
-    def flags(self, index: Index) -> Qt.ItemFlag:  # noqa: D102
-        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-        if index.isValid() and self.columns[index.column()].edit is not None:
-            flags |= Qt.ItemFlag.ItemIsEditable
-        return flags
+    def is_left(self, column: int) -> bool:  # noqa: D102
+        return self.columns[column].left
+
+    def is_typed(self, row: int, column: int) -> bool:  # noqa: D102
+        return self.columns[column].edit is not None
 
     def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:  # noqa: D102
         part, column = self.parts[index.row()], self.columns[index.column()]
@@ -103,25 +80,11 @@ class BenchModel(TypedModel):
         return f"set {column.words} of {called[:28]}", lambda _: changed
 
     def refresh(self) -> None:
-        """Show the design as it is; built anew only when other parts are there, so that a cell stays."""
+        """Show the design as it is."""
         design = self._document.edited
         parts = self._parts_of(design)
         texts = [[column.show(part, design) for column in self.columns] for part in parts]
-        if [p.id for p in parts] != [p.id for p in self.parts]:
-            self.beginResetModel()
-            self.parts, self._texts = parts, texts
-            self.endResetModel()
-            return
-        before, self.parts, self._texts = self._texts, parts, texts
-        for number, (now, then) in enumerate(zip(texts, before, strict=True)):
-            if now != then:
-                self.dataChanged.emit(self.index(number, 0), self.index(number, len(self.columns) - 1))
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self.columns) - 1)
-
-
-def _side(column: Column) -> Qt.AlignmentFlag:
-    side = Qt.AlignmentFlag.AlignLeft if column.left else Qt.AlignmentFlag.AlignRight
-    return side | Qt.AlignmentFlag.AlignVCenter
+        self.show_rows(parts, [part.id for part in parts], texts)
 
 
 @errors_told
@@ -182,11 +145,11 @@ class BenchTable(TypedTable):
 
     def fit(self) -> None:
         """Take the room in each column that its figures need."""
-        metrics, taken = self.fontMetrics(), 0
+        metrics, heads, taken = self.fontMetrics(), self._rows.heads(), 0
         for number in range(1, self._rows.columnCount()):
             column = self._rows.columns[number]
-            texts = [str(self._rows.index(row, number).data()) for row in range(self._rows.rowCount())]
-            texts += [self._rows.head(number), *column.choices]
+            texts = [row[number] for row in self._rows.texts]
+            texts += [heads[number], *column.choices]
             wide = max(map(metrics.horizontalAdvance, texts)) + _AIR
             self.setColumnWidth(number, wide)
             taken += wide
