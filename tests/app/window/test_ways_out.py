@@ -1,9 +1,9 @@
 """What leaves the program is the committed design: read in the source, so that the next way out is found.
 
-A *way out* is a file of ``app`` that asks for a file to write or a printer, or has it asked, writes bytes, keeps work for
-recovery or puts something on the clipboard, or that stands in one of the rooms made for it. There
-neither what is on view (``document.design``, ``readout.readings``) nor a gesture under way
-(``document.edited``) may be read.
+A *way out* is a file of ``app`` that asks for a file to write or a printer, or has it asked, writes
+bytes, keeps work for recovery or puts something on the clipboard, or that stands in one of the rooms
+made for it. There neither what is on view (``document.design``, ``readout.readings``) nor a gesture
+under way (``document.edited``) may be read.
 """
 
 from __future__ import annotations
