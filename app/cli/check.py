@@ -32,7 +32,8 @@ def _scan_faults(file: DesignFile) -> list[str]:
     for i, scan in enumerate(file.design.scans):
         if scan.file not in file.pictures:
             continue
-        from app.scans.opening import ScanError, open_picture
+        from app.scans.faults import ScanError
+        from app.scans.opening import open_picture
 
         try:
             open_picture(file.pictures[scan.file], scan.file, page=scan.page)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QImage, qGray, qRgb
 
-from app.scans.picture import Bytes, blank, grey_pixels
+from app.scans.levels import Bytes, blank, grey_pixels
 from app.scans.tone import thicken
 from core.design import Tone
 

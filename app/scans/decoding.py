@@ -10,9 +10,10 @@ from PySide6.QtGui import QImage
 from app.scans import bits
 from app.scans.bilevel import read_bilevel_tiff
 from app.scans.growing import Follower, lend_memory
-from app.scans.picture import Picture, blank, pyramid
+from app.scans.levels import blank, pyramid
+from app.scans.picture import Picture
 from app.scans.pixels import from_bilevel, from_pillow
-from app.scans.tone import applied
+from app.scans.tone import AS_IT_IS, applied
 from app.scans.watch import DECODED, Watch
 from core.design import Tone
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 BIG_FROM_PIXELS = 8_000_000
 """From here on a coarse picture is shown first, and 1-bit scans stay bits."""
-AS_IT_IS = Tone()
 _LEVELLED = 0.85
 _ORIENTATION = 0x0112
 

@@ -10,7 +10,8 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QImage, QPainter, QTransform
 
 from app.scans import bits
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, levels_for
+from app.scans.levels import blank, colour_pixels, grey_pixels
+from app.scans.picture import Picture, levels_for
 from core.design import Matrix
 
 Floats = NDArray[np.float64]

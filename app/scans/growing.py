@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from PySide6.QtGui import QImage
 
-from app.scans.picture import SMALLEST_LEVEL, Picture, blank, grey_pixels, halve_rows, strips
+from app.scans.levels import SMALLEST_LEVEL, blank, grey_pixels, halve_rows, strips
+from app.scans.picture import Picture
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -11,12 +11,12 @@ from threading import Event
 
 from PySide6.QtCore import QObject, Qt, Signal
 
-from app.scans.opening import ScanError, open_picture
-from app.scans.watch import OpeningCancelledError
+from app.scans.faults import OpeningCancelledError, ScanError
+from app.scans.opening import open_picture
+from app.scans.tone import AS_IT_IS
 from core.design import Tone
 
 _AT_ONCE = 2
-AS_IT_IS = Tone()
 _log = logging.getLogger(__name__)
 
 

@@ -19,7 +19,8 @@ from importlib import import_module
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from app.scans.decoding import AS_IT_IS, Decoding, big, orientation_of
+from app.scans.decoding import Decoding, big, orientation_of
+from app.scans.faults import OpeningCancelledError, ScanError, UnreadableValuesError
 from app.scans.guards import (
     MOST_DECODED_BYTES,
     MOST_JPEG_PASSES,
@@ -30,12 +31,13 @@ from app.scans.guards import (
     pillow_guard,
 )
 from app.scans.kinds import PROMISED, PictureKind, foreign_kind, is_pdf, picture_kind
+from app.scans.levels import pyramid
 from app.scans.photograph import has_camera_tags, looks_like_photograph
-from app.scans.picture import Picture, pyramid, without_finest
-from app.scans.pixels import UnreadableValuesError, from_pillow, is_coloured, turned_size
+from app.scans.picture import Picture, without_finest
+from app.scans.pixels import from_pillow, is_coloured, turned_size
 from app.scans.resolution import given_dpi
-from app.scans.tone import applied
-from app.scans.watch import OpeningCancelledError, Watch, WatchedBytes
+from app.scans.tone import AS_IT_IS, applied
+from app.scans.watch import Watch, WatchedBytes
 from core.design import Tone
 
 if TYPE_CHECKING:
@@ -47,10 +49,6 @@ MOST_SHARP_PIXELS = 200_000_000
 """Beyond this a grey scan is kept at half its sharpness: a byte a pixel would be too many."""
 _PREVIEW_SHRUNK = 8
 _BYTES_PER_PIXEL = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2}
-
-
-class ScanError(Exception):
-    """A file that cannot be shown as a scan. Its text is one sentence for the user."""
 
 
 def open_picture(

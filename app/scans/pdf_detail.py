@@ -14,17 +14,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 from PySide6.QtGui import QImage
 
-from app.scans.opening import ScanError
+from app.scans.faults import OpeningCancelledError, ScanError
+from app.scans.levels import Bytes, grey_pixels, greys_of
 from app.scans.pdf_tone import PageTone
 from app.scans.pdf_wire import DOTS_PER_INCH, POINTS_PER_INCH
-from app.scans.picture import Bytes, colour_pixels, grey_pixels, strips
-from app.scans.watch import OpeningCancelledError
 
 if TYPE_CHECKING:
-    from app.scans.pdf import PageSize, PdfFile
+    from app.scans.pdf_file import PageSize, PdfFile
 
 MOST_PATCH_PIXELS = 24_000_000
 """Most pixels of one sharp part; a larger one is drawn coarser."""
@@ -87,16 +85,6 @@ class Patch:
         if self.image.format() == QImage.Format.Format_Grayscale8:
             return grey_pixels(self.image).copy()
         return greys_of(self.image)
-
-
-def greys_of(image: QImage) -> Bytes:
-    """A Format_RGB32 image as greys 0 to 255, shape (height, width), weighted as qGray does."""
-    words = colour_pixels(image)
-    grey = np.empty(words.shape, np.uint8)
-    for first, last in strips(len(words), image.width()):
-        blue, green, red = (words[first:last].view(np.uint8)[:, i::4].astype(np.uint16) for i in range(3))
-        grey[first:last] = (11 * red + 16 * green + 5 * blue) >> 5
-    return grey
 
 
 class Detail:

@@ -8,11 +8,10 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QObject, Signal
 
-from app.scans.opening import ScanError
-from app.scans.pdf import MM_PER_POINT, PdfFile
+from app.scans.faults import OpeningCancelledError, ScanError
+from app.scans.pdf_file import MM_PER_POINT, PdfFile
 from app.scans.pdf_reader import PdfReader
 from app.scans.pdf_wire import THUMBNAIL_SECONDS
-from app.scans.watch import OpeningCancelledError
 
 _log = logging.getLogger(__name__)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from PySide6.QtGui import QImage
 
-from app.scans.tone import Shading, channels_of, invert, level, shading_of, thicken
+from app.scans.tone import AS_IT_IS, Shading, channels_of, invert, level, shading_of, thicken
 from core.design import Tone
 
 _CELLS = 48
@@ -36,7 +36,7 @@ class PageTone:
         ``step`` is the page's pixels to one of the part's: faint lines grow by as much of the paper
         whatever they are drawn at, where that is half a pixel or more.
         """
-        if self.tone == Tone():
+        if self.tone == AS_IT_IS:
             return
         pixels = channels_of(part)
         if self.tone.invert:

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from PySide6.QtGui import QImage
 
+from app.scans.levels import colour_pixels, grey_pixels
 from app.scans.lying_sheet import Bytes, is_lit_unevenly, lies_on_something
-from app.scans.picture import colour_pixels, grey_pixels
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QImage, qGray
 
-from app.scans.picture import Bytes, Words, blank, colour_pixels, grey_pixels, strips
+from app.scans.faults import UnreadableValuesError
+from app.scans.levels import Bytes, Words, blank, colour_pixels, grey_pixels, strips
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -20,10 +21,6 @@ if TYPE_CHECKING:
 _TIFF_BITS, _TIFF_PHOTOMETRIC, _WHITE_IS_ZERO = 258, 262, 0
 _STRIPS_AT_ONCE = 8
 Step = Callable[[float], None]
-
-
-class UnreadableValuesError(ValueError):
-    """The pixels hold something that is not grey or colour (32-bit or fractional values)."""
 
 
 def turned_size(width: int, height: int, orientation: int) -> tuple[int, int]:

@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from app.scans.loader import ScanLoader
 from app.scans.pdf_detail import stop_pdf
 from app.scans.picture import Picture, without_finest
+from app.scans.tone import AS_IT_IS
 from core.design import Design, Scan, Tone
 from core.redesign.scan_edits import Size
 
@@ -99,7 +100,7 @@ class Shelf(QObject):
 
     def put(self, name: str, data: bytes, picture: Picture, page: int = 0) -> None:
         """A picture that was opened elsewhere, as it is, so that it is not opened twice."""
-        key = Key(name, page, Tone())
+        key = Key(name, page, AS_IT_IS)
         self.guest = None
         self._loader.cancel(key)
         self._asked[key] = data

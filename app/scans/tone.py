@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QImage
 
-from app.scans.picture import Bytes, grey_pixels, strips
+from app.scans.levels import Bytes, grey_pixels, strips
 from core.design import Tone
 
 Floats = NDArray[np.float32]
@@ -32,6 +32,7 @@ MOST_GAIN = 4.0
 _SAMPLES_ACROSS_CELL = 32
 _CLOSED_CELLS = 5
 _ROWS_AT_ONE_GAIN = 8
+AS_IT_IS = Tone()
 
 
 @dataclass(frozen=True, eq=False)

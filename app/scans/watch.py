@@ -6,14 +6,11 @@ import io
 import time
 from collections.abc import Callable
 
+from app.scans.faults import OpeningCancelledError
 from app.scans.guards import MOST_SECONDS
 
 DECODED = 0.75
 """The part of the whole time, measured on grey PNG and JPEG of 140 megapixels."""
-
-
-class OpeningCancelledError(Exception):
-    """``cancelled`` said so; nothing is wrong with the file."""
 
 
 class Watch:

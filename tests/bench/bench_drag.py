@@ -28,7 +28,8 @@ from PySide6.QtTest import QTest  # noqa: E402
 from PySide6.QtWidgets import QWidget  # noqa: E402
 
 from app.canvas.ink import path_of, transform_of  # noqa: E402
-from app.scans.picture import Picture, pyramid  # noqa: E402
+from app.scans.levels import pyramid  # noqa: E402
+from app.scans.picture import Picture  # noqa: E402
 from app.window.window import Window, application  # noqa: E402
 from core.design import Design, Mark, Node, Outline, Scan  # noqa: E402
 from core.stability.readings import ReadingsEngine  # noqa: E402

@@ -104,8 +104,8 @@ def measure_ours(file: Path) -> dict[str, Any]:
     """Load through ScanLoader with the event loop running, then draw."""
     from PySide6.QtCore import QEventLoop, QTimer
 
+    from app.scans.levels import grey_pixels
     from app.scans.loader import ScanLoader
-    from app.scans.picture import grey_pixels
 
     data = file.read_bytes()
     before = megabytes()[0]

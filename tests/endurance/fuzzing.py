@@ -187,7 +187,8 @@ def _read_json(data: bytes) -> None:
 
 
 def _read_scan(data: bytes) -> None:
-    from app.scans.opening import ScanError, open_picture, open_preview, picture_dpi
+    from app.scans.faults import ScanError
+    from app.scans.opening import open_picture, open_preview, picture_dpi
 
     for opening in (open_preview, open_picture):
         try:
@@ -214,7 +215,7 @@ def _pdf_reader() -> PdfReader:
 
 
 def _read_pdf(data: bytes) -> None:
-    from app.scans.opening import ScanError
+    from app.scans.faults import ScanError
     from app.scans.pdf import open_pdf
 
     try:

@@ -16,7 +16,8 @@ from app.canvas import layers as layers_module
 from app.canvas.layers import Ghost, Layers
 from app.canvas.view import View, whole_step
 from app.kit.theme import DAY, NIGHT, Theme
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, pyramid
+from app.scans.levels import blank, colour_pixels, grey_pixels, pyramid
+from app.scans.picture import Picture
 from core.design import Design, Scan
 
 WIDE, HIGH = 500, 330

@@ -10,8 +10,9 @@ import pytest
 from PySide6.QtGui import QImage
 
 from app.scans.ink_window import InkWindow, ink_window, projected, scan_under, want_sharp
+from app.scans.levels import pyramid
 from app.scans.pdf_detail import Part, Patch
-from app.scans.picture import Picture, pyramid
+from app.scans.picture import Picture
 from core.design import Matrix, Scan
 
 WIDE, HIGH = 640, 480

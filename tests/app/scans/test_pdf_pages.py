@@ -15,12 +15,15 @@ from PySide6.QtGui import QImage, QPainter, QTransform
 
 from app.scans import pdf as pdf_module
 from app.scans.drawing import draw_scan
-from app.scans.opening import ScanError, open_picture
-from app.scans.pdf import PdfFile, open_pdf
+from app.scans.faults import ScanError
+from app.scans.levels import grey_pixels
+from app.scans.opening import open_picture
+from app.scans.pdf import open_pdf
 from app.scans.pdf_detail import Detail, Patch, stop_pdf
 from app.scans.pdf_drawing import draw_page
+from app.scans.pdf_file import PdfFile
 from app.scans.pdf_reader import PdfReader
-from app.scans.picture import Picture, grey_pixels
+from app.scans.picture import Picture
 from app.scans.placing import place_by_dpi
 from core.design import Tone
 

@@ -16,11 +16,12 @@ import pytest
 from driving import ROOT
 from pdf_files import box, crowded, encrypted, pages_pdf, pdf, plan, stream
 
-from app.scans.opening import ScanError, open_picture
-from app.scans.pdf import PdfFile, open_pdf
+from app.scans.faults import OpeningCancelledError, ScanError
+from app.scans.opening import open_picture
+from app.scans.pdf import open_pdf
 from app.scans.pdf_detail import stop_pdf
+from app.scans.pdf_file import PdfFile
 from app.scans.pdf_reader import PdfReader, shared_reader
-from app.scans.watch import OpeningCancelledError
 
 
 @pytest.fixture(autouse=True, scope="module")

@@ -14,8 +14,9 @@ from PySide6.QtWidgets import QApplication
 
 from app.scans import bits, decoding
 from app.scans.drawing import draw_scan
+from app.scans.levels import blank, colour_pixels, grey_pixels, pyramid
 from app.scans.opening import open_picture
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, pyramid, without_finest
+from app.scans.picture import Picture, without_finest
 from core.design import Tone
 
 INK = np.random.default_rng(5).random((75, 141)) < 0.3

@@ -10,7 +10,8 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QImage, QPainter, QTransform
 
 from app.scans.drawing import draw_scan, scan_corners_mm
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, pyramid
+from app.scans.levels import blank, colour_pixels, grey_pixels, pyramid
+from app.scans.picture import Picture
 from core.design import Matrix
 
 WIDTH, HEIGHT = 401, 303

@@ -12,8 +12,9 @@ from PIL import Image
 
 from app.scans import decoding, growing
 from app.scans.growing import Growing, Marks
+from app.scans.levels import blank, grey_pixels, pyramid
 from app.scans.opening import open_picture
-from app.scans.picture import Picture, blank, grey_pixels, pyramid
+from app.scans.picture import Picture
 
 
 def saved(values: np.ndarray, kind: str, **options: object) -> bytes:

@@ -22,10 +22,10 @@ from PySide6.QtWidgets import QApplication
 
 from app.scans import guards, opening, watch
 from app.scans.drawing import draw_scan
+from app.scans.faults import OpeningCancelledError, ScanError
 from app.scans.guards import BIG_PIXELS, one_big_at_a_time
-from app.scans.opening import ScanError, open_picture
-from app.scans.picture import blank, colour_pixels, grey_pixels
-from app.scans.watch import OpeningCancelledError
+from app.scans.levels import blank, colour_pixels, grey_pixels
+from app.scans.opening import open_picture
 from core.design import Matrix
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -88,7 +88,8 @@ def test_an_animation_of_many_pictures_opens_its_first() -> None:
 OPEN_IN_A_CHILD = """
 import json, sys
 from pathlib import Path
-from app.scans.opening import ScanError, open_picture
+from app.scans.faults import ScanError
+from app.scans.opening import open_picture
 
 def megabytes(key):
     lines = dict(l.split(":", 1) for l in Path("/proc/self/status").read_text().splitlines())
@@ -210,7 +211,8 @@ def test_the_end_of_a_strip_of_60_000_pixels_opens_and_is_drawn_right(qapp: QApp
 def test_whole_turns_and_mirrors_show_every_pixel_in_its_place(
     transposed: bool, across: float, down: float
 ) -> None:
-    from app.scans.picture import Picture, pyramid
+    from app.scans.levels import pyramid
+    from app.scans.picture import Picture
 
     values = np.random.default_rng(1).integers(0, 256, (30, 50), dtype=np.uint8)
     level = blank(50, 30, colour=False)

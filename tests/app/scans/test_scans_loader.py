@@ -13,9 +13,10 @@ from PySide6.QtCore import QCoreApplication, QEvent
 from pytestqt.qtbot import QtBot
 
 from app.scans import loader as loader_module
+from app.scans.faults import OpeningCancelledError
+from app.scans.levels import grey_pixels
 from app.scans.loader import ScanLoader
-from app.scans.picture import Picture, grey_pixels
-from app.scans.watch import OpeningCancelledError
+from app.scans.picture import Picture
 
 
 def saved(values: np.ndarray, kind: str = "PNG") -> bytes:

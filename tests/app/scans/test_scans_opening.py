@@ -14,9 +14,10 @@ from PySide6.QtGui import QImage, QImageReader
 from PySide6.QtWidgets import QApplication
 
 from app.scans import decoding, opening
-from app.scans.opening import ScanError, open_picture, open_preview, picture_dpi
-from app.scans.picture import Picture, colour_pixels, grey_pixels
-from app.scans.watch import OpeningCancelledError
+from app.scans.faults import OpeningCancelledError, ScanError
+from app.scans.levels import colour_pixels, grey_pixels
+from app.scans.opening import open_picture, open_preview, picture_dpi
+from app.scans.picture import Picture
 
 RANDOM = np.random.default_rng(20)
 GREY = RANDOM.integers(0, 256, (37, 53), dtype=np.uint8)

@@ -15,7 +15,8 @@ from app.canvas import paper as paper_module
 from app.canvas.paper import Paper, Sheet
 from app.canvas.view import View
 from app.kit.theme import DAY, NIGHT, Theme
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, pyramid
+from app.scans.levels import blank, colour_pixels, grey_pixels, pyramid
+from app.scans.picture import Picture
 from core.design import Matrix, Scan
 
 WIDE, HIGH = 300, 200

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PySide6.QtGui import QImage
 
-from app.scans.picture import Picture, blank, colour_pixels, grey_pixels, levels_for, pyramid
+from app.scans.levels import blank, colour_pixels, grey_pixels, pyramid
+from app.scans.picture import Picture, levels_for
 
 
 def grey_image(values: np.ndarray) -> QImage:

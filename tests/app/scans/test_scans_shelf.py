@@ -13,7 +13,7 @@ from PIL import Image
 from pytestqt.qtbot import QtBot
 
 from app.scans import shelf as shelf_module
-from app.scans.picture import grey_pixels
+from app.scans.levels import grey_pixels
 from app.scans.shelf import Key, Shelf, key_of
 from core.design import EMPTY, Design, Scan, Tone
 

@@ -12,10 +12,10 @@ from PySide6.QtGui import QImage
 from shapely.geometry import LineString, Point
 
 from app.scans import tone as tone_module
+from app.scans.faults import OpeningCancelledError
+from app.scans.levels import blank, colour_pixels, grey_pixels
 from app.scans.opening import open_picture
-from app.scans.picture import blank, colour_pixels, grey_pixels
 from app.scans.tone import applied, channels_of, shading_of, thicken
-from app.scans.watch import OpeningCancelledError
 from core.design import Tone
 
 

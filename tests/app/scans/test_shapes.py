@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from PySide6.QtGui import QImage
 
-from app.scans.picture import Picture, pyramid
+from app.scans.levels import pyramid
+from app.scans.picture import Picture
 from app.scans.shapes import shape_around
 from core.design import Scan
 from core.geometry.ring import exact_moments, ring_of

@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from app.panels.scan_tone import ToneRow
-from app.scans.picture import grey_pixels
+from app.scans.levels import grey_pixels
 from core.design import Tone
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
