@@ -139,7 +139,7 @@ def _window_or_version(given: argparse.Namespace) -> int:
             [f"sternpost: there is no screen to open a window on; use a command: {', '.join(COMMANDS)}"],
             COMMAND_LINE,
         )
-    from app.window.window import run
+    from app.window.running import run
 
     return run(None if given.design is None else Path(given.design))
 

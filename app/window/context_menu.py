@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu
 
+from app.canvas.canvas import Canvas
 from app.canvas.hits import hit
+from app.window.edit_commands import EditCommands
+from app.work.desk import Desk
 from app.work.selection import Selection
 
-if TYPE_CHECKING:
-    from app.window.window import Window
 
-
-def context_menu(window: Window, at: QPointF) -> QMenu:
+def context_menu(
+    desk: Desk, canvas: Canvas, edits: EditCommands, actions: Mapping[str, QAction], at: QPointF
+) -> QMenu:
     """The menu for the canvas pixel ``at``; what lies there is selected first."""
-    canvas, actions = window.canvas, window.menus.actions
-    menu = QMenu(window)
-    found = hit(window.document.edited, canvas.view, window.picked.now, at.x(), at.y())
+    menu = QMenu(canvas)
+    found = hit(desk.document.edited, canvas.view, desk.picked.now, at.x(), at.y())
     if found is not None:
-        picked = window.picked.now
+        picked = desk.picked.now
         if found.kind == "node" and (found.outline, found.index) not in picked.nodes:
-            window.picked.set(Selection((found.outline,), frozenset({(found.outline, found.index)})))
+            desk.picked.set(Selection((found.outline,), frozenset({(found.outline, found.index)})))
         elif found.outline not in picked.outlines:
-            window.picked.set(Selection((found.outline,)))
+            desk.picked.set(Selection((found.outline,)))
         if found.kind == "edge":
-            insert = partial(window.edits.insert, found.outline, found.index, found.t)
+            insert = partial(edits.insert, found.outline, found.index, found.t)
             menu.addAction("Insert node here", insert)
             menu.addSeparator()
         if found.kind == "node":

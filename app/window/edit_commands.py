@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 import msgspec
+from msgspec.structs import replace
 from PySide6.QtCore import QByteArray, QMimeData
 from PySide6.QtGui import QGuiApplication
 
 from app.work.document import Document
 from app.work.selection import Picked, Selection
-from core.design import EMPTY, Design, LeftOut, Outline
+from core.design import EMPTY, Design, DisplayUnits, LeftOut, Outline
 from core.design_check import problems
 from core.redesign.completing import confirm_all, leave_out
 from core.redesign.design_edits import change_outlines, delete_outlines, paste_outlines, with_outlines
@@ -71,7 +73,7 @@ class EditCommands:
                 raise ValueError
             outlines = msgspec.json.decode(data, type=tuple[Outline, ...], strict=True)
             # The clipboard is another program's word: it is checked as a file would be.
-            if problems(msgspec.structs.replace(EMPTY, outlines=outlines)):
+            if problems(replace(EMPTY, outlines=outlines)):
                 raise ValueError
         except (msgspec.DecodeError, ValueError):
             self._say("The clipboard holds outlines that cannot be read: copy them again")
@@ -140,3 +142,19 @@ class EditCommands:
             name = {"hidden": ("show", "hide"), "locked": ("unlock", "lock")}[field][value]
             ids = [o.id for o in outlines]
             self._document.apply(f"{name} outline", lambda d: change_outlines(d, ids, **{field: value}))
+
+    def set_fin_centre(self, where: Literal["centroid", "quarter_chord"]) -> None:
+        """Where the tail arm ends: at the exposed fin's centroid, or the quarter chord of its MAC."""
+        self._document.apply(
+            "change the end of the tail arm",
+            lambda d: replace(d, aim=replace(d.aim, fin_centre=where)), "window",
+        )
+
+    def set_units(self, units: DisplayUnits) -> None:
+        """Show lengths in other units."""
+        self._document.apply("change units", lambda d: replace(d, display_units=units), "window")
+
+    def next_units(self) -> None:
+        """Millimetres, decimal inches, fractions, and round again."""
+        order: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
+        self.set_units(order[(order.index(self._document.committed.display_units) + 1) % 3])

@@ -30,7 +30,7 @@ from app.side.outgoing import ask_path, ask_printer, out_while_waiting
 from app.work.document import Change, Document, Opening
 from app.work.readout import Readout
 from core.design import EMPTY, Design, Scan
-from core.design_file import ENDING, DesignFileError
+from core.design_file import ENDING, DesignFileError, read
 from core.redesign.design_edits import add_scan, fresh_id
 from core.redesign.scan_edits import corners_of, move_scan
 
@@ -118,6 +118,17 @@ class Filing(QObject):
             self._say(self._document.troubles[0])
         elif not self._alone:
             self._say(f"{path.name} is open in another window too: save there or here, not both")
+
+    def open_sample(self, path: Path) -> None:
+        """A sample, as a design without a file, so that saving cannot overwrite it."""
+        if not self.may_leave():
+            return
+        try:
+            found = read(path)
+        except DesignFileError as error:
+            self._say(str(error))
+            return
+        self._document.start(found.design, dict(found.pictures))
 
     def save(self) -> bool:
         """Save to the design's own file, or ask for one; whether it is saved."""

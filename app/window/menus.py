@@ -31,14 +31,14 @@ class Menus:
     """Builds the menu bar and keeps the actions by name."""
 
     def __init__(self, window: QMainWindow) -> None:
-        self._window = window
+        self.window = window
         self.actions: dict[str, QAction] = {}
         self.recent = QMenu(window)
         self._groups: dict[str, QActionGroup] = {}
 
     def add(self, title: str, items: tuple[Item | None, ...]) -> QMenu:
         """One menu; None is a line between entries."""
-        menu = self._window.menuBar().addMenu(title)
+        menu = self.window.menuBar().addMenu(title)
         for item in items:
             if item is None:
                 menu.addSeparator()
@@ -46,9 +46,17 @@ class Menus:
                 menu.addAction(self.action(item))
         return menu
 
+    def within(self, menu: QMenu, title: str, before: str, items: tuple[Item, ...] = ()) -> QMenu:
+        """A menu inside ``menu``, over its entry ``before``."""
+        made = QMenu(title, self.window)
+        for item in items:
+            made.addAction(self.action(item))
+        menu.insertMenu(self.actions[before], made)
+        return made
+
     def action(self, item: Item) -> QAction:
         """The action of one entry, reachable by its keys."""
-        action = QAction(item.words, self._window)
+        action = QAction(item.words, self.window)
         if isinstance(item.keys, str):
             action.setShortcut(QKeySequence(item.keys))
         elif item.keys is not None:
@@ -60,7 +68,7 @@ class Menus:
         action.setCheckable(item.ticks)
         if item.group:
             action.setCheckable(True)
-            group = self._groups.setdefault(item.group, QActionGroup(self._window))
+            group = self._groups.setdefault(item.group, QActionGroup(self.window))
             group.addAction(action)
         self.actions[item.name] = action
         return action

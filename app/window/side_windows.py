@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from app.kit.theme import Theme
+from app.side.beside import Beside
 from app.side.side_window import SideWindow
 
-if TYPE_CHECKING:
-    from app.window.window import Window
 
 class SideWindows:
     """Opens them, keeps them in the window's colours, and closes them with it."""
 
-    def __init__(self, window: Window) -> None:
-        self._window = window
+    def __init__(self, beside: Callable[[], Beside]) -> None:
+        """``beside`` tells what one is made from now."""
+        self._beside = beside
         self._open: dict[str, SideWindow] = {}
 
     def show(self, name: str) -> SideWindow:
@@ -28,7 +29,7 @@ class SideWindows:
             # Imported when asked for: most of them bring the plot library along.
             module = import_module(f"app.side.{name.replace('-', '_')}_window")
             make: type[Any] = getattr(module, f"{name.title().replace('-', '')}Window")
-            found = make(self._window.beside)
+            found = make(self._beside())
             self._open[name] = found
             found.destroyed.connect(lambda: self._open.pop(name, None))
         found.show()

@@ -12,14 +12,12 @@ import traceback
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal, qVersion
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QMessageBox
 
-if TYPE_CHECKING:
-    from app.window.window import Window
+from app.window.window import Window
 
 LOG_BYTES, LOG_FILES = 500_000, 3
 QUIET_S = 60.0

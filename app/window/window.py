@@ -5,10 +5,9 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, get_args
 
-from msgspec.structs import replace
-from PySide6.QtCore import QByteArray, QEvent, QMimeData, QPointF, QSettings, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QPointF, QSettings, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
@@ -46,20 +45,28 @@ from app.panels.welcome import Welcome
 from app.paper.pages import home_paper
 from app.scans.shelf import Shelf
 from app.side.beside import Beside
+from app.window.context_menu import context_menu
 from app.window.edit_commands import EditCommands
 from app.window.exchanging import Exchanging
 from app.window.filing import Filing
-from app.window.layout import lay_out
-from app.window.menu_entries import build_menus
+from app.window.layout import column, left_column, right_column, side_by_side
+from app.window.menu_entries import (
+    edit_menu,
+    file_menu,
+    help_menu,
+    paper_menu,
+    redesign_menu,
+    view_menu,
+)
+from app.window.menus import Menus
 from app.window.photographs import Photographs
 from app.window.recounting import Recounter
 from app.window.side_windows import SideWindows
-from app.window.unforeseen import Unforeseen
 from app.work.desk import Desk
 from app.work.document import Change, Document
 from app.work.readout import Readout
 from app.work.selection import Picked
-from core.design import DisplayUnits, LeftOut
+from core.design import LeftOut
 
 if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
@@ -116,13 +123,36 @@ class Window(QMainWindow):
         self.readings = ReadingsPanel(self.document, self.readout, self.theme, self.strip.say)
         self.welcome = Welcome(self.theme)
         self.status = StatusLine(self.document, self.readout, self.canvas, self.theme)
-        lay_out(self)
-        self.side = SideWindows(self)
-        self.menus = build_menus(self)
+        self._lay_out()
+        self.side = SideWindows(lambda: self.beside)
+        self.menus = self._menus()
         self._connect()
         self._refresh()
         # Once, so that no page of the strip makes the window grow: all of them fit into this.
         self.setMinimumSize(self.minimumSizeHint())
+
+    def _lay_out(self) -> None:
+        for panel, name in (
+            (self.outlines, "Outlines"), (self.scans, "Scans"), (self.surfaces, "Wings"),
+            (self.weights, "Weights"), (self.kept, "Kept"),
+        ):
+            self.tabs.addTab(panel, name)
+        self.tabs.currentChanged.connect(self._tab_changed)
+        self.middle.addWidget(self.welcome)
+        self.middle.addWidget(column(self.strip, self.canvas, self.arm_rule, self.band_place, grows=1))
+        left, right = left_column(self.hands, self.tabs), right_column(self.answer, self.readings)
+        self.setCentralWidget(side_by_side(left, self.middle, right))
+        self.setStatusBar(self.status)
+
+    def _menus(self) -> Menus:
+        menus = Menus(self)
+        file_menu(menus, self.filing, self.exchange)
+        edit_menu(menus, self.desk, self.edits, self.canvas, self.outlines, self.paste)
+        redesign_menu(menus, self.side, self.edits, partial(self.tabs.setCurrentWidget, self.kept))
+        paper_menu(menus, self.filing, self.side)
+        view_menu(menus, self.canvas, self.edits, self.set_theme)
+        help_menu(menus)
+        return menus
 
     def _connect(self) -> None:
         self.readout.listen(self._changed)
@@ -146,7 +176,7 @@ class Window(QMainWindow):
         self.canvas.outline_traced.connect(lambda _: self.tabs.setCurrentWidget(self.outlines))
         self.welcome.scan_wanted.connect(self.filing.open_scan)
         self.welcome.open_wanted.connect(self.filing.open)
-        self.welcome.sample_wanted.connect(self.open_sample)
+        self.welcome.sample_wanted.connect(lambda path: self.filing.open_sample(Path(path)))
         self.welcome.recent_wanted.connect(lambda path: self.filing.open_path(Path(path)))
         self.welcome.blank_wanted.connect(self.begin_blank)
         self.kept.compare_button.clicked.connect(lambda: self.side.show("compare"))
@@ -238,21 +268,8 @@ class Window(QMainWindow):
         QTimer.singleShot(0, self.canvas, self.canvas.fit)
         self.canvas.setFocus()
 
-    def open_sample(self, path: str) -> None:
-        """A sample, as a design without a file, so that saving cannot overwrite it."""
-        if not self.filing.may_leave():
-            return
-        from core.design_file import DesignFileError, read
-
-        try:
-            found = read(Path(path))
-        except DesignFileError as error:
-            self.strip.say(str(error))
-            return
-        self.document.start(found.design, dict(found.pictures))
-
-    def tab_changed(self) -> None:
-        """Another list is worked on: the weights show themselves only with theirs."""
+    def _tab_changed(self) -> None:
+        # The weights show themselves only with their list.
         self.canvas.show_weights = self.tabs.currentWidget() is self.weights
 
     def _before_leaving(self) -> None:
@@ -265,22 +282,6 @@ class Window(QMainWindow):
         """Bring one of the lists at the left to the front."""
         self.tabs.setCurrentWidget({"outlines": self.outlines, "kept": self.kept}[name])
 
-    def set_fin_centre(self, where: Literal["centroid", "quarter_chord"]) -> None:
-        """Where the tail arm ends: at the exposed fin's centroid, or the quarter chord of its MAC."""
-        self.document.apply(
-            "change the end of the tail arm",
-            lambda d: replace(d, aim=replace(d.aim, fin_centre=where)), "window",
-        )
-
-    def set_units(self, units: DisplayUnits) -> None:
-        """Show lengths in other units."""
-        self.document.apply("change units", lambda d: replace(d, display_units=units), "window")
-
-    def next_units(self) -> None:
-        """Millimetres, decimal inches, fractions, and round again."""
-        order: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
-        self.set_units(order[(order.index(self.document.committed.display_units) + 1) % 3])
-
     def _scan_opened(self) -> None:
         self.tabs.setCurrentWidget(self.scans)
         self.canvas.fit()
@@ -288,9 +289,7 @@ class Window(QMainWindow):
         self.canvas.setFocus()
 
     def _context_menu(self, at: QPointF) -> None:
-        from app.window.context_menu import context_menu
-
-        menu = context_menu(self, at)
+        menu = context_menu(self.desk, self.canvas, self.edits, self.menus.actions, at)
         menu.exec(self.canvas.mapToGlobal(at.toPoint()))
         menu.deleteLater()
 
@@ -378,25 +377,3 @@ def application() -> QApplication:
     app.setOrganizationName("Sternpost")
     app.setStyle("Fusion")
     return app
-
-
-def run(path: Path | None = None) -> int:
-    """Open the window, with a design or a scan in it, and stay until it is closed."""
-    app = application()
-    window = Window()
-    unforeseen = Unforeseen(window)
-    unforeseen.install()
-    geometry = QSettings().value("geometry")
-    if isinstance(geometry, QByteArray):
-        window.restoreGeometry(geometry)
-    window.show()
-
-    def begin() -> None:
-        # Lost work is offered whatever was asked for: opening a file must not bury it.
-        if not window.keeper.offer() and path is not None:
-            window.filing.open_path(path)
-
-    QTimer.singleShot(0, window, begin)
-    status = app.exec()
-    unforeseen.remove()
-    return status

@@ -194,7 +194,7 @@ def put_right(desk: Desk) -> None:
         desk.canvas.take_hand("edit")
     many = len(design.outlines) > 12 or sum(len(o.nodes) for o in design.outlines) > MOST_NODES
     if many or not design.outlines or all(o.hidden or o.locked for o in design.outlines):
-        desk.window.open_sample(str(steps_files.SAMPLES[0]))
+        desk.window.filing.open_sample(steps_files.SAMPLES[0])
         desk.until(desk.decoded, "the scan is there")
     if desk.canvas.view.scale < CLOSE / 2:
         back_to_work(desk)

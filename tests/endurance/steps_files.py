@@ -117,7 +117,7 @@ def another_design(desk: Desk, n: Random) -> None:
     """A sample, or an empty sheet."""
     with desk.answering(leaving(n)):
         if n.random() < 0.85:
-            desk.window.open_sample(str(n.choice(SAMPLES)))
+            desk.window.filing.open_sample(n.choice(SAMPLES))
         else:
             desk.do("new")
             desk.window.begin_blank()
@@ -128,7 +128,7 @@ def another_design(desk: Desk, n: Random) -> None:
 def open_at_first(desk: Desk, *, scans: bool = True) -> None:
     """The smallest sample to begin with; without ``scans`` its outlines alone."""
     if scans:
-        desk.window.open_sample(str(SAMPLES[0]))
+        desk.window.filing.open_sample(SAMPLES[0])
         desk.until(desk.decoded, "the scan is there")
     else:
         desk.document.start(replace(read(SAMPLES[0]).design, scans=()))

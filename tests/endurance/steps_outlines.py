@@ -163,7 +163,8 @@ def insert_node(desk: Desk, n: Random) -> None:
     if n.random() < 0.5:
         desk.double(at)
         return
-    menu = context_menu(desk.window, QPointF(desk.px(at)))
+    window = desk.window
+    menu = context_menu(window.desk, window.canvas, window.edits, window.menus.actions, QPointF(desk.px(at)))
     for action in menu.actions():
         if action.text() == "Insert node here":
             action.trigger()

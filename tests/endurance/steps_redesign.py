@@ -105,7 +105,7 @@ def kept_states(desk: Desk, n: Random) -> None:
     """Kept, taken back, renamed, deleted, shown as a ghost."""
     window = desk.window
     panel = window.kept
-    window.show_list("kept")
+    window.tabs.setCurrentWidget(window.kept)
     there = desk.document.committed.alternatives
     what = n.choice(("keep", "take", "take", "rename", "delete", "ghost"))
     if what == "keep":

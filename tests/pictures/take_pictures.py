@@ -62,7 +62,7 @@ class Photographer:
 
     def sample(self, name: str) -> None:
         self.window.document._saved = self.window.document.committed
-        self.window.open_sample(str(SAMPLES / f"{name}.sternpost"))
+        self.window.filing.open_sample(SAMPLES / f"{name}.sternpost")
         self.until(lambda: bool(self.window.shelf.pictures))
 
     def px(self, x: float, z: float) -> QPoint:

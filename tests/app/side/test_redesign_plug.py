@@ -209,7 +209,7 @@ def test_undo_takes_the_preview_back_and_the_window_away(opened: tuple[Driver, P
 def test_a_change_of_units_is_followed(opened: tuple[Driver, PlugWindow]) -> None:
     driver, dialog = opened
     typed(driver, dialog, "127", "25.4")
-    driver.window.set_units("in")
+    driver.window.edits.set_units("in")
     driver.settle()
     assert dialog.station.line.text() == "5.000 in" and dialog.length.line.text() == "1.000 in"
     assert dialog.words.text().startswith("1.000 in let in at 5.000 in")
@@ -224,7 +224,7 @@ def test_another_design_closes_it(opened: tuple[Driver, PlugWindow]) -> None:
     assert not dialog.stage.is_open and driver.design == bare_sample()
     assert driver.window.document.proposal is None
     # What is gone hears of nothing any more.
-    driver.window.set_units("in64")
+    driver.window.edits.set_units("in64")
     driver.settle()
     assert names(driver) == ["change units"]
 

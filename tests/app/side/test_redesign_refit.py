@@ -233,7 +233,7 @@ def test_a_new_aim_and_new_units_are_followed(opened: Opened) -> None:
     driver.settle()
     worked_out(driver, dialog)
     assert dialog.value.text() == "23.0 %" and row_texts(dialog, 1)[1] == "23.0"
-    driver.window.set_units("mm")
+    driver.window.edits.set_units("mm")
     driver.settle()
     worked_out(driver, dialog)
     head = dialog.table.horizontalHeaderItem(4)

@@ -124,7 +124,7 @@ def test_results_stand_beside_and_follow(at_bench: Any) -> None:
     b.table.setCurrentIndex(b.table._rows.index(1, 0))
     assert "loose at full throw" in b.side.linkages.minds.text()
     assert "182.7 mm needed, 184.0 mm given" in b.side.linkages.lines.text()
-    b.driver.window.set_units("in64")
+    b.driver.window.edits.set_units("in64")
     assert b.cell(0, "horn") == "25/32" and b.cell(1, "check") == "3/64 in slack"
 
 

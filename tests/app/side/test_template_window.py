@@ -134,7 +134,7 @@ def test_it_follows_the_design(opened: tuple[Driver, TemplateWindow]) -> None:
     asked(driver, dialog)
     driver.until(lambda: dialog._plan is not None)
     assert dialog._plan.drawing.box[3] > before.drawing.box[3] + 30
-    driver.window.set_units("in")
+    driver.window.edits.set_units("in")
     asked(driver, dialog)
     assert dialog.form.overlap.text() == "0.394 in" and " in by " in dialog.notes.text()
     document.apply("no scale", lambda d: changed(d, scans=(Scan("p", "p.png", scale_from="none"),)))

@@ -209,7 +209,7 @@ def test_a_file_that_was_left_is_open_here_no_more(
     if by == "new":
         one.do("new")
     elif by == "sample":
-        one.window.open_sample(str(SAMPLES / "tallow-twin.sternpost"))
+        one.window.filing.open_sample(SAMPLES / "tallow-twin.sternpost")
     elif by == "save as":
         beside = str(on_disk.with_name("beside.sternpost"))
         monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (beside, ""))

@@ -50,7 +50,7 @@ def test_the_window_lives_on_and_the_work_is_kept(
 ) -> None:
     window, shown = driver.window, []
     monkeypatch.setattr(QMessageBox, "exec", lambda box: shown.append(box.detailedText()))
-    window.set_units("in64")
+    window.edits.set_units("in64")
     before = window.document.committed
     window.document.begin("a gesture")
     error = failed()

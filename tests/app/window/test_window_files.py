@@ -267,7 +267,7 @@ def test_samples_open_without_a_file_so_that_saving_cannot_spoil_them(
 ) -> None:
     path = SAMPLES / "tallow-twin.sternpost"
     before = path.read_bytes()
-    driver.window.open_sample(str(path))
+    driver.window.filing.open_sample(path)
     driver.until_decoded(len(sample("tallow-twin").design.scans))
     assert driver.window.document.path is None and not driver.window.document.dirty
     assert title(driver) == f"{sample('tallow-twin').design.title} – Sternpost"

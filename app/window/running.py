@@ -1,0 +1,32 @@
+"""The program with its window, from its start until the window is closed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, QSettings, QTimer
+
+from app.window.unforeseen import Unforeseen
+from app.window.window import Window, application
+
+
+def run(path: Path | None = None) -> int:
+    """Open the window, with a design or a scan in it, and stay until it is closed."""
+    app = application()
+    window = Window()
+    unforeseen = Unforeseen(window)
+    unforeseen.install()
+    geometry = QSettings().value("geometry")
+    if isinstance(geometry, QByteArray):
+        window.restoreGeometry(geometry)
+    window.show()
+
+    def begin() -> None:
+        # Lost work is offered whatever was asked for: opening a file must not bury it.
+        if not window.keeper.offer() and path is not None:
+            window.filing.open_path(path)
+
+    QTimer.singleShot(0, window, begin)
+    status = app.exec()
+    unforeseen.remove()
+    return status
