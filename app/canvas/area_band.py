@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, Qt, QTimer
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPen, QWheelEvent
 from PySide6.QtWidgets import QGraphicsSceneWheelEvent
@@ -12,6 +11,7 @@ from app.canvas.canvas import Canvas
 from app.kit.band_words import ONCE, TWICE, greatest_words
 from app.kit.inks import mixed
 from app.kit.overrides import errors_told
+from app.kit.plots import pg
 from app.kit.round_steps import nice_step, round_top
 from app.kit.theme import Theme
 from app.work.document import Change

@@ -65,14 +65,14 @@ class BandPlace(QWidget):
         self.prepare()
 
     def _import(self) -> None:
-        if "pyqtgraph" in sys.modules:
+        if "app.kit.plots" in sys.modules:
             self._add()
         elif self._importing is None:
             self._importing = Thread(target=self._work, name="plot-library", daemon=True)
             self._importing.start()
 
     def _work(self) -> None:
-        import pyqtgraph  # noqa: F401
+        import app.kit.plots  # noqa: F401
 
         self._plots_there.emit()
 

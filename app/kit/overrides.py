@@ -14,7 +14,10 @@ from functools import wraps
 from types import FunctionType
 from typing import Any, TypeVar
 
+from PySide6.QtCore import QRectF
+
 Kind = TypeVar("Kind", bound=type)
+_CALLED_BY_QT = {"event", "eventFilter", "paint", "boundingRect", "shape", "itemChange", "sizeHint"}
 
 
 def errors_told(kind: Kind) -> Kind:
@@ -25,6 +28,27 @@ def errors_told(kind: Kind) -> Kind:
     for name in overridden(kind):
         setattr(kind, name, _told(kind, name, vars(kind)[name]))
     return kind
+
+
+def tell_errors_of(library: str) -> None:
+    """Have the same done for every class of a library that is imported: call it before one is made.
+
+    Only what Qt itself calls: what our code calls there raises as ever.
+    """
+    theirs = f"{library}."
+    kinds = {
+        kind for name, module in tuple(sys.modules.items()) if name.startswith(theirs)
+        for kind in vars(module).values() if isinstance(kind, type)
+    }
+    found = {
+        (base, name)
+        for kind in kinds for base in kind.__mro__ if base.__module__.startswith(theirs)
+        for name, function in vars(base).items()
+        if isinstance(function, FunctionType) and (name.endswith("Event") or name in _CALLED_BY_QT)
+        and any(name in vars(other) for other in kind.__mro__ if other.__module__.startswith("PySide6."))
+    }
+    for kind, name in found:
+        setattr(kind, name, _told(kind, name, vars(kind)[name]))
 
 
 def overridden(kind: type) -> list[str]:
@@ -48,7 +72,7 @@ def _told(kind: type, name: str, function: Callable[..., Any]) -> Callable[..., 
             return None
         try:
             return getattr(super(kind, self), name)(*arguments, **named)
-        except NotImplementedError:  # a model's rows and data have no base
-            return 0 if name.endswith("Count") else None
+        except NotImplementedError:  # a model's rows and data, an item's picture and extent have no base
+            return 0 if name.endswith("Count") else QRectF() if name == "boundingRect" else None
 
     return call

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPen
 from PySide6.QtWidgets import QLabel, QVBoxLayout
 
+from app.kit.plots import pg
 from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.side_window import SideWindow

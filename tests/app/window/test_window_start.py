@@ -164,7 +164,7 @@ def test_closing_does_not_leave_the_plot_library_to_a_thread(
         assert closing.wait(20)
 
     monkeypatch.setattr(BandPlace, "_work", work)
-    monkeypatch.delitem(sys.modules, "pyqtgraph")
+    monkeypatch.delitem(sys.modules, "app.kit.plots")
     early, late = Window(), Window()
     early.show()
     early.close()
