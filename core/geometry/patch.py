@@ -50,6 +50,16 @@ class Patch:
         return found
 
 
+_unions: IdentityMemo[Patch] = IdentityMemo(128)
+
+
+def united(patches: tuple[Patch, ...]) -> Patch:
+    """The union of ``patches``, which are one or more. Kept by identity."""
+    if len(patches) == 1:
+        return patches[0]
+    return _unions.get(patches, lambda: Patch(union(p.region for p in patches)))
+
+
 Tally = tuple[tuple[Patch, float], ...]
 """Patches and how often each counts. Negative counts take away what two others share."""
 
@@ -78,7 +88,7 @@ class Uniter:
     """
 
     def __init__(self) -> None:
-        self._memo: IdentityMemo[Patch] = IdentityMemo(24)
+        self._shared: IdentityMemo[Patch] = IdentityMemo(24)
         self._last: tuple[Patch, ...] = ()
 
     def unite(self, patches: tuple[Patch, ...]) -> Tally:
@@ -90,16 +100,9 @@ class Uniter:
         kept = tuple(p for p in patches if id(p) in before)
         fresh = tuple(p for p in patches if id(p) not in before)
         if not kept or not fresh:
-            return ((self._whole(patches), 1.0),)
-        rest, moved = self._whole(kept), self._whole(fresh)
+            return ((united(patches), 1.0),)
+        rest, moved = united(kept), united(fresh)
         if not rest.meets(moved):
             return (rest, 1.0), (moved, 1.0)
-        shared = self._memo.get(
-            (rest, moved), lambda: Patch(common(rest.region, moved.region)), "shared"
-        )
+        shared = self._shared.get((rest, moved), lambda: Patch(common(rest.region, moved.region)))
         return (rest, 1.0), (moved, 1.0), (shared, -1.0)
-
-    def _whole(self, patches: tuple[Patch, ...]) -> Patch:
-        if len(patches) == 1:
-            return patches[0]
-        return self._memo.get(patches, lambda: Patch(union(p.region for p in patches)))

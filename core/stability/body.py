@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.design import Design
-from core.geometry.memo import IdentityMemo
-from core.geometry.overlay import union
-from core.geometry.patch import Patch
+from core.geometry.memo import kept
+from core.geometry.patch import Patch, united
 from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
@@ -48,16 +47,24 @@ class Body:
     form: BodyForm
 
 
-_unions: IdentityMemo[Patch] = IdentityMemo(24)
-_memo: IdentityMemo[BodyForm | None] = IdentityMemo(24)
-
-
+@kept
 def body_form(patch: Patch) -> BodyForm | None:
-    """Length, greatest depth and ∫h² dx of a profile; None where it has no area. Kept by identity.
+    """Length, greatest depth and ∫h² dx of a profile; None where it has no area. Kept with the patch.
 
     400 vertical slices by the midpoint rule; depth is what a slice cuts, holes left out.
     """
-    return _memo.get((patch,), lambda: _form(patch))
+    if not patch.moments.area > 1e-9:
+        return None
+    low, _, high, _ = patch.box
+    step = (high - low) / _SLICES
+    if not step > 0.0:
+        return None
+    stations: Array = np.asarray(low + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
+    h = depths(patch.region, stations)
+    depth = float(h.max())
+    if not depth > 0.0:
+        return None
+    return BodyForm(high - low, depth, float((h * h).sum()) * step)
 
 
 def bodies(design: Design) -> tuple[Body, ...]:
@@ -78,7 +85,7 @@ def bodies(design: Design) -> tuple[Body, ...]:
                 found.append(Body(outline.count, False, patch, form))
     hull: list[Body] = []
     for count in sorted(hulls):
-        patch = _united(tuple(hulls[count]))
+        patch = united(tuple(hulls[count]))
         form = body_form(patch)
         if form is not None:
             hull.append(Body(count, True, patch, form))
@@ -125,24 +132,3 @@ def munk_factors(fineness: float) -> tuple[float, float]:
     # α₀ + 2β₀ = 2 for any spheroid.
     across = 1.0 - 0.5 * along
     return along / (2.0 - along), across / (2.0 - across)
-
-
-def _united(patches: tuple[Patch, ...]) -> Patch:
-    if len(patches) == 1:
-        return patches[0]
-    return _unions.get(patches, lambda: Patch(union(p.region for p in patches)))
-
-
-def _form(patch: Patch) -> BodyForm | None:
-    if not patch.moments.area > 1e-9:
-        return None
-    low, _, high, _ = patch.box
-    step = (high - low) / _SLICES
-    if not step > 0.0:
-        return None
-    stations: Array = np.asarray(low + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
-    h = depths(patch.region, stations)
-    depth = float(h.max())
-    if not depth > 0.0:
-        return None
-    return BodyForm(high - low, depth, float((h * h).sum()) * step)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.geometry.memo import IdentityMemo
+from core.geometry.memo import kept
 from core.geometry.patch import Patch
 from core.geometry.ring import Array
 from core.stability.surfaces import SurfaceForm, lift_slope
@@ -76,16 +76,13 @@ class _Profile:
     step: float
 
 
-_profiles: IdentityMemo[_Profile | None] = IdentityMemo(16)
-
-
 def body_couple(patch: Patch, width: float, wing: SurfaceForm, tail_x: float, downwash: float) -> float:
     """(∂M/∂α)/q of one body in mm³ per radian, nose up positive: ∫ (π/2) w² (dβ/dα) dx.
 
     w(x) = ``width`` × depth(x)/greatest depth, in mm: the body is as wide there as its side view is
     deep. 400 vertical slices. Range: slender bodies, small angles. Source: Multhopp (memory).
     """
-    profile = _profiles.get((patch,), lambda: _profile(patch))
+    profile = _profile(patch)
     if profile is None:
         return 0.0
     w = width * profile.depth
@@ -93,6 +90,7 @@ def body_couple(patch: Patch, width: float, wing: SurfaceForm, tail_x: float, do
     return float((0.5 * math.pi * w * w * slope).sum()) * profile.step
 
 
+@kept
 def _profile(patch: Patch) -> _Profile | None:
     low, _, high, _ = patch.box
     step = (high - low) / _SLICES

@@ -11,8 +11,8 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import Design, Outline
 from core.geometry.memo import IdentityMemo
-from core.geometry.overlay import NOTHING, union
-from core.geometry.patch import Patch
+from core.geometry.overlay import NOTHING
+from core.geometry.patch import Patch, united
 from core.geometry.regions import rings_of
 from core.geometry.ring import Array
 from core.geometry.slices import depths
@@ -58,7 +58,6 @@ class FinGroup:
 
 
 _memo: IdentityMemo[FinForm | None] = IdentityMemo(24)
-_unions: IdentityMemo[Patch] = IdentityMemo(24)
 
 
 def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
@@ -70,7 +69,7 @@ def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
     those of the chord-weighted straight fit of x_le + f·c over z (a convention of this project; for
     a straight-tapered fin it is exact). Loose parts below a hundredth of the area are left out.
     """
-    return _memo.get(patches, lambda: _form(_united(patches).region) if patches else None)
+    return _memo.get(patches, lambda: _form(united(patches).region) if patches else None)
 
 
 def fin_groups(design: Design, side: SideArea) -> tuple[FinGroup, ...]:
@@ -120,14 +119,8 @@ def _rudder_fraction(outlines: tuple[Outline, ...], count: int, patches: tuple[P
     rudders = tuple(p for kind, p in zip(kinds, patches, strict=True) if kind in RUDDERS)
     if not rudders:
         return 0.0
-    whole = float(shapely.area(_united(patches).region))
-    return min(float(shapely.area(_united(rudders).region)) / whole, 1.0) if whole > 0.0 else 0.0
-
-
-def _united(patches: tuple[Patch, ...]) -> Patch:
-    if len(patches) == 1:
-        return patches[0]
-    return _unions.get(patches, lambda: Patch(union(p.region for p in patches)))
+    whole = float(shapely.area(united(patches).region))
+    return min(float(shapely.area(united(rudders).region)) / whole, 1.0) if whole > 0.0 else 0.0
 
 
 def _form(region: BaseGeometry) -> FinForm | None:

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from core.design import Design, Node, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, OverlayError, common, union, without
-from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in
+from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in, united
 from core.geometry.regions import Moments, crossings_of, moments_of, region_of
 from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
 from core.kinds import VERTICAL_TAIL
@@ -138,7 +138,6 @@ class SideAreaCounter:
     def __init__(self) -> None:
         self._uniters: dict[tuple[str, int], Uniter] = {}
         self._clipped: IdentityMemo[Patch] = IdentityMemo(32)
-        self._unions: IdentityMemo[Patch] = IdentityMemo(24)
         self._boxes: IdentityMemo[Array] = IdentityMemo(64)
         self._last: tuple[Patch, ...] = ()
         self._fresh: frozenset[int] = frozenset()
@@ -228,11 +227,6 @@ class SideAreaCounter:
     def _unite(self, what: str, count: int, patches: tuple[Patch, ...]) -> Tally:
         return self._uniters.setdefault((what, count), Uniter()).unite(patches)
 
-    def _together(self, patches: tuple[Patch, ...]) -> Patch:
-        if len(patches) == 1:
-            return patches[0]
-        return self._unions.get(patches, lambda: Patch(union(p.region for p in patches)))
-
     def _remember(self, patches: tuple[Patch, ...]) -> None:
         """Note which patches are new since the last design: those are being dragged."""
         before = set(map(id, self._last))
@@ -265,7 +259,7 @@ class SideAreaCounter:
         if not near:
             return patch
         return self._clipped.get(
-            (patch, *near), lambda: Patch(without(patch.region, self._together(near).region))
+            (patch, *near), lambda: Patch(without(patch.region, united(near).region))
         )
 
 

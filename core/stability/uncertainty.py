@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from core.design import Outline, Tailplane, Wing
-from core.geometry.memo import IdentityMemo
+from core.geometry.memo import IdentityMemo, kept
 from core.geometry.overlay import union
 from core.geometry.patch import Patch
 from core.geometry.regions import Moments, moments_of, rings_of
@@ -64,7 +64,6 @@ class _Edges:
     box: tuple[float, float, float, float]
 
 
-_edges: IdentityMemo[_Edges] = IdentityMemo(32)
 _inside: IdentityMemo[Bools] = IdentityMemo(96)
 _changed: IdentityMemo[tuple[Moments, ...]] = IdentityMemo(32)
 
@@ -104,7 +103,6 @@ def cla_fraction_errors(a: Aeroplane) -> Errors | str:
 
 def _tracing(a: Aeroplane, off: float, cla_x: float, fin_x: float, fraction: float) -> float:
     """One standard deviation of dX − f dF in mm, outline by outline."""
-    _edges.at_least(3 * len(a.design.outlines))
     _inside.at_least(24 * len(a.design.outlines))
     outlines = [(o, form_of(o)) for o in a.design.outlines]
     outlines = [(o, form) for o, form in outlines if form.patch.moments.area > 1e-9 and len(form.ring) > 1]
@@ -173,41 +171,38 @@ def _off(surface: Wing | Tailplane, mm: float, what: str) -> tuple[Moments, ...]
     )
 
 
+@kept
 def _sampled(form: OutlineForm) -> _Edges:
-    """The boundary of an outline at Gauss points. Kept by identity."""
-
-    def compute() -> _Edges:
-        ring = form.ring
-        chord = np.hypot(*(ring.p3 - ring.p0).T)
-        pieces = np.clip(np.ceil(chord / _PIECE), 1, _MOST_PIECES).astype(np.int64)
-        edge = np.repeat(np.arange(len(ring)), pieces)
-        piece = np.arange(len(edge)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-        t = ((piece[:, None] + _T) / pieces[edge][:, None]).reshape(-1, 1)
-        share = (_SHARE / pieces[edge][:, None]).reshape(-1, 1)
-        edge = np.repeat(edge, _POINTS)
-        p0, p1, p2, p3 = ring.p0[edge], ring.p1[edge], ring.p2[edge], ring.p3[edge]
-        s = 1.0 - t
-        b0, b1, b2, b3 = s**3, 3 * s * s * t, 3 * s * t * t, t**3
-        points = b0 * p0 + b1 * p1 + b2 * p2 + b3 * p3
-        slope = 3 * s * s * (p1 - p0) + 6 * s * t * (p2 - p1) + 3 * t * t * (p3 - p2)
-        right = slope[:, ::-1] * (1.0, -1.0)
-        length = np.hypot(right[:, 0], right[:, 1])
-        unit = right / np.maximum(length, 1e-300)[:, None]
-        c = form.corners
-        n = np.roll(c, -1, axis=0)
-        u, v = c - c[0], n - c[0]
-        signed = 0.5 * float((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
-        area = form.patch.moments.area
-        side: float | Array = math.copysign(1.0, signed)
-        if abs(abs(signed) - area) > 1e-9 * area:
-            # It crosses itself: which side is inside differs from place to place.
-            step = 1e-4 * math.sqrt(area) * unit
-            side = (
-                _contains(form.patch, points - step).astype(np.float64) - _contains(form.patch, points + step)
-            )[:, None]
-        return _Edges(points, np.asarray(side * right * share), np.asarray(side * unit), form.box)
-
-    return _edges.get((form,), compute)
+    """The boundary of an outline at Gauss points. Kept with its form."""
+    ring = form.ring
+    chord = np.hypot(*(ring.p3 - ring.p0).T)
+    pieces = np.clip(np.ceil(chord / _PIECE), 1, _MOST_PIECES).astype(np.int64)
+    edge = np.repeat(np.arange(len(ring)), pieces)
+    piece = np.arange(len(edge)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    t = ((piece[:, None] + _T) / pieces[edge][:, None]).reshape(-1, 1)
+    share = (_SHARE / pieces[edge][:, None]).reshape(-1, 1)
+    edge = np.repeat(edge, _POINTS)
+    p0, p1, p2, p3 = ring.p0[edge], ring.p1[edge], ring.p2[edge], ring.p3[edge]
+    s = 1.0 - t
+    b0, b1, b2, b3 = s**3, 3 * s * s * t, 3 * s * t * t, t**3
+    points = b0 * p0 + b1 * p1 + b2 * p2 + b3 * p3
+    slope = 3 * s * s * (p1 - p0) + 6 * s * t * (p2 - p1) + 3 * t * t * (p3 - p2)
+    right = slope[:, ::-1] * (1.0, -1.0)
+    length = np.hypot(right[:, 0], right[:, 1])
+    unit = right / np.maximum(length, 1e-300)[:, None]
+    c = form.corners
+    n = np.roll(c, -1, axis=0)
+    u, v = c - c[0], n - c[0]
+    signed = 0.5 * float((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
+    area = form.patch.moments.area
+    side: float | Array = math.copysign(1.0, signed)
+    if abs(abs(signed) - area) > 1e-9 * area:
+        # It crosses itself: which side is inside differs from place to place.
+        step = 1e-4 * math.sqrt(area) * unit
+        side = (
+            _contains(form.patch, points - step).astype(np.float64) - _contains(form.patch, points + step)
+        )[:, None]
+    return _Edges(points, np.asarray(side * right * share), np.asarray(side * unit), form.box)
 
 
 def _contains(patch: Patch, points: Array) -> Bools:

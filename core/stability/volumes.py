@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from core.design import Design, Flight
-from core.geometry.memo import IdentityMemo
+from core.geometry.memo import kept
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import masses
 from core.stability.fin import FinGroup, fin_groups, no_tail
@@ -35,9 +35,6 @@ class VerticalTail:
         return max(self.groups, key=lambda g: g.count * g.form.area)
 
 
-_tails: IdentityMemo[VerticalTail | str] = IdentityMemo(8)
-
-
 def tail_volume(tail_area: float, arm: float, wing_area: float, length: float) -> float:
     """S_t l_t/(S L): L is the MAC for a tailplane, the wing span for a fin.
 
@@ -48,16 +45,13 @@ def tail_volume(tail_area: float, arm: float, wing_area: float, length: float) -
     return tail_area * arm / (wing_area * length)
 
 
+@kept
 def vertical_tail(a: Aeroplane) -> VerticalTail | str:
     """The exposed vertical tail of ``a``, or the reason why there is none.
 
     Fins of one count are one planform, seen from one side; several counts are weighted by
     area × count (a convention of this project).
     """
-    return _tails.get((a.design, a.side), lambda: _vertical_tail(a))
-
-
-def _vertical_tail(a: Aeroplane) -> VerticalTail | str:
     groups = fin_groups(a.design, a.side)
     area = a.side.tail_moments.area
     total = sum(g.count * g.form.area for g in groups)

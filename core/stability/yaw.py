@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from core.geometry.memo import IdentityMemo
+from core.geometry.memo import kept
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, Body, bodies, mid_depth, munk_factors
 from core.stability.ranges import FIN_BAND, MOST_LIFT, SIDEWASH
@@ -24,9 +24,6 @@ from core.stability.volumes import (
 )
 
 BODY_RULE = 1.3
-
-
-_values: IdentityMemo[Values] = IdentityMemo(8)
 
 
 @dataclass(frozen=True)
@@ -99,9 +96,10 @@ def yaw_values(a: Aeroplane) -> Values:
     at cruising speed, is left out and ``yaw_warnings`` says so.
     CYβ = −k_s a_v S_v/S − Σ 2(π/4)h_max²/S; yaw neutral point x_CG + b Cnβ/(−CYβ).
     """
-    return dict(_values.get((a,), lambda: _yaw_values(a)))
+    return dict(_yaw_values(a))
 
 
+@kept
 def _yaw_values(a: Aeroplane) -> Values:
     wing = wing_form(a.design.wings)
     tail = vertical_tail(a)
