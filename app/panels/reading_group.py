@@ -84,10 +84,6 @@ class ReadingGroup(QWidget):
             label.setStyleSheet(f"color: {theme.ink_soft};")
         self._fold(self.heading.isChecked())
 
-    def value_label(self, key: str) -> FigureLabel:
-        """The label that shows the reading of that key."""
-        return self._rows[key][1]
-
     def _fold(self, opened: bool) -> None:
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
         self.body.setVisible(opened)

@@ -278,10 +278,6 @@ class Window(QMainWindow):
         self.canvas.hand.keep_draft()
         self.arm_rule.settle()
 
-    def show_list(self, name: str) -> None:
-        """Bring one of the lists at the left to the front."""
-        self.tabs.setCurrentWidget({"outlines": self.outlines, "kept": self.kept}[name])
-
     def _scan_opened(self) -> None:
         self.tabs.setCurrentWidget(self.scans)
         self.canvas.fit()

@@ -90,19 +90,6 @@ class FinSquareCheck:
     per_degree: float
 
 
-@dataclass(frozen=True)
-class FinParallelCheck:
-    """How far the fin's edges stand off the centre line when it is turned, mm to starboard.
-
-    For one degree clockwise seen from above; ``apart``: leading less trailing, which does not depend
-    on where the fin turns. All are zero on a fin that is parallel to the centre line.
-    """
-
-    leading_per_degree: float
-    trailing_per_degree: float
-    apart_per_degree: float
-
-
 def leading_edge_rise(chord: float, incidence_deg: float) -> float | str:
     """Rise in mm of the leading edge above the trailing edge: chord × sin(incidence) (exact).
 
@@ -116,17 +103,6 @@ def leading_edge_rise(chord: float, incidence_deg: float) -> float | str:
     if abs(incidence_deg) > 90.0:
         return "give an incidence between −90° and 90°"
     return chord * math.sin(math.radians(incidence_deg))
-
-
-def incidence_of_rise(chord: float, rise: float) -> float | str:
-    """Incidence in degrees of a chord whose leading edge stands ``rise`` mm above the trailing (exact)."""
-    if not (abs(chord) <= LIMIT and abs(rise) <= LIMIT):
-        return OUT_OF_REACH
-    if chord <= 0.0:
-        return "give a chord greater than 0"
-    if abs(rise) > chord:
-        return "a rise greater than the chord cannot be: measure both again"
-    return math.degrees(math.asin(rise / chord))
 
 
 def root_rise(surface: Wing | Tailplane) -> ChordRise | str:
@@ -339,22 +315,3 @@ def fin_square_check(
     if not root.z <= foot_z + 0.25 * (fin_tip.z - foot_z):
         return "the tailplane sits on the fin and leans with it: check the fin with a square on the fuselage"
     return FinSquareCheck(upright.starboard, leaning.difference)
-
-
-def fin_parallel_check(
-    leading_x: float, trailing_x: float, about_x: float | None = None
-) -> FinParallelCheck | str:
-    """Offsets of the fin's edges from the centre line per degree of turn (exact).
-
-    Each is (x of the turning point − x of the edge) × sin 1°; the fin turns about the middle of the
-    measured chord where ``about_x`` is None. Stations in mm.
-    """
-    about = 0.5 * (leading_x + trailing_x) if about_x is None else about_x
-    if not all(abs(v) <= LIMIT for v in (leading_x, trailing_x, about)):
-        return OUT_OF_REACH
-    if trailing_x - leading_x <= CLOSE:
-        return "the fin's trailing edge does not lie behind its leading edge: measure both again"
-    sin = math.sin(math.radians(1.0))
-    return FinParallelCheck(
-        (about - leading_x) * sin, (about - trailing_x) * sin, (trailing_x - leading_x) * sin
-    )

@@ -44,9 +44,10 @@ class WeighedCG:
 def cg_from_scales(supports: Sequence[Support]) -> WeighedCG | str:
     """Mass and CG of an aeroplane that stands level on two, three or more scales.
 
-    Σ m r / Σ m, moments of the readings (exact for an aeroplane at rest, rigging line level; out of
-    level see :func:`out_of_level`). An error of one gram at a scale moves x by (x_scale − x)/Σ m.
-    Scales of one kind that read through friction at the wheels do worse: let the aeroplane settle.
+    Σ m r / Σ m, moments of the readings (exact for an aeroplane at rest, rigging line level; nose up
+    by φ, x comes out h tan φ further aft, h the height of the CG over the supports). An error of one
+    gram at a scale moves x by (x_scale − x)/Σ m. Scales of one kind that read through friction at the
+    wheels do worse: let the aeroplane settle.
     A str is the reason why there is no answer.
     """
     if len(supports) < 2:
@@ -144,19 +145,6 @@ def _rest(measured: WeighedCG, foreseen: Balance) -> tuple[float, float] | str:
         return "nothing is left to come by the weights"
     x = (foreseen.grams * foreseen.x - measured.grams * measured.x) / grams
     return (grams, x) if abs(x) <= LIMIT else OUT_OF_REACH
-
-
-def out_of_level(height: float, nose_up_deg: float) -> float | str:
-    """How far aft of the true CG the scales put it, mm, when the aeroplane stands nose up: h tan φ (exact).
-
-    ``height`` in mm: of the CG above the supports, which stand at one height when the rigging line
-    is level. Under 45° of slope.
-    """
-    if not (abs(height) <= LIMIT and math.isfinite(nose_up_deg)):
-        return OUT_OF_REACH
-    if abs(nose_up_deg) > 45.0:
-        return "level the aeroplane before weighing it"
-    return height * math.tan(math.radians(nose_up_deg))
 
 
 def _in_line(supports: Sequence[Support]) -> bool:

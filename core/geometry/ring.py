@@ -42,7 +42,6 @@ _SAG = 0.7 * TOLERANCE
 
 
 _NOTHING = 1e-12
-_GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 
 class NodeLike(Protocol):
@@ -169,30 +168,6 @@ def signed_area(ring: Ring) -> float:
             + 3 * cross(p1, p2) + 3 * cross(p1, p3) + 6 * cross(p2, p3)
         ) / 20.0
     )
-
-
-def exact_moments(ring: Ring) -> tuple[float, float, float]:
-    """Signed (area, ∫x dA, ∫z dA) in mm², mm³, mm³, exact for the cubics; anticlockwise positive.
-
-    Area by the closed form for a cubic edge, first moments by Green's theorem with five-point
-    Gauss quadrature, which is exact for their degree eight integrands. For a ring that crosses
-    itself they are winding-number sums, not what a filled drawing shows.
-    """
-    if len(ring) == 0:
-        return 0.0, 0.0, 0.0
-    # About a point of the ring itself: far from the origin the products would cancel badly.
-    origin = ring.p0[0]
-    p0, p1, p2, p3 = (p - origin for p in (ring.p0, ring.p1, ring.p2, ring.p3))
-
-    area = signed_area(Ring(p0, p1, p2, p3))
-    t = (0.5 * (_GAUSS_NODES + 1.0))[:, None, None]
-    s = 1.0 - t
-    point = s**3 * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t**3 * p3
-    slope = 3 * s * s * (p1 - p0) + 6 * s * t * (p2 - p1) + 3 * t * t * (p3 - p2)
-    half = 0.5 * _GAUSS_WEIGHTS[:, None]
-    about_x = float(np.sum(half * 0.5 * point[..., 0] ** 2 * slope[..., 1]))
-    about_z = float(np.sum(half * -0.5 * point[..., 1] ** 2 * slope[..., 0]))
-    return area, about_x + area * float(origin[0]), about_z + area * float(origin[1])
 
 
 def nearest_on(ring: Ring, x: float, z: float) -> tuple[int, float, float]:

@@ -11,13 +11,14 @@ from ezdxf import path as dxf_path
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.spline import Spline
 from ezdxf.filemanagement import read as read_dxf
+from green import exact_moments
 from msgspec.structs import replace
 
 from core.design import Design, Node, Outline
 from core.design_file import read
 from core.exchange.dxf import dxf_bytes
 from core.exchange.faults import ExchangeError
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_designs").glob("*.sternpost"))

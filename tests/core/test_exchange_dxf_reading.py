@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
+from green import exact_moments
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,7 +21,7 @@ from core.exchange.dxf import dxf_bytes
 from core.exchange.dxf_reading import outlines_from_dxf
 from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.exchange.path_data import line
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_designs").glob("*.sternpost"))

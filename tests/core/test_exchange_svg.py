@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from green import exact_moments
 from svgelements import SVG, Close, CubicBezier, Line, Move  # type: ignore[import-untyped]
 from svgelements import Path as SvgPath
 
@@ -14,7 +15,7 @@ from core.design import Design, Node, Outline, Scan
 from core.design_file import read
 from core.exchange.faults import ExchangeError
 from core.exchange.svg import svg_bytes
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_designs").glob("*.sternpost"))

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from green import exact_moments
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from svgelements import Path as SvgPath  # type: ignore[import-untyped]
@@ -18,7 +19,7 @@ from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.exchange.path_data import subpaths
 from core.exchange.svg import svg_bytes
 from core.exchange.svg_reading import outlines_from_svg
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_designs").glob("*.sternpost"))

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from green import exact_moments
 from hypothesis import given
 from hypothesis import strategies as st
 from making import SOME, box, curved_outline, nodes, traced
 
 from core.design import Node, Outline
-from core.geometry.ring import exact_moments, point_on, ring_of
+from core.geometry.ring import point_on, ring_of
 from core.redesign import outline_edits as edits
 
 FIN = ((100, 20), (220, 20), (190, 120), (140, 120))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from green import exact_moments
 from hypothesis import given
 from hypothesis import strategies as st
 from making import MANY, SOME, box, curved_outline, design_of, traced, trainer
@@ -15,7 +16,7 @@ from msgspec.structs import replace
 from core.design import LIMIT, Alternative, Design, Mark, Node, Outline, Scan, Station, Weight, Wing
 from core.design_check import problems
 from core.design_file import read
-from core.geometry.ring import exact_moments, nearest_on, ring_of
+from core.geometry.ring import nearest_on, ring_of
 from core.redesign.cutting import crosses, lengthen, shorten
 from core.redesign.outline_edits import EditError
 from core.redesign.plug import Keep, fuselage_span, part_kept, plug, plug_preview

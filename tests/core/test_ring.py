@@ -7,6 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import shapely
+from green import exact_moments
 from hypothesis import example, given
 from hypothesis import strategies as st
 from making import MANY, SOME, curved_outline, handles, nodes
@@ -17,7 +18,6 @@ from core.geometry.ring import (
     Array,
     Ring,
     bounds,
-    exact_moments,
     flatten,
     nearest_on,
     point_on,

@@ -11,9 +11,10 @@ from fractions import Fraction
 
 import pytest
 import shapely
+from green import exact_moments
 
 from core.design import Design, Node, Outline
-from core.geometry.ring import exact_moments, flatten, ring_of
+from core.geometry.ring import flatten, ring_of
 from core.stability.side_area import SideAreaCounter
 
 # Two cubics: (0,0) (30,−20) (90,−20) (120,0) below and (120,0) (120,40) (60,70) (0,0) above.

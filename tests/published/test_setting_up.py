@@ -17,15 +17,12 @@ from hypothesis import strategies as st
 from core.bench.setting_up import (
     ChordRise,
     FinMarks,
-    FinParallelCheck,
     FinSquareCheck,
     StringCheck,
     TipDistances,
     fin_marks,
-    fin_parallel_check,
     fin_square_check,
     fin_tip_distances,
-    incidence_of_rise,
     leading_edge_rise,
     root_rise,
     starboard_tip,
@@ -61,14 +58,6 @@ def test_rise_is_the_height_of_a_turned_chord(degrees: float) -> None:
     assert math.hypot(*nose) == pytest.approx(180)
 
 
-@MANY
-@given(st.floats(1.0, 2000.0), st.floats(-60.0, 60.0))
-def test_rise_and_back(chord: float, degrees: float) -> None:
-    rise = leading_edge_rise(chord, degrees)
-    assert isinstance(rise, float)
-    assert incidence_of_rise(chord, rise) == pytest.approx(degrees, abs=1e-9)
-
-
 def test_rise_to_set_at_the_root() -> None:
     wing = Wing("wing", (Station(600, 20, 150), Station(0, 0, 220)), incidence_deg=2.0)
     s2, s3 = math.sin(math.radians(2)), math.sin(math.radians(3))
@@ -79,8 +68,6 @@ def test_rise_to_set_at_the_root() -> None:
 
 def test_what_cannot_be_set_has_a_reason() -> None:
     assert leading_edge_rise(0, 2) == "give a chord greater than 0"
-    assert incidence_of_rise(-5, 2) == "give a chord greater than 0"
-    assert incidence_of_rise(100, 101) == "a rise greater than the chord cannot be: measure both again"
     assert leading_edge_rise(100, 91) == "give an incidence between −90° and 90°"
     assert root_rise(Wing("wing", ())) == "enter the stations of the wing or tailplane"
 
@@ -190,17 +177,6 @@ def test_a_tailplane_on_the_fin_cannot_check_it() -> None:
     assert "above its foot" in str(fin_square_check(Mark(900, 40), 55, SWEPT))
 
 
-@pytest.mark.parametrize("about", [None, 790.0, 1000.0])
-def test_fin_parallel_to_the_centre_line(about: float | None) -> None:
-    pivot = ((800 + 930) / 2 if about is None else about, 0, 0)
-    edges = [turned((x, 0, 0), -1.0, 2, pivot)[1] for x in (800, 930)]
-    found = fin_parallel_check(800, 930, about)
-    assert isinstance(found, FinParallelCheck)
-    assert (found.leading_per_degree, found.trailing_per_degree) == pytest.approx(tuple(edges))
-    assert found.apart_per_degree == pytest.approx(edges[0] - edges[1])
-    assert "behind its leading edge" in str(fin_parallel_check(930, 930))
-
-
 BODY = box("body", "fuselage", 0, 0, 900, 60)
 FIN = traced("fin", "fin", ((780, 40), (840, 200), (900, 200), (900, 40)))
 RUDDER = box("rudder", "rudder", 900, -20, 960, 220)
@@ -263,10 +239,10 @@ def test_nothing_raises_or_leaves_the_numbers(
     odd = Tailplane("t", (Station(0, a, b, c), Station(d, e, f, a)), incidence_deg=b)
     for tailplane in (odd, SWEPT):
         answers = (
-            leading_edge_rise(a, b), incidence_of_rise(a, b), root_rise(tailplane),
+            leading_edge_rise(a, b), root_rise(tailplane),
             string_lengths(tailplane, Mark(c, d), e, f, abs(a)), string_check(tailplane, Mark(c, d), f, a),
             string_check(tailplane, Mark(c, d)), fin_tip_distances(Mark(a, b), c, tailplane, d, e),
-            fin_square_check(Mark(a, b), c, tailplane), fin_parallel_check(a, b, c), fin_parallel_check(a, b),
+            fin_square_check(Mark(a, b), c, tailplane),
         )
         assert all(map(finite, answers))
 

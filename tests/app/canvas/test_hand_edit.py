@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from green import exact_moments
 from msgspec.structs import replace
 from plain_bench import box, changed, curved_outline, editing, grip, places, small_aeroplane
 
 from app.canvas.tools.edit import scale_grip
 from app.work.selection import NOTHING, Selection
 from core.design import Design, Mark, Node, Outline, Weight
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 ALL_FIN_NODES = frozenset({("fin", i) for i in range(4)})
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 import pytest
+from green import exact_moments
 from plain_bench import Person, PlainBench, Point, box
 
 from app.canvas.tools.trace import CLOSE_PX, TraceHand
 from app.canvas.view import View
 from app.work.selection import Selection
 from core.design import Design, Node
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 FIN: list[Point] = [(0, 0), (120, 0), (90, 100), (30, 100)]
 

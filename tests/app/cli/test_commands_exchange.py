@@ -9,13 +9,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from green import exact_moments
 from PIL import Image
 
 from app.__main__ import main
 from app.paper.ink import WASH
 from core.design import Design, Mark, Node, Outline, Scan, Station, Wing
 from core.design_file import read, write
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 FIN = Outline(
     "fin", "fin", (Node(760, 40), Node(800, 150, (-12, -30), (10, 4)), Node(850, 150), Node(850, 40))

@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 import pytest
+from green import exact_moments
 from numpy.typing import NDArray
 from PIL import Image
 from PySide6.QtWidgets import QApplication
@@ -18,7 +19,7 @@ from PySide6.QtWidgets import QApplication
 from app.scans.opening import open_picture
 from app.scans.shapes import shape_around
 from core.design import EMPTY, Scan
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 from core.redesign.design_edits import add_scan
 from core.redesign.scan_plane import KnownRectangle, straighten
 

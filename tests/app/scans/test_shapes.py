@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 import pytest
+from green import exact_moments
 from PySide6.QtGui import QImage
 
 from app.scans.levels import pyramid
 from app.scans.picture import Picture
 from app.scans.shapes import shape_around
 from core.design import Scan
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 from core.redesign.refit import CancelledError
 
 SIZE, RADIUS, MM = 600, 200.0, 0.2

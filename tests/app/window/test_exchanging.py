@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 from driving import Driver, bare_sample
+from green import exact_moments
 from PySide6.QtCore import QMimeData, QUrl
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 

@@ -17,6 +17,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from driving import CTRL, FREE, LEFT, SHIFT, Driver, bare_sample, drag_to, fresh_readings
+from green import exact_moments
 from msgspec.structs import replace
 from PySide6 import QtPrintSupport
 from PySide6.QtCore import QEventLoop, QPoint, Qt, QTimer
@@ -34,7 +35,7 @@ from app.window.unforeseen import Unforeseen
 from app.work.selection import Selection
 from core.design import Design, Mark
 from core.design_file import read
-from core.geometry.ring import exact_moments, ring_of
+from core.geometry.ring import ring_of
 from core.redesign.bench_edits import set_crossing
 from core.redesign.design_edits import change_outlines
 from core.redesign.plug import plug
