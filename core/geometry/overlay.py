@@ -87,6 +87,8 @@ def without(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     ))
 
 
+# A division by nought inside the library is its own business: what comes of it is checked here.
+@np.errstate(all="ignore")
 def lines_in(line: BaseGeometry, region: BaseGeometry) -> BaseGeometry:
     """The parts of a line, or of several, in a valid region, on its edge or on a line; points too.
 
@@ -106,11 +108,13 @@ def lines_in(line: BaseGeometry, region: BaseGeometry) -> BaseGeometry:
     raise OverlayError(UNTOLD)
 
 
+@np.errstate(all="ignore")
 def meetings(edges: NDArray[Any], others: NDArray[Any]) -> NDArray[Any]:
     """Where each of the straight ``edges`` (N,) meets its partner in ``others`` (N,): points or lines."""
     return np.asarray(shapely.intersection(edges, others))
 
 
+@np.errstate(all="ignore")
 def faces(lines: Iterable[BaseGeometry], grid: float = GRID) -> NDArray[Any]:
     """The faces, shape (F,), into which closed lines divide what they enclose."""
     noded = shapely.union_all(list(lines), grid_size=grid)
@@ -137,6 +141,7 @@ def _areas(geometry: BaseGeometry) -> BaseGeometry:
     return found[0] if len(found) == 1 else shapely.MultiPolygon(found)  # type: ignore[arg-type]
 
 
+@np.errstate(all="ignore")
 def _checked(what: Operation, parts: Sequence[BaseGeometry], tries: Sequence[Try]) -> BaseGeometry:
     for attempt in tries:
         try:
