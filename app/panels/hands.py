@@ -12,10 +12,6 @@ from app.canvas.canvas import Canvas
 from app.kit.theme import Theme, icon
 from app.work.readout import Readout
 
-ORDER = (
-    "open", "straighten", "scale", "level", "join", "datum", "trace", "region", "edit", "cg", "sheet",
-)
-
 
 class HandsPanel(QWidget):
     """Two columns of buttons, read row by row."""
@@ -30,7 +26,10 @@ class HandsPanel(QWidget):
         grid = QGridLayout(self)
         grid.setContentsMargins(8, 8, 8, 6)
         grid.setSpacing(4)
-        for at, name in enumerate(ORDER):
+        # A hand without a letter is taken by a window, not here.
+        lettered = (name for name, hand in canvas.hands.items() if hand.letter)
+        order = ("open", *lettered, "sheet")
+        for at, name in enumerate(order):
             button = QToolButton()
             button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
             button.setIconSize(QSize(24, 24))
@@ -53,7 +52,7 @@ class HandsPanel(QWidget):
             button.setAccessibleName(button.text())
             self.buttons[name] = button
             # The last one of an odd number takes its row whole.
-            grid.addWidget(button, at // 2, at % 2, 1, 1 + (at == len(ORDER) - 1 and at % 2 == 0))
+            grid.addWidget(button, at // 2, at % 2, 1, 1 + (at == len(order) - 1 and at % 2 == 0))
         self.set_theme(theme)
         canvas.hand_changed.connect(lambda _: self.refresh())
         readout.listen(lambda _: self.refresh())

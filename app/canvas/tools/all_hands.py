@@ -1,4 +1,4 @@
-"""Every hand there is, at one bench."""
+"""Every hand there is, at one bench, in the order of work."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from app.canvas.tools.trace import TraceHand
 def all_hands(bench: Bench, edit: EditHand) -> dict[str, Hand]:
     """The hands by name; ``edit`` is the one that the canvas itself holds on to."""
     hands: tuple[Hand, ...] = (
-        edit, TraceHand(bench), ScaleHand(bench), LevelHand(bench), DatumHand(bench), CgHand(bench),
-        StationHand(bench), RegionHand(bench), StraightenHand(bench), JoinHand(bench),
+        StraightenHand(bench), ScaleHand(bench), LevelHand(bench), JoinHand(bench), DatumHand(bench),
+        TraceHand(bench), RegionHand(bench), edit, CgHand(bench), StationHand(bench),
     )
     return {hand.name: hand for hand in hands}
