@@ -321,9 +321,9 @@ def test_a_file_that_bears_a_commands_name_opens_by_its_path(
         opened.append(path)
         return 0
 
-    window = types.ModuleType("app.window.window")
+    window = types.ModuleType("app.window.running")
     window.run = run_window  # type: ignore[attr-defined]
-    monkeypatch.setitem(sys.modules, "app.window.window", window)
+    monkeypatch.setitem(sys.modules, "app.window.running", window)
     monkeypatch.setenv("QT_QPA_PLATFORM", "offscreen")
     monkeypatch.chdir(tmp_path)
     Path("check").write_text("{}", encoding="utf-8")

@@ -12,7 +12,8 @@ from driving import Driver, bare_sample
 from msgspec.structs import replace
 
 from app.__main__ import main
-from app.paper.bench_sheet import bench_sheet_pdf
+from app.paper.bench_sheet import bench_sheet
+from app.paper.pages import pdf
 from core.design import EMPTY, Aim, Design
 from core.design_file import write
 from core.redesign.refit import refit
@@ -69,9 +70,10 @@ def test_a_state_is_the_same_wherever_it_is_said(
     out = capsys.readouterr().out
     assert all(words in out for words in (said.sentence, said.meaning, said.advice, said.sure))
 
-    page = pypdfium2.PdfDocument(bench_sheet_pdf(
+    sheet = bench_sheet(
         design, readings, engine.counted_areas(design), paper="a4", today=datetime.date(2026, 1, 2)
-    ))[0]
+    )
+    page = pypdfium2.PdfDocument(pdf(sheet))[0]
     text = plain(page.get_textpage().get_text_bounded())
     for words in (said.sentence, said.state_words, said.meaning, said.advice, said.sure):
         assert plain(words) in text, words
