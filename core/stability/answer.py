@@ -206,8 +206,7 @@ class _Said:
         found: list[tuple[str, str]] = []
         least = CN_BETA[0]
         if self.band is None:
-            missing = self.readings["cn_beta"].missing or "its inputs are missing"
-            found.append((f"The rule is met; the handbook cannot be asked: {missing}.", ""))
+            found.append((f"The rule is met; the handbook cannot be asked: {self._no_handbook()}.", ""))
         elif self.band[1] < least or self.band[0] < 0.0:
             found.append((
                 f"The rule is met, the handbook is not: {self._cn_words()}; {least:g} or more is usual.",
@@ -241,6 +240,11 @@ class _Said:
             ))
         return found
 
+    def _no_handbook(self) -> str:
+        if "wing" in self.design.left_out and not self.design.wings:
+            return "without a wing it has nothing to go by"
+        return self.readings["cn_beta"].missing or "its inputs are missing"
+
     def _surer(self) -> str:
         parts = {
             "Find the CG more closely": "cla_fraction_error_cg",
@@ -257,7 +261,7 @@ class _Said:
         advice = self._rule_advice()
         if self.rule == "below":
             meaning = (
-                "In the air it would try to swap ends: the side area balances ahead of the CG."
+                "By the rule it tries to swap ends: the side area balances ahead of the CG."
                 if self.fraction <= 0 else
                 "By the rule it yaws freely, and in the extreme swaps ends; aerobatics like it lower."
             )
@@ -267,8 +271,7 @@ class _Said:
                 "overcome it."
             )
         if self.band is None:
-            missing = self.readings["cn_beta"].missing
-            return f"{meaning} The handbook cannot be asked yet: {missing}.", advice
+            return f"{meaning} The handbook cannot be asked: {self._no_handbook()}.", advice
         low, best, _ = self.band
         least, most = CN_BETA
         weak, strong = best < least or low < 0.0, best > most

@@ -14,6 +14,7 @@ from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed
 from core.stability.body import bodies
 from core.stability.guesses import each_surface, not_entered, of_surface, sizes_guessed
+from core.stability.photographs import unstraightened
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 from core.stability.surfaces import wing_form
@@ -74,6 +75,8 @@ def guessed(design: Design, readings: Readings) -> tuple[Note, ...]:
             if alone is not None:
                 words += f" (without it the CLA lies at {format_fraction(alone)})"
         said.append(Note(f"{words}.", "confirm", f"{group}[{at}]"))
+    for scan in unstraightened(design):
+        said.append(Note(f"{scan.file}: looks like a photograph, and is measured as if it were flat."))
     if any(scan.scale_from == "dpi" for scan in design.scans):
         said.append(Note("The scale is the picture's own dpi, taking the plan to be drawn full size."))
     flight = [

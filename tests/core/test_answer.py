@@ -134,7 +134,14 @@ def test_what_is_not_entered_makes_it_incomplete(names: tuple[str, ...], words: 
 def test_without_a_wing_the_handbook_cannot_be_asked() -> None:
     found = said(bare(0.25, left_out=("wing", "tailplane")))
     assert found.state == "doubt"
-    assert "the handbook cannot be asked: enter the wing" in found.meaning
+    assert "the handbook cannot be asked: without a wing it has nothing to go by" in found.meaning
+    traced = box("w", "wing", 30, 20, 60, 24, count=2)
+    design = bare(0.25, left_out=("tailplane",))
+    outlines = (*design.outlines, traced)
+    fraction = said(replace(design, outlines=outlines)).cla_fraction
+    assert fraction is not None
+    found = said(replace(design, outlines=outlines, aim=Aim(fraction, fraction - 0.2, fraction + 0.2)))
+    assert found.state == "doubt" and "the handbook cannot be asked: enter the wing" in found.meaning
 
 
 def test_an_outline_of_the_wing_counts_as_entered() -> None:
@@ -149,6 +156,10 @@ def test_a_photograph_that_was_not_straightened() -> None:
     found = said(replace(glider(), scans=(photo,)))
     assert found.state == "incomplete" and "table.jpg looks like a photograph" in found.meaning
     assert said(replace(glider(), scans=(replace(photo, photograph=False),))).state == "within"
+    # What must not be flown names the photograph as well.
+    unflyable = replace(refit(twin(), "cg", "cla_fraction", 0.25).design, scans=(photo,))
+    assert said(unflyable).state == "stop"
+    assert any("table.jpg" in note.words for note in said(unflyable).guessed)
 
 
 def test_the_error_reaching_past_a_limit() -> None:
