@@ -5,8 +5,7 @@ from __future__ import annotations
 from app.cli.common import CONTENT, DONE, Parser, one_line, opened, say
 from core.design import Design
 from core.design_file import DesignFile
-from core.stability.readings import NO_SCALE, read_twice, scale_known
-from core.stability.side_area import form_of
+from core.stability.readings import NO_SCALE, outline_faults, read_twice, scale_known
 
 
 def add(parser: Parser) -> None:
@@ -18,7 +17,7 @@ def add(parser: Parser) -> None:
 def check(name: str) -> int:
     """Say what is wrong with the file ``name``, one fault a line, and what is not entered yet."""
     found = opened(name, every_fault=True)
-    faults = [*found.troubles, *_scan_faults(found), *_outline_faults(found.design)]
+    faults = [*found.troubles, *_scan_faults(found), *outline_faults(found.design)]
     lines = [f"{one_line(name)}: {one_line(fault)}" for fault in faults]
     lines += [f"{one_line(name)}: not yet: {one_line(text)}" for text in _not_yet(found.design)]
     if not faults:
@@ -39,21 +38,6 @@ def _scan_faults(file: DesignFile) -> list[str]:
             open_picture(file.pictures[scan.file], scan.file, page=scan.page)
         except ScanError as error:
             found.append(f"scans[{i}].file: {error}")
-    return found
-
-
-def _outline_faults(design: Design) -> list[str]:
-    found = []
-    for i, outline in enumerate(design.outlines):
-        where = f'outlines[{i}] "{outline.name}"'
-        form = form_of(outline)
-        if (fault := form.fault) is not None:
-            found.append(f"{where}: {fault}")
-        elif form.crossings:
-            x, z = form.crossings[0]
-            found.append(
-                f"{where}: crosses itself near x {x:.1f} mm, z {z:.1f} mm; move a node to untangle it"
-            )
     return found
 
 

@@ -160,7 +160,7 @@ class ReadingsEngine:
             self._slow = {}
             bare = self._read(msgspec.structs.replace(design, outlines=()), NO_SIDE_AREA, False)
             whole = replace(bare.aeroplane, design=design)
-            warnings = tuple(_warnings(design, bare.scale_known))
+            warnings = tuple(_warnings(design))
             return replace(bare, aeroplane=whole, warnings=warnings).withheld(str(error))
 
     def _read(self, design: Design, side: SideArea, quick: bool) -> Readings:
@@ -186,7 +186,7 @@ class ReadingsEngine:
         firm = values["cn_beta"]
         loose = isinstance(firm, float) and firm < LOOSE_CN_BETA
         table = {key: _reading(key, values[key], design, known, loose) for key in SPECS}
-        warnings = _warnings(design, known)
+        warnings = _warnings(design)
         if design.wings:
             warnings += yaw_warnings(aeroplane)
         return Readings(table, side, cg, cla, fin, known, tuple(warnings), aeroplane)
@@ -287,7 +287,8 @@ def scale_known(design: Design) -> bool:
     return not any(scan.scale_from == "none" for scan in design.scans)
 
 
-def _warnings(design: Design, known: bool) -> list[str]:
+def outline_faults(design: Design) -> list[str]:
+    """Outlines that have no area to speak of or cross themselves, a sentence each: place, fault, remedy."""
     found = []
     for i, outline in enumerate(design.outlines):
         where = f'outlines[{i}] "{outline.name}"'
@@ -300,6 +301,11 @@ def _warnings(design: Design, known: bool) -> list[str]:
                 f"{where}: crosses itself near x {x:.1f} mm, z {z:.1f} mm; it is counted as a filled "
                 "drawing would show it: move a node to untangle it"
             )
+    return found
+
+
+def _warnings(design: Design) -> list[str]:
+    found = outline_faults(design)
     for i, scan in enumerate(design.scans):
         if scan.photograph:
             found.append(
