@@ -85,6 +85,8 @@ class Outline(_Part, frozen=True):
     locked: bool = False
     hidden: bool = False
     grams_per_dm2: Annotated[float, Range(0, LIMIT, " g/dm2")] | None = None
+    apart: Length | None = None
+    """Of a count of two: how far the middles of the two stand from each other, across the aeroplane."""
 
     @property
     def name(self) -> str:
@@ -216,12 +218,20 @@ class Aim(_Part, frozen=True):
     fin_centre: Literal["centroid", "quarter_chord"] = "centroid"
 
 
+class Propeller(_Part, frozen=True):
+    """The propeller: its diameter in mm and the station of its disc."""
+
+    diameter: Length
+    x: float
+
+
 class Flight(_Part, frozen=True):
-    """The flight condition that the speed-dependent readings are for."""
+    """The flight condition that the speed-dependent readings are for; ``propeller`` None: not entered."""
 
     speed_m_s: Annotated[float, Range(0, 400, " m/s")] = 12.0
     air_density_kg_m3: Annotated[float, Range(0, 10, " kg/m3")] = 1.225
     rudder_throw_deg: QuarterTurn = 25.0
+    propeller: Propeller | None = None
 
 
 class Linkage(_Part, frozen=True):
@@ -340,18 +350,20 @@ class Design(State, frozen=True):
     def format_needed(self) -> int:
         """The lowest format that can hold this design."""
         return max((
-            TABLE[part.kind].since if isinstance(part, Outline) else SINCE[type(part)][name]
+            TABLE[part.kind].since if name == "kind" and isinstance(part, Outline)
+            else SINCE[type(part)][name]
             for part, name in self.newer_parts()
         ), default=FORMAT)
 
     def newer_parts(self) -> list[tuple[_Part, str]]:
         """(part, field) of everything in use that format 1 does not know."""
-        parts: tuple[_Part, ...] = (self, *self.scans, *self.alternatives)
+        states: tuple[State, ...] = (self, *self.alternatives)
+        outlines = tuple(outline for state in states for outline in state.outlines)
+        parts: tuple[_Part, ...] = (*states, *self.scans, *outlines, *(state.flight for state in states))
         fields = [
             (part, name) for part in parts for name in SINCE[type(part)]
             if getattr(part, name) != starting_value(type(part), name)
         ]
-        outlines = (outline for state in (self, *self.alternatives) for outline in state.outlines)
         return [*fields, *((o, "kind") for o in outlines if TABLE[o.kind].since > FORMAT)]
 
     def outline(self, outline_id: str) -> Outline:
@@ -372,6 +384,8 @@ class Design(State, frozen=True):
 _STATE_SINCE = {"left_out": 3, "guessed": 3, "counts_seen": 3}
 SINCE: dict[type[_Part], dict[str, int]] = {
     Scan: {"tone": 2, "photograph": 3},
+    Outline: {"apart": 4},
+    Flight: {"propeller": 4},
     Alternative: _STATE_SINCE,
     Design: {"bench": 2, "sure": 3, **_STATE_SINCE},
 }

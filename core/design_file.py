@@ -27,7 +27,9 @@ from core.design import (
     Alternative,
     Design,
     DisplayUnits,
+    Flight,
     LeftOut,
+    Outline,
     ScaleFrom,
     Scan,
     Stance,
@@ -197,7 +199,9 @@ def _sentence(message: str, raw: object) -> str:
     return f"{place or 'design'}: found {found}: {what[:1].lower()}{what[1:]}; mend the value"
 
 
-_KEYS: dict[type, str] = {Scan: "scans[].", Alternative: "alternatives[]."}
+_KEYS: dict[type, str] = {
+    Scan: "scans[].", Alternative: "alternatives[].", Outline: "outlines[].", Flight: "flight.",
+}
 
 
 def _allowed(place: str) -> str:

@@ -12,7 +12,7 @@ from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.side_window import SideWindow
 from app.work.document import Change
-from core.stability.slip_range import slip_curve
+from core.stability.lateral.slip_range import slip_curve
 
 _PAUSE_MS = 80
 

@@ -25,10 +25,10 @@ from core.redesign.refit_ways import way_of
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.ballast import NO_WEIGHTS
+from core.stability.lateral.yaw import yaw_values
 from core.stability.readings import NO_SCALE, scale_known
 from core.stability.surfaces import wing_form
 from core.stability.volumes import tail_volume, vertical_tail
-from core.stability.yaw import yaw_values
 
 Over = Literal["fin", "nose", "cg"]
 _COLUMNS = ("cla_fraction", "cn_beta", "cn_beta_low", "cn_beta_high", "fin_volume", "lead")

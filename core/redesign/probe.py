@@ -9,13 +9,13 @@ from core.design import Design
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.lateral.rudder import rudder_values
+from core.stability.lateral.spiral import spiral_values
+from core.stability.lateral.yaw import yaw_values
 from core.stability.pitch import pitch_values
 from core.stability.readings import NO_OUTLINE, NO_SCALE, scale_known
-from core.stability.rudder import rudder_values
 from core.stability.side_area import SideArea, SideAreaCounter
-from core.stability.spiral import spiral_values
 from core.stability.volumes import volume_values
-from core.stability.yaw import yaw_values
 
 Target = Literal["cla_fraction", "cn_beta", "both"]
 """What a search brings to a value; ``both``: the CLA fraction, and firmness in yaw at least so much."""

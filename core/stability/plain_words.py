@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from core.design import Design, DisplayUnits
 from core.stability.ballast import weighed, wing_loading
+from core.stability.lateral.rudder import authority_words
 from core.stability.ranges import EASILY_HELD, STABLE
 from core.stability.readings import Readings
-from core.stability.rudder import authority_words
 from core.units import format_angle, format_length, format_mass, format_number
 
 

@@ -15,17 +15,17 @@ from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.lateral.rudder import rudder_values
+from core.stability.lateral.slip_range import slip_values
+from core.stability.lateral.spiral import spiral_values
+from core.stability.lateral.yaw import yaw_values, yaw_warnings
 from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.stability.pitch import pitch_values
 from core.stability.ranges import LOOSE_CN_BETA
 from core.stability.recount import recount
-from core.stability.rudder import rudder_values
 from core.stability.side_area import NO_SIDE_AREA, SideArea, SideAreaCounter, form_of
-from core.stability.slip_range import slip_values
-from core.stability.spiral import spiral_values
 from core.stability.uncertainty import NO_FRACTION, Errors, cla_fraction_errors
 from core.stability.volumes import volume_values
-from core.stability.yaw import yaw_values, yaw_warnings
 
 Verdict = Literal["below", "within", "above"]
 

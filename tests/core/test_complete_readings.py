@@ -11,8 +11,8 @@ from test_readings import assert_whole, reasons
 
 from core.design import Design, Flight, Mark, Scan, Station, Tailplane, Weight, Wing
 from core.stability.catalogue import GROUPS
+from core.stability.lateral.slip_range import NO_REVERSAL
 from core.stability.readings import ERRORS, NO_SCALE, SPECS, Readings, ReadingsEngine, verdict_of
-from core.stability.slip_range import NO_REVERSAL
 
 
 def read(design: Any, **more: Any) -> Readings:

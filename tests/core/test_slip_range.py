@@ -14,8 +14,7 @@ from core.design import Design, Mark, Station, Wing
 from core.stability.aeroplane import Aeroplane
 from core.stability.body import NO_BODY
 from core.stability.fin import NO_TAIL
-from core.stability.readings import ReadingsEngine
-from core.stability.slip_range import (
+from core.stability.lateral.slip_range import (
     NO_REVERSAL,
     CrossFlow,
     SlipCurve,
@@ -23,6 +22,7 @@ from core.stability.slip_range import (
     slip_values,
     stall_angle,
 )
+from core.stability.readings import ReadingsEngine
 from core.stability.surfaces import NO_WING
 from tests.core.making import SOME, box, curved_designs, design_of, sound_designs, traced, trainer
 

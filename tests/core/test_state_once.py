@@ -137,6 +137,8 @@ IN_USE: tuple[tuple[Design, int], ...] = (
     (replace(EMPTY, guessed=("fuselage_width",)), 3),
     (replace(EMPTY, counts_seen=("gear",)), 3),
     (replace(EMPTY, sure=Sure(cg_mm=5.0)), 3),
+    (replace(EMPTY, outlines=(replace(trainer().outlines[0], count=2, apart=300.0),)), 4),
+    (replace(EMPTY, flight=parts.Flight(propeller=parts.Propeller(254.0, -20.0))), 4),
     (keep(replace(EMPTY, left_out=("rudder",), guessed=("flight.speed_m_s",), counts_seen=("a",)), "k"), 3),
 )
 

@@ -15,7 +15,7 @@ from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.body import NO_BODY, bodies, body_form
 from core.stability.fin import COVERED_TAIL, NO_TAIL
-from core.stability.rudder import (
+from core.stability.lateral.rudder import (
     AHEAD,
     NO_RUDDER,
     authority_words,
@@ -23,11 +23,11 @@ from core.stability.rudder import (
     rudder_values,
     sideslip_held,
 )
+from core.stability.lateral.spiral import spiral_values
+from core.stability.lateral.yaw import body_cn_beta, munk_cn_beta, yaw_values, yaw_warnings
 from core.stability.side_area import SideAreaCounter, form_of
-from core.stability.spiral import spiral_values
 from core.stability.surfaces import NO_TAILPLANE, NO_WING, lift_slope
 from core.stability.volumes import mass_of, volume_values
-from core.stability.yaw import body_cn_beta, munk_cn_beta, yaw_values, yaw_warnings
 from tests.core.making import MANY, SOME, box, curved_designs, design_of, sound_designs, trainer
 
 LENGTHS = {"wing_span", "mac", "fin_exposed_height", "fin_mac", "fin_arm", "tailplane_arm"}

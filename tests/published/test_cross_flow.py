@@ -15,10 +15,10 @@ import pytest
 
 from core.design import Design
 from core.stability.aeroplane import Aeroplane
+from core.stability.lateral.slip_range import CrossFlow, SlipCurve, separated_force, slip_curve, stall_angle
+from core.stability.lateral.yaw import yaw_values
 from core.stability.readings import ReadingsEngine
-from core.stability.slip_range import CrossFlow, SlipCurve, separated_force, slip_curve, stall_angle
 from core.stability.surfaces import wing_form
-from core.stability.yaw import yaw_values
 from tests.core.making import box, curved_outline, trainer
 
 

@@ -14,9 +14,9 @@ from math import cos, degrees, pi, radians, sqrt, tan
 import pytest
 
 from core.stability.fin import ON_A_BODY
+from core.stability.lateral.yaw import fin_cn_beta, sidewash_factor
 from core.stability.surfaces import lift_slope
 from core.stability.volumes import tail_volume
-from core.stability.yaw import fin_cn_beta, sidewash_factor
 
 AREA, SPAN, FIN_AREA, ARM = 174.0, 36.0, 25.0, 13.0
 ASPECT = 7.448

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.stability.rudder import flap_effectiveness
+from core.stability.lateral.rudder import flap_effectiveness
 
 
 @pytest.mark.parametrize(("fraction", "printed"), ((0.2, 0.549815), (0.3, 0.660746)))

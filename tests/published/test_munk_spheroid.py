@@ -16,8 +16,8 @@ import pytest
 
 from core.design import Node, Outline
 from core.stability.body import body_form, munk_factors
+from core.stability.lateral.yaw import body_cn_beta, munk_cn_beta
 from core.stability.side_area import form_of
-from core.stability.yaw import body_cn_beta, munk_cn_beta
 
 
 def by_quadrature(fineness: float) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.stability.spiral import spiral_parameter
+from core.stability.lateral.spiral import spiral_parameter
 
 
 def test_the_check_value() -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from core.stability.aeroplane import Aeroplane, Values
+from core.stability.lateral.yaw import yaw_values
 from core.stability.ranges import LITTLE_DEG, LOOSE_CN_BETA, LOOSE_DEG
 from core.stability.surfaces import wing_form
 from core.stability.volumes import VerticalTail, finite, tail_volume, vertical_tail
-from core.stability.yaw import yaw_values
 
 NO_RUDDER = "trace the rudder"
 AHEAD = "the quarter chord of the fin does not lie behind the CG: check the CG mark"

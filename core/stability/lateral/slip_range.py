@@ -21,11 +21,11 @@ from core.geometry.ring import Array
 from core.kinds import HULL, OWN_BODIES
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.body import NO_BODY, bodies
+from core.stability.lateral.yaw import body_cn_beta, yaw_values
 from core.stability.ranges import CN_BETA
 from core.stability.side_area import SideAreaCounter
 from core.stability.surfaces import wing_form
 from core.stability.volumes import OUT_OF_REACH, vertical_tail
-from core.stability.yaw import body_cn_beta, yaw_values
 
 ROUND_BODY, FLAT_SIDES = 0.84, 1.2
 """Cross-flow drag coefficient of a long round body (1.2 × 0.7), and of flat sides and plates (Allen and
