@@ -21,3 +21,5 @@ class Aeroplane:
     no_cg: str
     """Why the CG is missing; empty where there is one."""
     fin_centre: tuple[float, float] | None
+    coarse: bool = False
+    """True where figures that take long may be laid half as fine: under a moving hand, in a search."""
