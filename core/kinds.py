@@ -42,6 +42,8 @@ class Row:
     """Traced, it stands for a surface that could be typed."""
     clear: bool = False
     """It stands clear of the silhouette whatever its count."""
+    apart: bool = False
+    """Of a pair it is asked how far the two stand from each other, middle to middle."""
     twice: bool = False
     """The side view shows one in front of the other (common practice, no source)."""
     offered: tuple[Offered, ...] = ()
@@ -59,9 +61,9 @@ TABLE: Mapping[Kind, Row] = {
         wash="body", body="hull", nose_to_tail=True, carries_fin=True, sawn=True, offered=("always",)
     ),
     "canopy": Row(wash="body", body="hull", carries_fin=True, sawn=True),
-    "fin": Row(wash="tail", tail="fin", rooted=True, offered=("always",), partner="rudder"),
-    "rudder": Row(wash="tail", tail="rudder", offered=("always",), partner="fin"),
-    "ventral fin": Row(wash="tail", tail="besides", rooted=True),
+    "fin": Row(wash="tail", tail="fin", rooted=True, apart=True, offered=("always",), partner="rudder"),
+    "rudder": Row(wash="tail", tail="rudder", apart=True, offered=("always",), partner="fin"),
+    "ventral fin": Row(wash="tail", tail="besides", rooted=True, apart=True),
     "pylon": Row(wash="stand", carries_fin=True, rooted=True, offered=("on wheels", "on floats")),
     "nacelle": Row(wash="body", body="own", carries_fin=True, goes_with_wing=True),
     "wing": Row(surface="wing", clear=True),
@@ -72,7 +74,7 @@ TABLE: Mapping[Kind, Row] = {
         wash="stand", body="own", clear=True, twice=True, offered=("on floats",), stands_on="floats"
     ),
     "strut": Row(wash="stand", twice=True, offered=("on floats",)),
-    "tip plate": Row(wash="tail", clear=True),
+    "tip plate": Row(wash="tail", clear=True, apart=True),
     # Booms, for want of a kind of their own, are carried and sawn like a fuselage.
     "other": Row(carries_fin=True, sawn=True),
 }
@@ -100,6 +102,7 @@ UPRIGHT = frozenset(_where(lambda row: row.tail is not None))
 ROOTED = frozenset(_where(lambda row: row.rooted))
 WINGS = frozenset(_where(lambda row: row.surface == "wing"))
 TAILPLANES = frozenset(_where(lambda row: row.surface == "tailplane"))
+APART = frozenset(_where(lambda row: row.apart))
 ALWAYS_CLEAR = frozenset(_where(lambda row: row.clear))
 TWICE = frozenset(_where(lambda row: row.twice))
 ALWAYS = _where(lambda row: "always" in row.offered)

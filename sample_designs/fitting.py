@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import msgspec
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -37,7 +38,7 @@ def hand_set(tracing: Tracing, rng: np.random.Generator, mm_per_px: float, px: f
             )
         )
     made = tracing.outline
-    return Outline(made.id, made.kind, tuple(nodes), label=made.label, count=made.count, stance=made.stance)
+    return msgspec.structs.replace(made, nodes=tuple(nodes))
 
 
 def _turned(handle: Vector | None, angle: float, grow: float) -> Vector | None:
@@ -174,7 +175,7 @@ def fit(picture: Grey, mm_to_px: NDArray[np.float64], begin: Outline, tracing: T
         change = np.linalg.lstsq(lhs, rhs, rcond=None)[0]
         nodes = _unpack(p + np.clip(change, -3.0, 3.0), nodes, layout)
     rounded = tuple(_rounded(node, tracing.inked, i) for i, node in enumerate(nodes))
-    return Outline(begin.id, begin.kind, rounded, label=begin.label, count=begin.count, stance=begin.stance)
+    return msgspec.structs.replace(begin, nodes=rounded)
 
 
 def _free(layout: _Layout, inked: Sequence[bool]) -> NDArray[np.bool_]:

@@ -9,7 +9,7 @@ from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
+from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 330.0, 205.0, 57.0, 2.5
 HINGE = 1016.0
@@ -271,7 +271,7 @@ BARE = Design(
     ),
     cg_from="mark",
     fuselage_width=74.0,
-    flight=Flight(speed_m_s=9.0),
+    flight=Flight(speed_m_s=9.0, propeller=Propeller(254.0, -6.0)),
 )
 
 LONG_MEADOW = Plan("long-meadow-2000", BARE, TRACINGS, _draw(), SCAN)

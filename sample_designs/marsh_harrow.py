@@ -10,7 +10,7 @@ from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
+from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 275.0, 212.0, 109.0, 2.5
 HINGE = 938.0
@@ -283,7 +283,7 @@ BARE = Design(
     ),
     cg_from="mark",
     fuselage_width=92.0,
-    flight=Flight(speed_m_s=12.5),
+    flight=Flight(speed_m_s=12.5, propeller=Propeller(254.0, -6.0)),
 )
 
 MARSH_HARROW = Plan("marsh-harrow-52", BARE, TRACINGS, _draw(), SCAN)

@@ -101,6 +101,7 @@ def outline(
     *,
     label: str,
     count: int = 1,
+    apart: float | None = None,
     stance: Stance | None = None,
     stroke: float = 0.7,
     hidden_dashed: bool = True,
@@ -117,7 +118,7 @@ def outline(
         handle_in = None if place.into is None else _offset(place.into, -_reach(before, place)[1])
         handle_out = None if place.out is None else _offset(place.out, _reach(place, after)[0])
         nodes.append(Node(round(place.x, 2), round(place.z, 2), handle_in, handle_out))
-    made = Outline(outline_id, kind, tuple(nodes), label=label, count=count, stance=stance)
+    made = Outline(outline_id, kind, tuple(nodes), label=label, count=count, stance=stance, apart=apart)
     return Tracing(made, tuple(place.ink for place in places), stroke, hidden_dashed)
 
 

@@ -12,7 +12,7 @@ from shapely import box
 from shaping import Tracing, area_of, bare, corner, curve, disc, outline, section_points
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
-from core.design import Design, Flight, Mark, Section, Station, Tailplane, Weight, Wing
+from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
 
 LE, CHORD, WING_Z, INCIDENCE = 250.0, 205.0, 72.0, 2.0
 HINGE = 910.0
@@ -106,6 +106,7 @@ FIN = outline(
     ],
     label="Fins",
     count=2,
+    apart=300.0,
     stance="clear",
 )
 
@@ -122,6 +123,7 @@ RUDDER = outline(
     ],
     label="Rudders",
     count=2,
+    apart=300.0,
     stance="clear",
 )
 
@@ -336,7 +338,7 @@ BARE = Design(
     ),
     cg_from="mark",
     fuselage_width=96.0,
-    flight=Flight(speed_m_s=13.0),
+    flight=Flight(speed_m_s=13.0, propeller=Propeller(228.6, 466.0)),
 )
 
 TALLOW_TWIN = Plan("tallow-twin", BARE, TRACINGS, _draw(), SCAN)

@@ -17,7 +17,7 @@ from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
 from app.canvas.tools.weights import weight_size
 from app.canvas.view import View
-from app.kit.marks import draw_mark, draw_other_cg, mark_colour, named_marks
+from app.kit.marks import disc_ends, draw_disc, draw_mark, draw_other_cg, mark_colour, named_marks
 from app.kit.theme import Theme
 from app.work.selection import Selection
 from core.design import Design, Mark, Outline, Weight
@@ -48,6 +48,9 @@ class Frame:
 def draw_frame(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
     """Draw ``frame`` over the resting layers, in logical pixels."""
     selected = set(frame.selection.outlines)
+    disc = disc_ends(frame.design, frame.readings)
+    if disc is not None:
+        draw_disc(painter, frame.view.to_px(*disc[0]), frame.view.to_px(*disc[1]), theme)
     for outline in frame.design.outlines:
         if outline.id in frame.moving and not outline.hidden:
             draw_outline(painter, outline, frame.view, theme, selected=outline.id in selected)
@@ -165,6 +168,11 @@ def mark_px(at: tuple[float, float]) -> QRect:
     return QRect(round(at[0]) - 220, round(at[1]) - 60, 440, 120)
 
 
+def disc_px(top: tuple[float, float], bottom: tuple[float, float]) -> QRect:
+    """What the propeller's disc and its name cover."""
+    return QRect(round(top[0]) - 42, round(top[1]) - 26, 84, round(bottom[1] - top[1]) + 32)
+
+
 def slip_px(at: QPointF) -> QRect:
     """What the figure beside the cursor may cover."""
     return QRect(round(at.x()) - 300, round(at.y()) - 70, 620, 140)
@@ -180,6 +188,9 @@ def moving_px(
             region += box_px(outline, view, 34.0).toAlignedRect()
     for mark in named_marks(design, readings):
         region += mark_px(view.to_px(*mark.at))
+    disc = disc_ends(design, readings)
+    if disc is not None:
+        region += disc_px(view.to_px(*disc[0]), view.to_px(*disc[1]))
     return region
 
 

@@ -11,7 +11,7 @@ from core.stability.answer import Answer, answer
 from core.stability.catalogue import GROUPS
 from core.stability.readings import ERRORS, Readings, ReadingsEngine, read_twice
 from core.stability.side_area import form_of, surface_patch
-from core.stability.wording import figure, percent
+from core.stability.wording import figure, instead, percent
 from core.units import MISSING, format_area, format_length
 
 
@@ -133,7 +133,10 @@ def _reading_lines(readings: Readings, units: DisplayUnits) -> list[str]:
 
 def _reading_row(key: str, readings: Readings, units: DisplayUnits) -> tuple[str, ...]:
     reading = readings[key]
-    return reading.label, figure(key, readings, units), reading.verdict or reading.missing or ""
+    said = instead(reading) or figure(key, readings, units)
+    # What stands in place of a figure is not said twice.
+    why = "" if said == reading.missing else reading.missing or ""
+    return reading.label, said, reading.verdict or why
 
 
 def _area_rows(

@@ -23,7 +23,7 @@ from core.redesign.outline_edits import EditError
 from core.redesign.probe import Target
 from core.redesign.refit import refit
 from core.redesign.refit_ways import WAYS, WayKey
-from core.stability.answer import FIRM_CN_BETA
+from core.stability.fin_needed import FIRM_CN_BETA
 from core.units import parse_fraction, parse_number
 
 

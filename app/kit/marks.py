@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.kit.inks import Inks
 from core.design import Design
+from core.stability.body import shaft_z
 from core.stability.readings import Readings
 from core.stability.wording import percent
 from core.units import format_length
@@ -149,6 +150,43 @@ def draw_fin_centre(painter: QPainter, at: Place, inks: Inks, radius: float) -> 
 def draw_neutral(painter: QPainter, at: Place, inks: Inks, size: float) -> None:
     """The neutral point in pitch: the edge that the wing would balance on."""
     _hollow(painter, at, inks, size, ((0.0, 0.0), (-0.8, 1.5), (0.8, 1.5)))
+
+
+def disc_ends(design: Design, readings: Readings) -> tuple[Place, Place] | None:
+    """Top and bottom of the propeller's disc in the side view, mm; None without one, or without a scale."""
+    propeller = design.flight.propeller
+    if propeller is None or not readings.scale_known:
+        return None
+    z = shaft_z(design, propeller.x)
+    return (propeller.x, z + 0.5 * propeller.diameter), (propeller.x, z - 0.5 * propeller.diameter)
+
+
+def draw_disc(painter: QPainter, top: Place, bottom: Place, inks: Inks) -> None:
+    """The propeller's disc seen from the side: a thin dashed line between two short bars, its shaft a dot.
+
+    Its name stands over it in small letters.
+    """
+    (x, high), (_, low) = top, bottom
+    for pen in _rimmed(inks, inks.ink_soft, 3.0, 1.2):
+        painter.setPen(pen)
+        for y in (high, low):
+            painter.drawLine(QPointF(x - 4.0, y), QPointF(x + 4.0, y))
+    pen = QPen(QColor(inks.ink_soft), 1.2)
+    pen.setDashPattern([7.0, 4.0])
+    painter.setPen(pen)
+    painter.drawLine(QPointF(x, high), QPointF(x, low))
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QColor(inks.ink_soft))
+    painter.drawEllipse(QPointF(x, 0.5 * (high + low)), 2.0, 2.0)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    usual = painter.font()
+    small = QFont(usual)
+    small.setPointSizeF(max(7.5, 0.88 * small.pointSizeF()))
+    painter.setFont(small)
+    painter.setPen(QColor(inks.ink_soft))
+    name = QRectF(x - 40.0, high - 24.0, 80.0, 20.0)
+    painter.drawText(name, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom, "propeller")
+    painter.setFont(usual)
 
 
 def draw_yaw_neutral(painter: QPainter, at: Place, inks: Inks, size: float) -> None:

@@ -1,4 +1,6 @@
-"""The form of what is selected: label, kind, count, stance, and exact coordinates of a node."""
+"""The form of what is selected: label, kind, count, stance, how far a pair stands apart, its weight by area,
+and exact coordinates of a node.
+"""
 
 from __future__ import annotations
 
@@ -13,12 +15,13 @@ from app.panels.count_question import CountQuestion
 from app.panels.loading import format_loading, parse_loading, unit_of_loading
 from app.work.document import Document
 from app.work.selection import Picked
-from core.design import MOST_COUNT, Design, Outline, Stance, default_stance
+from core.design import MOST_COUNT, Design, DisplayUnits, Outline, Stance, default_stance
 from core.kinds import KINDS, OTHER
-from core.redesign.design_edits import change_kinds, change_outlines, set_count, with_outlines
-from core.redesign.outline_edits import place_node
+from core.redesign.design_edits import change_kinds, change_outlines, set_apart, set_count, with_outlines
+from core.redesign.outline_edits import EditError, place_node
 from core.redesign.weight_edits import called, set_area_weight
 from core.stability.counts import unlooked
+from core.stability.touching import has_apart
 from core.units import UnitError, format_length, parse_length
 
 DIFFERS = "several"
@@ -33,6 +36,11 @@ _WEIGHS_TIP = (
     "What a square decimetre of it weighs (or a square foot, in ounces), with all that is in it.\n"
     "Its area times this, times its count, is a weight at its centroid. Empty: it weighs nothing here."
 )
+_APART_TIP = (
+    "How far the two of the pair stand from each other, across the aeroplane, from middle to middle.\n"
+    "A fin and its rudder that touch take the same. Empty: not known; the handbook then takes a pair of\n"
+    "fins at the tips of the tailplane."
+)
 
 
 class OutlineForm(QFrame):
@@ -43,7 +51,7 @@ class OutlineForm(QFrame):
         self._document, self._picked, self._say = document, picked, say
         self._label = QLineEdit()
         self._kind, self._stance, self._count = QComboBox(), QComboBox(), QSpinBox()
-        self._x, self._z, self._weighs = QLineEdit(), QLineEdit(), QLineEdit()
+        self._x, self._z, self._weighs, self._apart = QLineEdit(), QLineEdit(), QLineEdit(), QLineEdit()
         self._kind.addItems(list(KINDS))
         self._stance.addItems(list(_STANCES))
         self._stance.setToolTip(_STANCE_TIP)
@@ -59,8 +67,8 @@ class OutlineForm(QFrame):
         grid.setVerticalSpacing(5)
         places = (
             ("Label", self._label, 0, 0, 3), ("Kind", self._kind, 1, 0, 1), ("Count", self._count, 1, 2, 1),
-            ("Stance", self._stance, 3, 0, 3), ("Weighs", self._weighs, 4, 0, 3),
-            ("Node x", self._x, 5, 0, 1), ("z", self._z, 5, 2, 1),
+            ("Stance", self._stance, 3, 0, 3), ("Apart", self._apart, 4, 0, 3),
+            ("Weighs", self._weighs, 5, 0, 3), ("Node x", self._x, 6, 0, 1), ("z", self._z, 6, 2, 1),
         )
         for words, field, row, column, span in places:
             label = QLabel(words)
@@ -75,8 +83,10 @@ class OutlineForm(QFrame):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.setPlaceholderText("–")
             field.setToolTip("Exact coordinates of one selected node, in any unit.")
-        self._weighs.setAlignment(Qt.AlignmentFlag.AlignRight)
+        for field in (self._weighs, self._apart):
+            field.setAlignment(Qt.AlignmentFlag.AlignRight)
         self._weighs.setToolTip(_WEIGHS_TIP)
+        self._apart.setToolTip(_APART_TIP)
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         self._label.editingFinished.connect(self._labelled)
@@ -90,6 +100,7 @@ class OutlineForm(QFrame):
         self._x.editingFinished.connect(self._placed)
         self._z.editingFinished.connect(self._placed)
         self._weighs.editingFinished.connect(self._weighed)
+        self._apart.editingFinished.connect(self._set_apart)
         self._filling = False
         self.set_theme(theme)
         self.refresh()
@@ -135,7 +146,7 @@ class OutlineForm(QFrame):
         self._label.setEnabled(len(outlines) == 1)
         for field in (self._kind, self._stance, self._count, self._weighs):
             field.setEnabled(bool(outlines))
-        self._ask(first if len(outlines) == 1 and node is None else None)
+        self._share_the_room(outlines, node is not None)
         units = self._document.edited.display_units
         if not (self._weighs.hasFocus() and self._weighs.isModified()):
             differ = len({o.grams_per_dm2 for o in outlines}) > 1
@@ -144,6 +155,7 @@ class OutlineForm(QFrame):
             if self._weighs.text() != text:
                 self._weighs.setText(text)
             self._weighs.setPlaceholderText(DIFFERS if differ else f"{unit_of_loading(units)}, nothing")
+        self._show_apart(outlines, units)
         for line, axis in ((self._x, "x"), (self._z, "z")):
             line.setEnabled(node is not None)
             if line.hasFocus() and line.isModified():
@@ -153,13 +165,28 @@ class OutlineForm(QFrame):
                 line.setText(text)
         self._filling = False
 
-    def _ask(self, outline: Outline | None) -> None:
-        """It takes the place of the coordinates, which no node is selected for: there is no more room."""
-        asked = outline if outline in unlooked(self._document.edited) else None
-        if (asked is not None) == self.question.isHidden():
-            for part in (part for row in self._rows[-2:] for part in row):
-                part.setVisible(asked is None)
+    def _share_the_room(self, outlines: list[Outline], with_node: bool) -> None:
+        """Where no node is selected, what is asked takes the place of its coordinates: there is no more room.
+
+        Apart is there only for upright surfaces that come twice; anything else has no distance to enter.
+        """
+        alone = outlines[0] if len(outlines) == 1 and not with_node else None
+        asked = alone if alone in unlooked(self._document.edited) else None
+        pair = bool(outlines) and not with_node and all(map(has_apart, outlines))
+        for rows, shown in ((self._rows[4:5], pair), (self._rows[-2:], asked is None and not pair)):
+            for part in (part for row in rows for part in row if part.isHidden() == shown):
+                part.setVisible(shown)
         self.question.ask(asked)
+
+    def _show_apart(self, outlines: list[Outline], units: DisplayUnits) -> None:
+        if self._apart.hasFocus() and self._apart.isModified():
+            return
+        distances = {o.apart for o in outlines}
+        apart = distances.pop() if len(distances) == 1 else None
+        text = "" if apart is None else format_length(apart, units)
+        if self._apart.text() != text:
+            self._apart.setText(text)
+        self._apart.setPlaceholderText(DIFFERS if distances else "the two, middle to middle")
 
     def _labelled(self) -> None:
         outlines = self._outlines()
@@ -191,6 +218,25 @@ class OutlineForm(QFrame):
             words = called(outlines[0]) if len(outlines) == 1 else "outlines"
             if ids:
                 self._apply(f"weigh {words} by area", lambda d: set_area_weight(d, ids, loading))
+        self.refresh()
+
+    def _set_apart(self) -> None:
+        if not self._apart.isModified():
+            return
+        self._apart.setModified(False)
+        ids, text = [o.id for o in self._outlines()], self._apart.text().strip()
+        before = self._document.edited
+        try:
+            apart = parse_length(text, before.display_units) if text else None
+            if set_apart(before, ids, apart) != before:
+                self._apply("set how far apart they stand", lambda d: set_apart(d, ids, apart))
+        except (UnitError, EditError) as error:
+            self._say(str(error))
+        else:
+            was = {o.id: o.apart for o in before.outlines}
+            also = [o for o in self._document.edited.outlines if o.id not in ids and o.apart != was[o.id]]
+            if also:
+                self._say(f"The same goes for {' and '.join(map(called, also))}, of the same pair")
         self.refresh()
 
     def _placed(self) -> None:

@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSettings, QSize, Qt
 from PySide6.QtGui import QColor, QFont
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.kit.figure_label import FigureLabel
 from app.kit.theme import Theme
+from app.panels.firmness_bar import FirmnessBar
 from core.design import Design, DisplayUnits
 from core.stability.catalogue import TERMS, Group, Spec
 from core.stability.lacking import needs_words
-from core.stability.plain_words import group_words
+from core.stability.plain_words import further_words, group_words
 from core.stability.readings import Reading, Readings
-from core.stability.wording import figure, percent, shown
+from core.stability.wording import figure, instead, percent, shown
 
 _LEAST_CHANGE = {"length": 0.05, "area": 1.0, "mass": 0.05}
 
 
 class ReadingGroup(QWidget):
-    """A heading that folds, sentences that say what the figures mean, and a row a reading."""
+    """A heading that folds, sentences that say what the figures mean, and a row a reading.
 
-    def __init__(self, group: Group, theme: Theme) -> None:
+    A group with a ``scale`` leads with sentence and scale, which stay; only its figures fold, at first
+    they are folded, and how they were left is remembered.
+    """
+
+    def __init__(self, group: Group, theme: Theme, scale: FirmnessBar | None = None) -> None:
         super().__init__()
-        self._group, self._theme = group, theme
+        self._group, self._theme, self._scale = group, theme, scale
         self._had: bool | None = None
         self._rows: dict[str, tuple[QLabel, FigureLabel, FigureLabel]] = {}
         self.heading = QToolButton()
@@ -39,9 +44,9 @@ class ReadingGroup(QWidget):
             "QToolButton { border: none; padding: 2px 0; text-align: left; background: transparent; }"
         )
         self.heading.setAccessibleName(f"{group.title}: open or fold")
-        self.heading.toggled.connect(self._fold)
-        self._needs, self._words = QLabel(), QLabel()
-        for label in (self._needs, self._words):
+        self.heading.toggled.connect(self._toggled)
+        self._needs, self._words, self._under, self._foot = (QLabel() for _ in range(4))
+        for label in self._labels:
             label.setWordWrap(True)
         self.body = QWidget()
         grid = QGridLayout(self.body)
@@ -51,13 +56,20 @@ class ReadingGroup(QWidget):
         for at, key in enumerate(group.readings):
             self._add_row(grid, at, TERMS[key])
         grid.setColumnStretch(1, 1)
+        grid.addWidget(self._foot, grid.rowCount(), 0, 1, 3)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(3)
-        for widget in (self.heading, self._words, self._needs, self.body):
-            layout.addWidget(widget)
+        self._leading: list[QWidget] = []
+        for widget in (self.heading, self._words, scale, self._under, self._needs, self.body):
+            if widget is not None:
+                layout.addWidget(widget)
+        if scale is not None:
+            self._leading = [scale]
+            self.heading.setChecked(bool(QSettings().value(self._kept_as, False, type=bool)))
+            self.heading.setAccessibleName(f"{group.title}: open or fold the figures")
+            self.heading.setToolTip("Open or fold the figures")
         self.set_theme(theme)
-        self._fold(False)
 
     def _add_row(self, grid: QGridLayout, at: int, spec: Spec) -> None:
         name = QLabel(spec.label)
@@ -69,8 +81,23 @@ class ReadingGroup(QWidget):
         grid.addWidget(value, at, 1)
         grid.addWidget(change, at, 2)
 
+    @property
+    def _labels(self) -> tuple[QLabel, ...]:
+        return self._needs, self._words, self._under, self._foot
+
+    @property
+    def _kept_as(self) -> str:
+        return f"readings/{self._group.key}/figures"
+
     def add_below(self, widget: QWidget) -> None:
-        """Something that goes with the figures: it folds with them."""
+        """Something that goes with the group: it folds with the figures, or stays with the scale."""
+        if self._leading:
+            layout = self.layout()
+            assert isinstance(layout, QVBoxLayout)
+            layout.insertWidget(layout.indexOf(self._needs), widget, 0, Qt.AlignmentFlag.AlignLeft)
+            self._leading.append(widget)
+            self._fold(self.heading.isChecked())
+            return
         grid = self.body.layout()
         assert isinstance(grid, QGridLayout)
         grid.addWidget(widget, grid.rowCount(), 0, 1, 3)
@@ -80,15 +107,29 @@ class ReadingGroup(QWidget):
         self._theme = theme
         for _, _, change in self._rows.values():
             change.set_colour(QColor(theme.cla))
-        for label in (self._needs, self._words):
+        for label in self._labels:
             label.setStyleSheet(f"color: {theme.ink_soft};")
+        if self._scale is not None:
+            # The sentence that the group leads with is its verdict.
+            self._words.setStyleSheet(f"color: {theme.ink};")
+            self._scale.set_theme(theme)
         self._fold(self.heading.isChecked())
+
+    def _toggled(self, opened: bool) -> None:
+        if self._scale is not None:
+            QSettings().setValue(self._kept_as, opened)
+        self._fold(opened)
 
     def _fold(self, opened: bool) -> None:
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
         self.body.setVisible(opened)
-        self._words.setVisible(opened and bool(self._words.text()))
+        leads = self._scale is not None and bool(self._had)
+        self._words.setVisible((opened or leads) and bool(self._words.text()))
         self._needs.setVisible(bool(self._needs.text()) and (opened or not self._had))
+        for widget in self._leading:
+            widget.setVisible(leads)
+        self._under.setVisible(leads and bool(self._under.text()))
+        self._foot.setVisible(bool(self._foot.text()))
 
     def show_readings(
         self, design: Design, readings: Readings, before: Readings | None, settled: bool
@@ -96,16 +137,19 @@ class ReadingGroup(QWidget):
         """Show the figures; the sentences follow when the hand has let go."""
         units = design.display_units
         # The first of a group is what it is there for; what comes without it is a by-product.
-        has = readings[self._group.readings[0]].value is not None
+        first = readings[self._group.readings[0]]
+        has = first.value is not None or bool(instead(first))
         if has != self._had:
             # It opens when there is something to read, and folds when there is nothing left.
             self._had = has
-            self.heading.setChecked(has)
-            self._fold(has)
+            if self._scale is None:
+                self.heading.setChecked(has)
+            self._fold(self.heading.isChecked())
+        if self._scale is not None:
+            self._scale.show_readings(readings, before, settled)
         for key, (name, value, change) in self._rows.items():
             reading = readings[key]
-            none = reading.missing is not None and reading.missing.startswith("none ")
-            value.set_text("none" if none else figure(key, readings, units))
+            value.set_text(instead(reading) or figure(key, readings, units))
             value.set_verdict(reading.verdict, self._theme.verdict(reading.verdict))
             change.set_text(difference(reading, before, units))
             tip = origin(reading)
@@ -113,11 +157,13 @@ class ReadingGroup(QWidget):
                 name.setToolTip(tip)
                 value.setToolTip(tip)
         if settled:
-            told = group_words(self._group.key, design, readings)
-            lacks = needs_words(self._group, design, readings)
-            if (told, lacks) != (self._words.text(), self._needs.text()):
-                self._words.setText(told)
-                self._needs.setText(lacks)
+            told = (
+                needs_words(self._group, design, readings), group_words(self._group.key, design, readings),
+                *further_words(self._group.key, design, readings),
+            )
+            if told != tuple(label.text() for label in self._labels):
+                for label, text in zip(self._labels, told, strict=True):
+                    label.setText(text)
                 self._fold(self.heading.isChecked())
 
 

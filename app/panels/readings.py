@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.kit.cautions import CAUTIONS
 from app.kit.theme import Theme
+from app.panels.firmness_bar import FirmnessBar
 from app.panels.reading_group import ReadingGroup
 from app.panels.setting_up import setting_up_lines
 from app.panels.typed_figures import CG_AND_AIM, FLIGHT, TypedFigures
@@ -44,7 +45,11 @@ class ReadingsPanel(QWidget):
         )
         self._inputs = {key: line for typed in self._typed for key, line in typed.inputs.items()}
         layout.addWidget(self._typed[0])
-        self.groups = {group.key: ReadingGroup(group, theme) for group in catalogue.GROUPS}
+        self.firmness = FirmnessBar(theme)
+        self.groups = {
+            group.key: ReadingGroup(group, theme, self.firmness if group.key == "yaw" else None)
+            for group in catalogue.GROUPS
+        }
         for group in self.groups.values():
             if group is self.groups["yaw"]:
                 layout.addWidget(self._typed[1])
@@ -52,6 +57,9 @@ class ReadingsPanel(QWidget):
         self.curve_button = QPushButton("Yaw from 0° to 90°…")
         self.curve_button.setToolTip("What holds or turns it from a small slip to broadside on")
         self.groups["yaw"].add_below(self.curve_button)
+        self.gust_button = QPushButton("After a gust…")
+        self.gust_button.setToolTip("Flies it for five seconds after a side gust or a kick of the rudder")
+        self.groups["gust"].add_below(self.gust_button)
         self._setting_up = QLabel()
         self._setting_up.setWordWrap(True)
         self._setting_up.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from core.bench.pairs import pair_settings
 from core.bench.setting_up import (
     fin_marks,
     fin_square_check,
@@ -41,6 +42,10 @@ def setting_up_lines(design: Design) -> list[tuple[str, str]]:
                 f"{format_length(abs(check.per_mm_off_centre), units)} for a pin 1 mm off centre",
             ))
     lines.extend(_fin(design, units))
+    lines.extend(
+        (f"{pair.name}, apart", f"{format_length(pair.apart, units)}, middle to middle at both edges")
+        for pair in pair_settings(design)
+    )
     return lines
 
 

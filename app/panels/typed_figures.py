@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -13,11 +14,13 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 from app.work.document import Document, Edit
 from app.work.readout import Readout
 from core.design import Design, Flight, Mark, Sure, range_of
-from core.redesign.completing import set_flight
+from core.redesign.completing import leave_out, set_flight
 from core.redesign.design_edits import set_aim, set_cg
 from core.redesign.outline_edits import EditError
+from core.redesign.propeller_edits import set_propeller_diameter, set_propeller_station
+from core.stability.guesses import PROPELLER_STATION, is_guessed
 from core.stability.readings import Readings
-from core.stability.wording import figure
+from core.stability.wording import figure, round_length
 from core.units import (
     UnitError,
     format_angle,
@@ -32,6 +35,10 @@ from core.units import (
     parse_speed,
 )
 
+NO_PROPELLER = ("none", "no", "0", "–", "-")
+_LEAST_BARE = 30.0
+"""mm: a bare number below it was surely meant in inches, in which propellers are sold."""
+
 
 @dataclass(frozen=True)
 class Field:
@@ -44,6 +51,8 @@ class Field:
     show: Callable[[Design, Readings], str]
     edit: Callable[[str, Design], Edit]
     typed_by_hand: Callable[[Design], bool] = lambda design: True
+    hint: Callable[[Design], str] = lambda design: ""
+    """What stands there in grey while nothing does."""
 
 
 class TypedFigures(QWidget):
@@ -84,6 +93,7 @@ class TypedFigures(QWidget):
         for key, field in self._fields.items():
             line = self.inputs[key]
             line.setReadOnly(not field.typed_by_hand(design))
+            line.setPlaceholderText(field.hint(design))
             if line.hasFocus() and line.isModified():
                 continue
             text = field.show(design, readings)
@@ -166,6 +176,44 @@ def _width(text: str, design: Design) -> Edit:
     return lambda d: replace(d, fuselage_width=value)
 
 
+def _diameter(text: str, design: Design) -> Edit:
+    words, units = text.strip().lower(), design.display_units
+    if words in NO_PROPELLER:
+        return lambda d: leave_out(d, "propeller")
+    value = parse_length(text, units) if words else None
+    bare = units == "mm" and not re.search(r"[^\d.,\s]", words)
+    if value is not None and bare and 0.0 < value < _LEAST_BARE:
+        raise EditError(f'a propeller {value:g} mm across? Type "{words} in", or "{words} mm" if it is')
+    return lambda d: set_propeller_diameter(d, value)
+
+
+def _disc(text: str, design: Design) -> Edit:
+    value = parse_length(text, design.display_units) if text.strip() else None
+    return lambda d: set_propeller_station(d, value)
+
+
+def _shown_diameter(design: Design, readings: Readings) -> str:
+    propeller = design.flight.propeller
+    if propeller is not None:
+        return round_length(propeller.diameter, design.display_units)
+    return "none" if "propeller" in design.left_out else ""
+
+
+def _shown_disc(design: Design, readings: Readings) -> str:
+    propeller = design.flight.propeller
+    if propeller is None or is_guessed(design, PROPELLER_STATION):
+        return ""
+    return format_length(propeller.x, design.display_units)
+
+
+def _disc_hint(design: Design) -> str:
+    """Where the program put the disc; it is the builder's as soon as something is typed."""
+    propeller = design.flight.propeller
+    if propeller is None:
+        return "–"
+    return f"a guess: {format_length(propeller.x, design.display_units)}"
+
+
 def _marked(design: Design) -> bool:
     return design.cg_from == "mark"
 
@@ -227,6 +275,19 @@ FLIGHT: tuple[Field, ...] = (
         "width", "Fuselage width", "Greatest width of the body, for its pull in pitch.", "set fuselage width",
         lambda d, r: "" if d.fuselage_width is None else format_length(d.fuselage_width, d.display_units),
         _width,
+    ),
+    Field(
+        "propeller", "Propeller",
+        'Its diameter, "10 in" or "254 mm": ahead of the CG it takes firmness in yaw away. "none" where the '
+        "aeroplane has none; empty where it is not known.",
+        "set the propeller", _shown_diameter, _diameter, hint=lambda d: '"10 in" or "none"',
+    ),
+    Field(
+        "disc", "Its station",
+        "How far aft of the datum its disc turns. In grey: where the program put it, at the nose; type it to "
+        "make it yours.",
+        "set the propeller's station", _shown_disc, _disc, lambda d: d.flight.propeller is not None,
+        hint=_disc_hint,
     ),
 )
 

@@ -33,19 +33,22 @@ def _rule_line(top: float) -> float:
     return top + 5.1
 
 
-class _Letters:
-    """Letters of the rule; the pointer's and the aim's on white, for lines run down behind them."""
+class Letters:
+    """Letters of a scale, on white: lines may run down behind them."""
 
     def __init__(self, ink: Ink) -> None:
         self._ink = ink
 
     def wide(self, words: str, *, bold: bool = False) -> float:
+        """See ``Script``."""
         return self._ink.width(words, _BOLD if bold else _SMALL, bold=bold)
 
     def high(self) -> float:
+        """See ``Script``."""
         return _SMALL * _CAPITAL
 
     def write(self, x: float, y: float, words: str, colour: str, *, bold: bool = False) -> None:
+        """See ``Script``."""
         high = (_BOLD if bold else _SMALL) * _CAPITAL
         self._ink.fill(QRectF(x - 0.5, y - high - 0.3, self.wide(words, bold=bold) + 1.0, high + 0.7), WHITE)
         self._ink.text(x, y, words, _BOLD if bold else _SMALL, bold=bold, colour=QColor(colour))
@@ -69,7 +72,7 @@ def draw_arm_rule(ink: Ink, design: Design, readings: Readings, frame: Frame, to
         yaw = yaw_neutral_of(readings)
         ink.painter.save()
         ink.painter.setClipRect(QRectF(area.left(), top - 1, area.width(), RULE_TALL + 1))
-        draw_arm_scale(ink.painter, scale, design.aim, fraction, yaw, ON_PAPER, _Letters(ink))
+        draw_arm_scale(ink.painter, scale, design.aim, fraction, yaw, ON_PAPER, Letters(ink))
         ink.painter.restore()
     ink.caption(area.left() + 1.5, top + 3.2, "ARM RULE")
     ink.text(area.left() + 1.5, top + 6.2, "per cent of the tail arm", 6.5, colour=SOFT)

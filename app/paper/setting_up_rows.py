@@ -15,6 +15,7 @@ from core.bench.linkage import (
     throw_of,
 )
 from core.bench.linkage import slack_words as _verdict
+from core.bench.pairs import pair_settings
 from core.bench.setting_up import (
     FinMarks,
     fin_marks,
@@ -133,7 +134,7 @@ def _square(design: Design) -> list[Row]:
                 format_length(check.square, units), f"{fine_length(within, units)} apart",
             ))
     rows += _fin(design, design.tailplanes[0] if design.tailplanes else None)
-    return rows
+    return rows + _pairs(design)
 
 
 def _off_centre(tailplane: Tailplane, pin: Mark, units: DisplayUnits) -> str:
@@ -160,6 +161,20 @@ def _fin(design: Design, tailplane: Tailplane | None) -> list[Row]:
             f"half way up: x {format_length(x, units)}, z {format_length(marks.chord_z, units)}",
             format_length(0.0, units), f"± {parallel}",
         ))
+    return rows
+
+
+def _pairs(design: Design) -> list[Row]:
+    """How far the two of each pair stand apart, at either edge; alike, they stand parallel."""
+    units, rows = design.display_units, []
+    for pair in pair_settings(design):
+        for edge, x in (("leading", pair.leading_x), ("trailing", pair.trailing_x)):
+            rows.append(Row(
+                f"{pair.name}: from {edge} edge to {edge} edge",
+                f"middle to middle at x {format_length(x, units)}, z {format_length(pair.chord_z, units)}; "
+                f"each {format_length(0.5 * pair.apart, units)} off the centre line",
+                format_length(pair.apart, units), f"{fine_length(pair.within, units)} apart",
+            ))
     return rows
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QPointF, QRectF
 
 from app.paper.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink, closed_path
+from core.bench.pairs import PairSetting, pair_settings
 from core.bench.setting_up import fin_marks, fin_square_check, string_check
 from core.bench.tolerances import nose_pin
 from core.design import Design, Station
@@ -30,13 +31,15 @@ def draw_sketch(ink: Ink, design: Design, x: float, y: float, wide: float) -> No
     pin, check = nose_pin(design), string_check(tailplane, nose_pin(design))
     assert not isinstance(check, str)
     half_span = max(s.y for s in tailplane.stations)
-    aft = max(s.le_x + s.chord for s in tailplane.stations)
+    pairs = pair_settings(design)
+    aft = max([s.le_x + s.chord for s in tailplane.stations] + [pair.trailing_x for pair in pairs])
     front = min(pin.x, min(s.le_x for s in tailplane.stations))
     marks = fin_marks(design)
     square = marks if isinstance(marks, str) else fin_square_check(marks.tip, marks.foot_z, tailplane)
     behind = not isinstance(square, str) and not isinstance(marks, str)
-    room = wide - 12.0 - (2 * _HALF + _GAP + 10.0 if behind else 0.0)
-    scale = min(_HALF / half_span, room / max(aft - front, 1.0))
+    room = wide - (30.0 if pairs else 12.0) - (2 * _HALF + _GAP + 10.0 if behind else 0.0)
+    out = max([half_span] + [0.5 * pair.apart for pair in pairs])
+    scale = min(_HALF / out, room / max(aft - front, 1.0))
     middle = y + 4.0 + _HALF
     left = x + 6.0
 
@@ -61,13 +64,33 @@ def draw_sketch(ink: Ink, design: Design, x: float, y: float, wide: float) -> No
         ink.text(at_x, at_y, words, 7.5, bold=True)
     _dot(ink, *at_pin)
     ink.text(at_pin[0] + 1.5, at_pin[1] - 3.2, "pin", 6.5, colour=SOFT)
-    ink.text(place(aft, 0.0)[0] + 1.5, place(0.0, half_span)[1] + 2.2, "starboard", 6.5, colour=SOFT)
+    for pair in pairs:
+        _pair(ink, pair, place, format_length(pair.apart, design.display_units))
+    beside = 5.0 if pairs else 1.5
+    ink.text(place(aft, 0.0)[0] + beside, place(0.0, half_span)[1] + 2.2, "starboard", 6.5, colour=SOFT)
     if behind and not isinstance(marks, str) and not isinstance(square, str):
         centre = place(aft, 0.0)[0] + _GAP + half_span * scale
         _behind(
             ink, design, (centre, y), scale, (marks.tip.z, marks.foot_z),
             format_length(square.upright, design.display_units),
         )
+
+
+def _pair(
+    ink: Ink, pair: PairSetting, place: Callable[[float, float], tuple[float, float]], words: str
+) -> None:
+    """Both of a pair from above at the chord they are measured at, and the distance between them."""
+    half, aft = 0.5 * pair.apart, pair.trailing_x
+    ink.pen(0.7, INK)
+    for way in (1.0, -1.0):
+        ink.line(*place(pair.leading_x, way * half), *place(aft, way * half))
+    x, starboard = place(aft, half)
+    x, port = x + 2.5, place(aft, -half)[1]
+    ink.pen(0.2, INK)
+    ink.line(x, starboard, x, port)
+    for at in (starboard, port):
+        ink.line(x - 1.5, at, x + 1.0, at)
+    ink.text(x + 1.2, 0.5 * (starboard + port) - 1.0, words, 7.5, bold=True)
 
 
 def _surfaces(

@@ -5,21 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from app.paper.grouped import columns, given, shortly, wanting_words
-from app.paper.ink import FAINT, SOFT, Ink
+from app.kit.firmness_scale import FirmnessScale, draw_firmness, ends_of
+from app.paper.bands import Letters
+from app.paper.grouped import SCALE_ROWS, cell, columns, given, has_scale, own_rows, rows_of, wanting_words
+from app.paper.ink import FAINT, ON_PAPER, SOFT, Ink
 from app.paper.signs import state_sign
 from core.design import Design
 from core.stability.catalogue import Group
+from core.stability.firmness import firmness
+from core.stability.in_place import shortly
 from core.stability.readings import Reading, Readings
 from core.stability.side_area import surface_patch
-from core.stability.wording import figure, percent
-from core.units import format_area
+from core.stability.wording import percent
+from core.units import format_area, format_number
 
 PITCH = 3.12
 HEAD = 4.15
 SIZE = 6.8
-MOST_ROWS = 13
+MOST_ROWS = 15
 MOST_COLUMNS = 4
+UNIT = 0.155
+"""mm of paper for a unit of the scale of firmness."""
 OUTLINE_ROWS = 10
 GAP = 3.5
 _NOTE = 2.9
@@ -90,7 +96,7 @@ def lay_out(ink: Ink, readings: Readings, rows: list[AreaRow], width: float) -> 
 
 
 def _tall(column: list[Group]) -> float:
-    return sum(HEAD + len(group.readings) * PITCH for group in column)
+    return len(column) * HEAD + (rows_of(column) - len(column)) * PITCH
 
 
 def _head(ink: Ink, x: float, y: float, width: float, title: str) -> None:
@@ -111,12 +117,28 @@ def draw_readings(
         for group in column:
             _head(ink, left, at, tables.column_wide, group.title.upper())
             at += HEAD
-            for key in group.readings:
+            if has_scale(group):
+                _draw_scale(ink, readings, left, at, tables.column_wide)
+                at += SCALE_ROWS * PITCH
+            for key in own_rows(group):
                 _reading_row(ink, design, readings, readings[key], left, at, tables.column_wide)
                 at += PITCH
         foot = max(foot, at)
     for i, line in enumerate(tables.note):
         ink.text(x, foot + 2.4 + i * _NOTE, line, 6.5, colour=SOFT)
+
+
+def _draw_scale(ink: Ink, readings: Readings, x: float, y: float, width: float) -> None:
+    """Firmness in yaw on its scale, the witnesses and the band's ends with their figures."""
+    found = firmness(readings)
+    if found is None:
+        why = shortly(readings["cn_beta"].missing or "")
+        ink.text(x, y + 2.3, f"No scale of firmness yet: {why}.", 6.2, colour=SOFT, room=width)
+        return
+    script = Letters(ink)
+    scale = FirmnessScale(x, x + width, y + 0.3, script.high(), ends_of(found, 0.05), UNIT)
+    named = {key: f"{key} {format_number(value, 3)}" for key, value in found.witnesses.items()}
+    draw_firmness(ink.painter, scale, found, ON_PAPER, script, names=named, figures=True)
 
 
 def _reading_row(
@@ -126,9 +148,9 @@ def _reading_row(
     bold = reading.verdict is not None
     right = x + width - 3.6
     wide = ink.text(x, base, reading.label, SIZE, bold=bold, room=width * 0.66)
-    if reading.value is not None:
-        ink.text(right, base, figure(reading.key, readings, design.display_units), SIZE, bold=bold,
-                 align="right")
+    said = cell(reading.key, readings, design.display_units)
+    if said:
+        ink.text(right, base, said, SIZE, bold=bold, align="right")
     else:
         ink.text(x + width, base, shortly(reading.missing or ""), 6.2, colour=SOFT, align="right",
                  room=width - wide - 1.5)

@@ -31,7 +31,7 @@ from core.redesign.alternatives import state_of
 from core.stability.answer import answer
 from core.stability.catalogue import GROUPS, TERMS
 from core.stability.readings import Reading, Readings, ReadingsEngine, Verdict
-from core.stability.wording import shown
+from core.stability.wording import instead, shown
 from core.units import MISSING
 
 ROWS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -129,7 +129,7 @@ class CompareModel(QAbstractTableModel):
         reading = self.reading(index)
         if reading is not None:
             if reading.value is None:
-                return "none" if (reading.missing or "").startswith("none ") else MISSING
+                return instead(reading) or MISSING
             return shown(reading.spec, reading.value, units)
         here, there = self.now.value(key), self.states[(column - 1) // 2][1].value(key)
         if here is None or there is None:

@@ -10,7 +10,7 @@ from PySide6.QtGui import QBrush, QColor, QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.kit.overrides import errors_told
-from app.kit.plots import pg
+from app.kit.plots import Axis, StillBox, pg
 from app.kit.theme import Theme
 from core.geometry.ring import Array
 
@@ -35,19 +35,6 @@ class Shown:
     """The least that the y axis spans: a curve that is level is to look level."""
 
 
-class _Box(pg.ViewBox):  # type: ignore[misc]
-    """A view box that takes no mouse: the plot itself does."""
-
-
-@errors_told
-class _Axis(pg.AxisItem):  # type: ignore[misc]
-    """An axis whose minus is the one of all other figures."""
-
-    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
-        """The figures at the ticks."""
-        return [text.replace("-", "−") for text in super().tickStrings(values, scale, spacing)]
-
-
 @errors_told
 class _Field(pg.PlotWidget):  # type: ignore[misc]
     """The plot, whose point is pulled sideways by mouse or arrow keys."""
@@ -60,8 +47,8 @@ class _Field(pg.PlotWidget):  # type: ignore[misc]
 
     def __init__(self) -> None:
         super().__init__(
-            viewBox=_Box(enableMouse=False, enableMenu=False),
-            axisItems={side: _Axis(side) for side in ("left", "bottom")},
+            viewBox=StillBox(enableMouse=False, enableMenu=False),
+            axisItems={side: Axis(side) for side in ("left", "bottom")},
         )
         self.point: tuple[float, float] | None = None
         self._held = False

@@ -28,7 +28,8 @@ from core.design import DisplayUnits
 from core.redesign.probe import Target
 from core.redesign.refit import NAMES, WayCost
 from core.redesign.refit_ways import WayKey
-from core.stability.answer import FIRM_CN_BETA, answer
+from core.stability.answer import answer
+from core.stability.fin_needed import FIRM_CN_BETA
 from core.stability.ranges import CN_BETA
 from core.units import UnitError, format_fraction, format_number, parse_fraction, parse_length, parse_number
 

@@ -65,6 +65,9 @@ def show_trust(parent: QWidget) -> None:
         "Only where both are content does it say that nothing needs to be done; where they pull apart, "
         "firmness comes first. The ± is one standard deviation of CG, tracing and typed surfaces: how well "
         "the figure is known, not how well it suits the aeroplane.</p>"
+        "<p>What the fin gives in yaw is told by two witnesses: the handbook's charts, with the fin run down "
+        "to the body's centre line, and a lattice of vortices, with the body's images and the tailplane as "
+        "an end plate. The band about Cnβ is the distance between methods, not a promise.</p>"
         "<p>That about 25 % of the tail arm suits most aeroplanes is common practice, with no source. "
         "The CLA is a centroid, not the aerodynamic centre in yaw: it places the fin and proves nothing.</p>"
         f"<p>Before you fly:</p><ul>{cautions}</ul>",

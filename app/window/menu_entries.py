@@ -97,6 +97,7 @@ def redesign_menu(
         Item("compare", "&Compare…", partial(side.show, "compare")),
         Item("curves", "C&urves…", partial(side.show, "curves")),
         Item("slip", "&Yaw from 0° to 90°…", partial(side.show, "slip")),
+        Item("gust", "After a &gust…", partial(side.show, "gust")),
         None,
         Item("arm-centroid", "Tail arm to the fin's &centroid", partial(edits.set_fin_centre, "centroid"),
              group="fin centre"),

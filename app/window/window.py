@@ -181,6 +181,7 @@ class Window(QMainWindow):
         self.welcome.blank_wanted.connect(self.begin_blank)
         self.kept.compare_button.clicked.connect(lambda: self.side.show("compare"))
         self.readings.curve_button.clicked.connect(lambda: self.side.show("slip"))
+        self.readings.gust_button.clicked.connect(lambda: self.side.show("gust"))
         self._fill_recent()
 
     @property

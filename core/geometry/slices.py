@@ -15,10 +15,15 @@ def depths(region: BaseGeometry, stations: Array) -> Array:
     Depth is the length of the vertical cut through the region, holes left out: the area per
     millimetre along x. Each polygon edge adds its signed height at the stations that it spans.
     """
+    return cuts(region, stations)[0]
+
+
+def cuts(region: BaseGeometry, stations: Array) -> tuple[Array, Array]:
+    """``depths``, and the first moment of each cut about z = 0 in mm²: ∫ z dz over what is cut, both (K,)."""
     count = len(stations)
-    total = np.zeros(count)
+    total, moment = np.zeros(count), np.zeros(count)
     if count < 2 or region.is_empty:
-        return total
+        return total, moment
     start, step = float(stations[0]), float(stations[1] - stations[0])
     for corners, sign in rings_of(region):
         x0, x1 = corners[:-1, 0], corners[1:, 0]
@@ -38,6 +43,9 @@ def depths(region: BaseGeometry, stations: Array) -> Array:
         index = first[edge] + offset
         run = x1[edge] - x0[edge]
         height = z0[edge] + (stations[index] - x0[edge]) / run * (z1[edge] - z0[edge])
-        cut = np.bincount(index, weights=np.sign(run) * height, minlength=count)
+        way = np.sign(run)
+        cut = np.bincount(index, weights=way * height, minlength=count)
+        # Rings may run either way round: what they enclose is more than nothing.
         total += sign * np.abs(cut)
-    return total
+        moment += sign * np.sign(cut) * np.bincount(index, 0.5 * way * height * height, count)
+    return total, moment

@@ -95,6 +95,8 @@ def curve(
     x = np.linspace(line.low, line.high, max(points, 2))
     missing: dict[str, str] = {}
     probe, known = Probe(), scale_known(design)
+    if known:
+        probe.begin(design)
 
     def row(i: int) -> Array:
         """The readings at ``x[i]`` in the order of the columns; NaN where missing."""
@@ -192,7 +194,7 @@ def _cubic(known: dict[int, Array], at: int) -> Array:
 def _values(design: Design, line: _Line, x: float, probe: Probe, known: bool) -> Values:
     try:
         changed = line.make(x)
-        a = probe.aeroplane(changed)
+        a = probe.near(changed) if known else probe.aeroplane(changed)
     except (EditError, OverlayError) as error:
         return dict.fromkeys(_COLUMNS, str(error))
     found: Values = dict.fromkeys(_COLUMNS, NO_SCALE)

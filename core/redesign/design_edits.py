@@ -8,10 +8,11 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from core.design import Aim, Design, Mark, Outline, Scan
+from core.design import LIMIT_WORDS, Aim, Design, Mark, Outline, Scan, range_of
 from core.kinds import Kind
-from core.redesign.outline_edits import change_kind, translate
+from core.redesign.outline_edits import EditError, change_kind, translate
 from core.stability.counts import comes_twice
+from core.stability.touching import apart_of, has_apart, pairs
 
 
 def fresh_id(design: Design, stem: str, also: Collection[str] = ()) -> str:
@@ -44,11 +45,42 @@ def change_outlines(design: Design, ids: Collection[str], **fields: Any) -> Desi
 
 
 def set_count(design: Design, ids: Collection[str], count: int) -> Design:
-    """The count of several outlines set by hand, which settles whether they come twice."""
+    """The count of several outlines set by hand, which settles whether they come twice.
+
+    One that becomes a pair stands as far apart as the pair that it touches. How far apart it stood
+    is kept with any other count, and used with none.
+    """
     seen = [i for i in design.counts_seen if i not in ids]
     if count == 1:
         seen += [o.id for o in design.outlines if o.id in ids and comes_twice(o.kind)]
-    return replace(change_outlines(design, ids, count=count), counts_seen=tuple(seen))
+    return _as_the_rest(replace(change_outlines(design, ids, count=count), counts_seen=tuple(seen)), ids)
+
+
+def set_apart(design: Design, ids: Collection[str], apart: float | None) -> Design:
+    """How far the two of a pair stand from each other, middle to middle, in mm; None: not known.
+
+    What belongs to the same pair, as a fin and its rudder that touch, is set alike. Outlines that are
+    no upright pair are left as they are. EditError for a distance of nothing, or out of reach.
+    """
+    most = range_of(Outline, "apart").high
+    if apart is not None and not 0.0 < apart <= most:
+        raise EditError(
+            f"the two of a pair stand apart: give more than nothing, up to {LIMIT_WORDS} mm, or count 1"
+        )
+    return with_outlines(design, {
+        outline.id: replace(outline, apart=apart)
+        for pair in pairs(design) if any(o.id in ids for o in pair) for outline in pair
+    })
+
+
+def _as_the_rest(design: Design, ids: Collection[str]) -> Design:
+    """Those of ``ids`` that name no distance apart given the one of the pair that they touch."""
+    if not any(o.id in ids and o.apart is None and has_apart(o) for o in design.outlines):
+        return design
+    return with_outlines(design, {
+        outline.id: replace(outline, apart=apart_of(pair))
+        for pair in pairs(design) for outline in pair if outline.id in ids and outline.apart is None
+    })
 
 
 def change_kinds(design: Design, ids: Collection[str], kind: Kind) -> Design:
@@ -57,7 +89,7 @@ def change_kinds(design: Design, ids: Collection[str], kind: Kind) -> Design:
         others = {o.name for o in design.outlines if o.id != outline_id}
         changed = change_kind(design.outline(outline_id), kind, others)
         design = with_outlines(design, {outline_id: changed})
-    return design
+    return _as_the_rest(design, ids)
 
 
 def add_outline(design: Design, outline: Outline) -> Design:

@@ -14,16 +14,15 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
-import shapely
 from msgspec.structs import replace
 
-from core.design import LIMIT, Design, Mark, Outline, Tailplane, Weight, Wing
-from core.geometry.memo import IdentityMemo
+from core.design import LIMIT, Design, Flight, Mark, Outline, Tailplane, Weight, Wing
 from core.kinds import SAWN, WITH_WING
 from core.redesign.cutting import SAME, crosses, lengthen, shorten
 from core.redesign.outline_edits import EditError, translate
 from core.stability.side_area import form_of
 from core.stability.surfaces import surface_form
+from core.stability.touching import together
 from core.units import format_length
 
 Keep = Literal["front", "aft"]
@@ -32,7 +31,6 @@ Surface = TypeVar("Surface", Wing, Tailplane)
 STEP_SHARE = 0.1
 """Highest step that a shortened outline may be left with, as a part of the greatest depth of what is
 cut (own choice)."""
-_TOUCH = 0.5
 
 
 @dataclass(frozen=True)
@@ -73,8 +71,8 @@ def plug(
       nacelle that the aeroplane has twice goes with the wing.
     - Wings and tailplanes go by where the quarter chord of their root lies.
     - The CG mark goes with the largest wing, since it says where the wing is to be balanced; without
-      a wing by where it lies. Weights go by where they lie; what lay in a piece taken out comes to
-      the joint.
+      a wing by where it lies. Weights and the propeller go by where they lie; what lay in a piece taken
+      out comes to the joint.
 
     A shortened outline may be left with an upright step, up to ``STEP_SHARE`` of the greatest depth
     of what is cut; no node is moved to hide it. EditError where nothing is cut, an outline or surface
@@ -161,7 +159,7 @@ def _plugged(
             made[outline.id] = lengthen(outline, at_x, front_dx, aft_dx)
     wing_dx = _wing_dx(design, dx_at)
     moved: list[str] = []
-    for group in _together([o for o in design.outlines if o.id not in made]):
+    for group in together([o for o in design.outlines if o.id not in made]):
         dx = _group_dx(group, dx_at, wing_dx)
         for outline in group:
             made[outline.id] = translate(outline, dx, 0.0) if dx != 0.0 else outline
@@ -170,12 +168,13 @@ def _plugged(
     wings = tuple(_surface(s, dx_at, strip, out) for s in design.wings)
     tailplanes = tuple(_surface(s, dx_at, strip, out) for s in design.tailplanes)
     weights = tuple(_weight(w, dx_at(w.x)) for w in design.weights)
+    flight = _flight(design.flight, dx_at)
     mark = design.cg_mark
     if mark is not None:
         mark = _mark(mark, wing_dx if wing_dx is not None else dx_at(mark.x))
     plugged = replace(
         design, outlines=tuple(made[o.id] for o in design.outlines), wings=wings, tailplanes=tailplanes,
-        weights=weights, cg_mark=mark,
+        weights=weights, cg_mark=mark, flight=flight,
     )
     _check_reach(plugged)
     found = PlugPreview(
@@ -254,27 +253,6 @@ def _wing_dx(design: Design, dx_at: Callable[[float], float]) -> float | None:
     return None if x is None else dx_at(x)
 
 
-_groups: IdentityMemo[list[list[Outline]]] = IdentityMemo(16)
-
-
-def _together(outlines: list[Outline]) -> list[list[Outline]]:
-    """The outlines in groups of what touches, to within half a millimetre. Kept by identity."""
-    return _groups.get(tuple(outlines), lambda: _grouped(outlines))
-
-
-def _grouped(outlines: list[Outline]) -> list[list[Outline]]:
-    groups: list[list[Outline]] = []
-    for outline in outlines:
-        region = form_of(outline).patch.region
-        met = [
-            g for g in groups
-            if any(shapely.dwithin(region, form_of(o).patch.region, _TOUCH) for o in g)
-        ]
-        merged = [o for g in met for o in g] + [outline]
-        groups = [g for g in groups if g not in met] + [merged]
-    return groups
-
-
 def _group_dx(group: list[Outline], dx_at: Callable[[float], float], wing_dx: float | None) -> float:
     if wing_dx is not None and any(o.kind in WITH_WING and o.count > 1 for o in group):
         return wing_dx
@@ -305,6 +283,15 @@ def _weight(weight: Weight, dx: float) -> Weight:
     return replace(weight, x=weight.x + dx) if dx != 0.0 else weight
 
 
+def _flight(flight: Flight, dx_at: Callable[[float], float]) -> Flight:
+    """The propeller goes like a weight, with the part that it turns at."""
+    propeller = flight.propeller
+    dx = dx_at(propeller.x) if propeller is not None else 0.0
+    if propeller is None or dx == 0.0:
+        return flight
+    return replace(flight, propeller=replace(propeller, x=propeller.x + dx))
+
+
 def _mark(mark: Mark, dx: float) -> Mark:
     return replace(mark, x=mark.x + dx) if dx != 0.0 else mark
 
@@ -324,5 +311,6 @@ def _check_reach(design: Design) -> None:
     xs = [n.x for o in design.outlines for n in o.nodes]
     xs += [s.le_x for part in design.surfaces for s in part.stations]
     xs += [w.x for w in design.weights] + ([design.cg_mark.x] if design.cg_mark else [])
+    xs += [design.flight.propeller.x] if design.flight.propeller else []
     if not all(abs(x) <= LIMIT for x in xs):
         raise EditError("that would carry the aeroplane past what a file can hold: check the length's unit")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Literal
 
 from core.design import Design
@@ -11,7 +12,7 @@ from core.stability.balance import cg_of
 from core.stability.fin import no_tail, quarter_chord_x
 from core.stability.lateral.rudder import rudder_values
 from core.stability.lateral.spiral import spiral_values
-from core.stability.lateral.yaw import yaw_values
+from core.stability.lateral.yaw import carried, yaw_values
 from core.stability.pitch import pitch_values
 from core.stability.readings import NO_OUTLINE, NO_SCALE, scale_known
 from core.stability.side_area import SideArea, SideAreaCounter
@@ -26,23 +27,34 @@ class Probe:
 
     def __init__(self) -> None:
         self._counter = SideAreaCounter()
+        self._carry = 1.0
 
     def aeroplane(self, design: Design) -> Aeroplane:
         """The design counted and balanced."""
         return aeroplane_of(design, self._counter.count(design))
 
-    def read(self, design: Design, target: Target, wanted: float = 0.0, firm: float = 0.0) -> float | str:
-        """One reading, the same as ``ReadingsEngine`` gives, or why it is missing.
+    def near(self, design: Design) -> Aeroplane:
+        """The same with the tail's lattice laid half as fine, carried on from where ``begin`` stood."""
+        return replace(self.aeroplane(design), coarse=True, carry=self._carry)
+
+    def begin(self, design: Design) -> None:
+        """Carry what is ``near`` on from ``design``."""
+        self._carry = carried(self.aeroplane(design))
+
+    def read(
+        self, design: Design, target: Target, wanted: float = 0.0, firm: float = 0.0, *, near: bool = False
+    ) -> float | str:
+        """One reading, the same as ``ReadingsEngine`` gives, or why it is missing; ``near``: of ``near``.
 
         Of ``both``: ``wanted`` where the CLA fraction and firmness are both content and one of them only
         just, less where either lacks (as a CLA fraction), more where both have some to spare.
         """
         if target != "cla_fraction" and not scale_known(design):
             return NO_SCALE
-        a = self.aeroplane(design)
-        fraction, cn_beta = cla_fraction(a), yaw_values(a)["cn_beta"] if target != "cla_fraction" else 0.0
         if target == "cla_fraction":
-            return fraction
+            return cla_fraction(self.aeroplane(design))
+        a = self.near(design) if near else self.aeroplane(design)
+        fraction, cn_beta = cla_fraction(a), yaw_values(a)["cn_beta"]
         if target == "cn_beta" or isinstance(cn_beta, str):
             return cn_beta
         return fraction if isinstance(fraction, str) else wanted + min(fraction - wanted, cn_beta - firm)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 from core.design import Design
@@ -16,16 +17,20 @@ from core.redesign.solving import roots_of
 from core.redesign.tail import stands
 from core.redesign.weight_edits import nose_x
 from core.stability.aeroplane import Values
-from core.stability.answer import FIRM_CN_BETA, Answer, AnswerState, answer
+from core.stability.answer import Answer, AnswerState, answer
 from core.stability.balance import cg_of
 from core.stability.ballast import weighed
 from core.stability.catalogue import TERMS
+from core.stability.fin_needed import FIRM_CN_BETA
 from core.stability.ranges import FIN_VOLUME, LITTLE_DEG, STATIC_MARGIN, span_words
-from core.stability.readings import ReadingsEngine
+from core.stability.readings import ReadingsEngine, scale_known
 from core.stability.recount import recount
 from core.stability.wording import percent, shown
 from core.units import format_area, format_length, format_mass
 
+_POLISHING = 6
+_CLOSE_BY = 0.003
+_MET, _NEARLY = 1e-7, 1e-5
 NAMES: dict[Target, str] = {
     "cla_fraction": "the CLA fraction", "cn_beta": "Cnβ", "both": "the CLA fraction and Cnβ",
 }
@@ -176,13 +181,15 @@ def _refit(
 ) -> Refit:
     if not math.isfinite(value):
         raise EditError(f"a refit needs a number to bring {NAMES[target]} to: type one")
+    if target != "cla_fraction" and scale_known(design):
+        probe.begin(design)
     reasons: list[str] = []
 
-    def function(x: float) -> float:
+    def function(x: float, near: bool = True) -> float:
         if cancelled is not None and cancelled():
             raise CancelledError
         try:
-            found = probe.read(way.make(x), target, value, firm)
+            found = probe.read(way.make(x), target, value, firm, near=near)
         except (EditError, OverlayError) as error:
             found = str(error)
         if isinstance(found, str):
@@ -191,11 +198,17 @@ def _refit(
         return found
 
     roots = roots_of(function, value, way.grid)
+    polished = (_polished(way, target, value, firm, probe, function, x) for x in roots.roots)
+    found = [x for x in polished if x is not None]
+    if target != "cla_fraction" and not found and abs(roots.nearest_value - value) < _CLOSE_BY:
+        # So near that the coarse lattice may have hidden it, or put it where there is a step.
+        roots = roots_of(partial(function, near=False), value, way.grid)
+        found = list(roots.roots)
     if roots.nearest is None:
         raise EditError(f"{NAMES[target]} is missing: {reasons[0]}")
-    good = [x for x in roots.roots if target != "both" or _inside(probe, way.make(x))]
+    good = [x for x in found if target != "both" or _inside(probe, way.make(x))]
     solved = bool(good)
-    parameter = min(good or roots.roots or (roots.nearest,), key=lambda x: _away(way, x))
+    parameter = min(good or found or [roots.nearest], key=lambda x: _away(way, x))
     others = tuple(x for x in good if x != parameter)
     made = way.make(parameter)
     # Somebody may cut wood on this one: its areas are counted a second time.
@@ -217,6 +230,34 @@ def _refit(
         cautions=_cautions(design, made, way, numbers, old) if _moves(way, parameter) else (),
         answer=answer(made, ReadingsEngine().read(made)),
     )
+
+
+def _polished(
+    way: Way, target: Target, value: float, firm: float, probe: Probe, near: Callable[[float], float],
+    x: float,
+) -> float | None:
+    """A root of the figures that a search looks at, moved to where the whole ones are met (secants).
+
+    None where they are met nowhere near: a lattice jumps where a tailplane comes to lie on the fin's tip.
+    """
+    if target == "cla_fraction":
+        return x
+    low, high = min(way.grid), max(way.grid)
+    step = 1e-4 * (high - low)
+    for turn in range(_POLISHING):
+        whole = probe.read(way.make(x), target, value, firm)
+        if isinstance(whole, str):
+            return None
+        if abs(whole - value) < _MET:
+            return x
+        if turn == _POLISHING - 1:
+            return x if abs(whole - value) < _NEARLY else None
+        aside = x + step if x + step <= high else x - step
+        slope = (near(aside) - near(x)) / (aside - x)
+        if not math.isfinite(slope) or slope == 0.0:
+            return None
+        x = min(max(x - (whole - value) / slope, low), high)
+    return None
 
 
 def _inside(probe: Probe, design: Design) -> bool:
@@ -317,7 +358,7 @@ def _cautions(
         said.append("The fin no longer touches the fuselage: draw its root on.")
     if way.key == "ventral":
         said.append("See that the ventral fin clears the ground at the attitude of take-off and landing.")
-        said.append("It counts as side area; Cnβ and the fin centre as computed here leave it out.")
+        said.append("The lattice and the side area count it; the handbook and the fin centre leave it out.")
     margin, was = now.get("static_margin"), then.get("static_margin")
     if margin is not None:
         figure = shown(TERMS["static_margin"], margin, before.display_units)

@@ -13,11 +13,24 @@ from typing import TypeVar
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Alternative, Design, Mark, Matrix, Node, Outline, ScaleFrom, Scan, Station, Vector
+from core.design import (
+    Alternative,
+    Design,
+    Flight,
+    Mark,
+    Matrix,
+    Node,
+    Outline,
+    ScaleFrom,
+    Scan,
+    Station,
+    Vector,
+)
 from core.design_check import problems
 from core.geometry.plane import depths, is_affine, mapped
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError, transform
+from core.stability.body import shaft_z
 
 Size = tuple[float, float]
 """Width and height of a scan in pixels."""
@@ -92,7 +105,8 @@ def carry(
 
     Outlines and the CG mark go with every point; under a projective map a handle goes with its end
     point, which keeps corners and tangents exactly and the curve between them nearly. What was typed
-    keeps its size: of wings, tailplanes and weights only the place moves. Alternatives were traced on
+    keeps its size: of wings, tailplanes, weights and the propeller only the place moves, and how far a
+    pair stands apart stays. Alternatives were traced on
     the same paper and go along. ``nearest`` False leaves behind what lies beside all scans. EditError
     where something would go to the horizon of a projective map or beyond.
     """
@@ -177,10 +191,20 @@ def _carried(state: State, by: Array, rides: Callable[[float, float], bool]) -> 
         dx, dz = x - stations[0].le_x, z - stations[0].z
         return tuple(replace(s, le_x=s.le_x + dx, z=s.z + dz) for s in stations)
 
+    def flown(flight: Flight) -> Flight:
+        propeller = flight.propeller
+        if propeller is None:
+            return flight
+        z = shaft_z(state, propeller.x)
+        if not rides(propeller.x, z):
+            return flight
+        return replace(flight, propeller=replace(propeller, x=place(propeller.x, z)[0]))
+
     return replace(
         state, outlines=tuple(carried(o) for o in state.outlines), cg_mark=mark, weights=tuple(weights),
         wings=tuple(replace(s, stations=placed(s.stations)) for s in state.wings),
         tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in state.tailplanes),
+        flight=flown(state.flight),
     )
 
 

@@ -144,7 +144,7 @@ def add_wing(design: Design) -> tuple[Design, Which]:
         id=fresh_id(design, "wing"), label=_numbered(design, "Wing"),
         stations=(Station(0.0, x, chord, z), Station(span / 2, x, chord, z)),
     )
-    if not design.wings and design.flight == Flight():
+    if not design.wings and replace(design.flight, propeller=None) == Flight():
         design = replace(design, guessed=(*design.guessed, *(p for p in FLIGHT if p not in design.guessed)))
     return _added(design, "wings", wing, every_value(wing)), Which("wings", wing.id)
 

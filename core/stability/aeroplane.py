@@ -23,3 +23,5 @@ class Aeroplane:
     fin_centre: tuple[float, float] | None
     coarse: bool = False
     """True where figures that take long may be laid half as fine: under a moving hand, in a search."""
+    carry: float = 1.0
+    """What the coarse lattice is multiplied by: whole over coarse where that was last known."""

@@ -12,12 +12,15 @@ from typing import Literal
 
 from core.design import Design
 from core.stability.answer_notes import Note, at_odds, guessed, not_in_it
+from core.stability.fin_needed import fin_factor, fin_for_both, fin_size
 from core.stability.guesses import each_surface, not_entered, sizes_guessed
+from core.stability.lateral.rudder import OVER
+from core.stability.lateral.yaw import yaw_parts
 from core.stability.photographs import unstraightened
-from core.stability.ranges import CN_BETA, FIN_BAND, LITTLE_DEG, SAFE_MARGIN
+from core.stability.ranges import CN_BETA, LITTLE_DEG, SAFE_MARGIN
 from core.stability.readings import Readings, Verdict
 from core.stability.wording import aim_words, fin_change, next_step, percent
-from core.units import format_area, format_length, format_number
+from core.units import format_length, format_number
 
 AnswerState = Literal["missing", "stop", "incomplete", "doubt", "below", "above", "within"]
 
@@ -25,8 +28,6 @@ SHORT: dict[AnswerState, str] = {
     "missing": "no answer yet", "stop": "do not fly it so", "incomplete": "not complete", "doubt": "in doubt",
     "below": "below the aim", "above": "above the aim", "within": "within the aim",
 }
-FIRM_CN_BETA = 0.05
-"""Cnβ that is aimed at where the handbook asks for more: over the least that is usual (own choice)."""
 
 
 @dataclass(frozen=True)
@@ -175,7 +176,7 @@ class _Said:
                 then.append(f"Move the CG {by} forward, to a static margin of {percent(SAFE_MARGIN, 0)}.")
         if self.band is not None and self.band[1] <= 0.0:
             why.append(f"By the handbook it is more likely than not unstable in yaw: {self._cn_words()}.")
-            then.append(self._fin_for_both() or "It needs a longer tail arm, or less nose.")
+            then.append(self._for_both or "It needs a longer tail arm, or less nose.")
         return " ".join(why), " ".join(then)
 
     # Incomplete
@@ -210,7 +211,13 @@ class _Said:
         elif self.band[1] < least or self.band[0] < 0.0:
             found.append((
                 f"The rule is met, the handbook is not: {self._cn_words()}; {least:g} or more is usual.",
-                self._fin_for_both(),
+                self._for_both,
+            ))
+        elif self._bare_low() < 0.0:
+            found.append((
+                "The rule is met, the handbook only with the wing's part, which goes with its lift: "
+                f"without it Cnβ may be as low as {format_number(self._bare_low(), 3)}.",
+                self._for_both,
             ))
         error = self.readings.value("cla_fraction_error")
         aim = self.design.aim
@@ -283,29 +290,34 @@ class _Said:
         if self.rule == "above" and weak:
             return (
                 f"{meaning} The handbook finds it loose ({self._cn_words()}): the two pull apart.",
-                f"Firmness first: do not take fin away. {self._fin_for_both()}".rstrip(),
+                f"Firmness first: do not take fin away. {self._for_both}".rstrip(),
             )
         if weak:
             meaning = f"{meaning} The handbook finds it loose too: {self._cn_words()}."
             return meaning, self._more_for_both(advice)
         agrees = "The handbook finds it very firm too" if strong else "By the handbook it holds its heading"
+        if self._bare_low() < 0.0:
+            agrees += ", but only with the wing's part, which goes with its lift"
         return f"{meaning} {agrees}: {self._cn_words()}.", advice
 
     def _rule_advice(self) -> str:
         design, readings = self.design, self.readings
         change = fin_change(readings, design.aim.cla_fraction)
         more, goal = self.rule == "below", percent(design.aim.cla_fraction, 0)
+        factor = fin_factor(readings)
         if change is None:
+            # Aft the CG makes it less firm in yaw and in pitch.
+            aft = (factor is None or factor < 1.0) and (self.margin is None or self.margin > SAFE_MARGIN)
             return (
-                f"No fin at this tail arm can bring it to {goal}: move side area aft, or the CG."
+                f"No fin at this tail arm can bring it to {goal}: move side area aft, or the CG forward."
                 if more else
-                f"Taking fin away cannot bring it to {goal}: move the CG aft, or side area forward."
+                f"Taking fin away cannot bring it to {goal}: move {'the CG aft, or ' * aft}"
+                "side area forward."
             )
         word = "more" if more else "less"
-        factor = self._factor()
-        if not more and factor is not None and change < (factor - 1.0) * self._fin_area():
-            spare = max(1.0 - factor, 0.0) * self._fin_area()
-            much = f"no more than {self._size(spare)}" if spare > 0.01 * self._fin_area() else "none"
+        if not more and factor is not None and change < (factor - 1.0) * self._fin_area:
+            spare = max(1.0 - factor, 0.0) * self._fin_area
+            much = f"no more than {self._size(spare)}" if spare > 0.01 * self._fin_area else "none"
             return (
                 f"For {goal} it would need about {self._size(change)} less fin and rudder, but the handbook "
                 f"spares {much}: move side area forward{' for the rest' if much != 'none' else ''}."
@@ -314,11 +326,11 @@ class _Said:
 
     def _more_for_both(self, advice: str) -> str:
         """The rule's advice, or the handbook's where that asks for more still."""
-        factor = self._factor()
+        factor = fin_factor(self.readings)
         change = fin_change(self.readings, self.design.aim.cla_fraction)
         if factor is None or change is None:
             return advice
-        return advice if (factor - 1.0) * self._fin_area() <= change else self._fin_for_both()
+        return advice if (factor - 1.0) * self._fin_area <= change else self._for_both
 
     # Within
 
@@ -331,7 +343,8 @@ class _Said:
             return f"{head}; the handbook finds it very firm."
         if slip is not None and slip < LITTLE_DEG:
             return f"{head}; full rudder holds {slip:.0f}° of slip only, which is little."
-        return f"{head}." if slip is None else f"{head} and still answers the rudder."
+        answers = slip is not None or self.readings["sideslip_full_rudder_deg"].missing == OVER
+        return f"{head} and still answers the rudder." if answers else f"{head}."
 
     def _nothing_to_do(self) -> str:
         if self.margin is None:
@@ -346,46 +359,23 @@ class _Said:
 
     # Common words
 
+    @property
+    def _for_both(self) -> str:
+        return fin_for_both(self.design, self.readings)
+
+    def _size(self, change: float) -> str:
+        return fin_size(change, self.design, self.readings)
+
+    @property
+    def _fin_area(self) -> float:
+        return self.readings.side.tail_moments.area
+
+    def _bare_low(self) -> float:
+        """The low end of the band without the wing's part; 0 where it is not known."""
+        parts = yaw_parts(self.readings.aeroplane)
+        return 0.0 if isinstance(parts, str) else parts.low_without_wing
+
     def _cn_words(self) -> str:
         assert self.band is not None
         low, best, high = (format_number(value, 3) for value in self.band)
         return f"Cnβ {best}, between {low} and {high}"
-
-    def _size(self, change: float) -> str:
-        if self.readings.scale_known:
-            return format_area(abs(change), self.design.display_units)
-        return percent(abs(change) / self._fin_area(), 0)
-
-    def _fin_area(self) -> float:
-        return self.readings.side.tail_moments.area
-
-    def _factor(self) -> float | None:
-        """How many times its area the fin needs for ``FIRM_CN_BETA`` with the band above nought; under 1:
-        so much can be spared.
-
-        To first order: the fin's part grows with its area. None where the fin gives nothing.
-        """
-        fin = self.readings.value("cn_beta_fin")
-        if self.band is None or fin is None or fin <= 0.0:
-            return None
-        low, best, _ = self.band
-        return max(1.0 + (FIRM_CN_BETA - best) / fin, 1.0 - low / ((1.0 - FIN_BAND) * fin))
-
-    def _fin_for_both(self) -> str:
-        """The fin that would satisfy the handbook, and whether the rule goes along."""
-        factor, readings = self._factor(), self.readings
-        factor = None if factor is None else max(factor, 1.0)
-        cg, fin, cla = readings.cg, readings.fin_centre, readings.cla
-        if factor is None or cg is None or fin is None or cla is None:
-            return ""
-        change, area = (factor - 1.0) * self._fin_area(), readings.side.moments.area
-        then = ((area * cla[0] + change * fin[0]) / (area + change) - cg.x) / (fin[0] - cg.x)
-        size = f"about {self._size(change)} more fin and rudder"
-        if then > self.design.aim.high:
-            return (
-                f"The handbook asks for {size}, which alone would bring the CLA to {percent(then)}: a longer "
-                "tail arm or less side area ahead satisfies both (Redesign, Refit)."
-            )
-        if then < self.design.aim.low:
-            return f"It needs {size} for the handbook, and more for the rule (CLA then {percent(then)})."
-        return f"With {size} both would be content (CLA then {percent(then)})."

@@ -5,19 +5,28 @@ Each note is one line that a builder can act on; ``offers`` names what could set
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from core.design import Design, Tailplane, Wing
-from core.kinds import FINS, RUDDERS, WINGS
+from core.design import Design, Outline, Tailplane, Wing
+from core.kinds import FINS, RUDDERS, VERTICAL_TAIL, WINGS
 from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed
 from core.stability.body import bodies
-from core.stability.guesses import each_surface, not_entered, of_surface, sizes_guessed
+from core.stability.guesses import (
+    PROPELLER_STATION,
+    each_surface,
+    is_guessed,
+    not_entered,
+    of_surface,
+    sizes_guessed,
+)
 from core.stability.photographs import unstraightened
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
 from core.stability.surfaces import wing_form
+from core.stability.touching import pairs
 from core.units import format_area, format_fraction, format_length
 
 Offer = Literal["leave out", "take in", "confirm"]
@@ -25,6 +34,8 @@ Offer = Literal["leave out", "take in", "confirm"]
 LEAST_SPAN, MOST_SPAN = 0.4, 4.0
 """Spans over fuselage lengths between which models lie (common practice, no source)."""
 _CHORDS_APART = 0.1
+_FAR = 0.5
+"""Fuselage lengths ahead or aft of it where no propeller turns (own choice)."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +60,14 @@ def not_in_it(design: Design, readings: Readings) -> tuple[Note, ...]:
             said.append(Note(f"No {what}: left out by you.", "take in", what))
     for surface in (s for _, _, s in each_surface(design) if not s.in_side_area):
         said.append(Note(f"{surface.name}: not counted in the side area, by its tick."))
-    if "propeller" in design.left_out:
+    if design.flight.propeller is not None:
+        # What is entered is in it, whatever a file says besides; of no size it counts nothing.
+        if not design.flight.propeller.diameter > 0.0:
+            said.append(Note("Propeller: its diameter is nought, so it counts nothing."))
+    elif "propeller" in design.left_out:
         said.append(Note("No propeller: left out by you.", "take in", "propeller"))
     elif design.wings:
-        words = "Propeller: ahead of the CG it takes firmness in yaw away."
+        words = "Propeller: not entered, so left out of the handbook's figure."
         said.append(Note(words, "leave out", "propeller"))
     if design.wings and readings.value("static_margin") is None:
         said.append(Note(f"Pitch is not judged: {readings['static_margin'].missing}."))
@@ -88,7 +103,28 @@ def guessed(design: Design, readings: Readings) -> tuple[Note, ...]:
         named = _cap(" and ".join(flight))
         said.append(Note(f"{named}: as the program put {'them' if len(flight) > 1 else 'it'}.",
                          "confirm", "flight"))
-    return tuple(said)
+    if design.flight.propeller is not None and is_guessed(design, PROPELLER_STATION):
+        about = PROPELLER_STATION.rpartition(".")[0]
+        said.append(Note("Propeller: its station as the program put it.", "confirm", about))
+    return (*said, *_pairs_unmeasured(design))
+
+
+def _pairs_unmeasured(design: Design) -> tuple[Note, ...]:
+    """Pairs of fins and rudders whose distance nobody typed, and what the handbook takes for it."""
+    if not design.wings:
+        return ()
+    taken = "taken at the tips of the tailplane" if design.tailplanes else "each taken alone"
+    return tuple(
+        Note(f"{named(pair)}, a pair: their distance apart is not entered; {taken}.")
+        for pair in pairs(design)
+        if any(o.kind in VERTICAL_TAIL for o in pair) and not any(o.apart for o in pair)
+    )
+
+
+def named(pair: Sequence[Outline]) -> str:
+    """What the outlines of a pair are called, in a row: "Fin and Rudder"."""
+    names = [outline.name for outline in pair]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 _WORDS = {
@@ -125,6 +161,11 @@ def at_odds(design: Design, readings: Readings) -> tuple[Note, ...]:
         if abs(apart) > design.sure.cg_mm:
             side = "behind" if apart > 0 else "ahead of"
             said.append(Note(f"The weights balance {format_length(abs(apart), units)} {side} the CG mark."))
+    for pair in pairs(design):
+        distances = sorted({outline.apart for outline in pair if outline.apart is not None})
+        if len(distances) > 1:
+            both = " and ".join(format_length(mm, units) for mm in distances)
+            said.append(Note(f"{named(pair)} touch and stand {both} apart: type one distance for all."))
     if not readings.scale_known:
         return tuple(said)
     wing = wing_form(design.wings)
@@ -139,6 +180,11 @@ def at_odds(design: Design, readings: Readings) -> tuple[Note, ...]:
             ))
         if wing.root_le_x >= high or wing.root_le_x + wing.root_chord <= low:
             said.append(Note("The wing as typed stands clear of the fuselage: check its place."))
+    propeller = design.flight.propeller
+    if propeller is not None and hull is not None:
+        low, _, high, _ = hull.patch.box
+        if not low - _FAR * (high - low) <= propeller.x <= high + _FAR * (high - low):
+            said.append(Note("The propeller stands clear of the fuselage: check its station."))
     traced = [outline for outline in design.outlines if outline.kind in WINGS]
     if len(traced) == 1 and len(design.wings) == 1 and not isinstance(wing, str):
         box = form_of(traced[0]).patch.box

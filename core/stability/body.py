@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.design import Design
+from core.design import State
 from core.geometry.memo import kept
 from core.geometry.patch import Patch, united
 from core.geometry.regions import rings_of
@@ -17,6 +17,7 @@ from core.kinds import HULL, OWN_BODIES
 from core.stability.side_area import form_of
 
 _SLICES = 400
+_INSIDE = 0.02
 NO_BODY = "trace the fuselage"
 
 
@@ -67,7 +68,7 @@ def body_form(patch: Patch) -> BodyForm | None:
     return BodyForm(high - low, depth, float((h * h).sum()) * step)
 
 
-def bodies(design: Design) -> tuple[Body, ...]:
+def bodies(design: State) -> tuple[Body, ...]:
     """The bodies of ``design``, the one that carries the wing first.
 
     Fuselage and canopy outlines are united, those of each count by themselves; nacelles and floats
@@ -92,21 +93,46 @@ def bodies(design: Design) -> tuple[Body, ...]:
     return (*hull, *found)
 
 
-def mid_depth(patch: Patch, x: float) -> float:
-    """Half way between the lowest and the highest point of a profile at station ``x``, in mm.
-
-    Where the profile does not reach ``x``: the height of its centroid.
-    """
+def span_at(patch: Patch, x: float) -> tuple[float, float] | None:
+    """Lowest and highest z in mm of a profile at station ``x``; None where it does not reach it."""
     found: list[float] = []
     for corners, _ in rings_of(patch.region):
         x0, x1 = corners[:-1, 0], corners[1:, 0]
         hit = np.nonzero((x0 <= x) != (x1 <= x))[0]
         z0, z1 = corners[hit, 1], corners[hit + 1, 1]
         found.extend((z0 + (x - x0[hit]) / (x1[hit] - x0[hit]) * (z1 - z0)).tolist())
-    if found:
-        return 0.5 * (min(found) + max(found))
+    return (min(found), max(found)) if found else None
+
+
+def mid_depth(patch: Patch, x: float) -> float:
+    """Half way between the lowest and the highest point of a profile at station ``x``, in mm.
+
+    Where the profile does not reach ``x``: the height of its centroid.
+    """
+    span = span_at(patch, x)
+    if span is not None:
+        return 0.5 * (span[0] + span[1])
     centre = patch.moments.centroid()
     return centre[1] if centre else 0.0
+
+
+def shaft_z(design: State, x: float) -> float:
+    """Height in mm at which a propeller at station ``x`` is taken to turn (own; nothing is computed from it).
+
+    Mid-depth of the single body, fuselage or nacelle, whose nose or end lies nearest to ``x``, a
+    fiftieth of its length inside. Without a body: the height of the CG mark, or 0.
+    """
+    ends = [
+        (abs(end - x), end, body.patch)
+        for body in bodies(design) if body.count == 1
+        for end in (body.patch.box[0], body.patch.box[2])
+    ]
+    if not ends:
+        return design.cg_mark.z if design.cg_mark else 0.0
+    _, end, patch = min(ends, key=lambda found: found[0])
+    low, _, high, _ = patch.box
+    inside = _INSIDE * (high - low)
+    return mid_depth(patch, end + inside if end == low else end - inside)
 
 
 def munk_factors(fineness: float) -> tuple[float, float]:

@@ -18,13 +18,16 @@ Source = Literal[
     "exact geometry", "exact, from the typed figures", "common practice, no source", "handbook, read",
     "handbook, from memory", "own estimate",
 ]
-Shown = Literal["length", "area", "percent", "number", "angle", "mass"]
+Shown = Literal["length", "area", "percent", "number", "angle", "mass", "time"]
 
 EXACT: Source = "exact geometry"
 TYPED: Source = "exact, from the typed figures"
+OWN: Source = "own estimate"
 TRADE: Source = "common practice, no source"
 READ: Source = "handbook, read"
 MEMORY: Source = "handbook, from memory"
+
+_less, _more = f"{1.0 - ranges.FIN_BAND:g}", f"{1.0 + ranges.FIN_BAND:g}"
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,7 @@ class Spec:
 
 NeedKey = Literal[
     "scale", "outline", "body", "fuselage", "fin", "rudder", "wing", "tailplane", "cg", "width", "weights",
-    "speed", "density", "throw",
+    "propeller", "speed", "density", "throw",
 ]
 """What readings are computed from, see ``lacking``; a "body" may be a nacelle or a float as well."""
 
@@ -68,13 +71,13 @@ class Group:
 _TERMS: tuple[Spec, ...] = (
     Spec("cla_fraction", "CLA fraction", "1", "percent", TRADE,
          "(x of the CLA − x of the CG) / (x of the fin centre − x of the CG)", 1),
-    Spec("cla_fraction_error", "± of the CLA fraction", "1", "percent", "own estimate",
+    Spec("cla_fraction_error", "± of the CLA fraction", "1", "percent", OWN,
          "√(CG² + tracing² + surfaces²), one standard deviation", 1),
-    Spec("cla_fraction_error_cg", "± from the CG", "1", "percent", "own estimate",
+    Spec("cla_fraction_error_cg", "± from the CG", "1", "percent", OWN,
          "(1 − CLA fraction) / tail arm × how well the CG is known", 1),
-    Spec("cla_fraction_error_tracing", "± from tracing", "1", "percent", "own estimate",
+    Spec("cla_fraction_error_tracing", "± from tracing", "1", "percent", OWN,
          "each outline as a whole drawn too far out or in: ∮ s dl through areas and moments", 1),
-    Spec("cla_fraction_error_surfaces", "± from wing and tailplane", "1", "percent", "own estimate",
+    Spec("cla_fraction_error_surfaces", "± from wing and tailplane", "1", "percent", OWN,
          f"height and thickness as typed ± {ranges.TYPED_MM:g} mm, while guessed "
          f"± {ranges.GUESSED_MM:g} mm", 1),
     Spec("side_area", "Side area", "mm2", "area", EXACT,
@@ -106,31 +109,51 @@ _TERMS: tuple[Spec, ...] = (
     Spec("fin_volume", "Fin volume V_v", "1", "number", MEMORY, "fin area × fin arm / (wing area × span)", 3,
          *ranges.FIN_VOLUME, "Drela, MIT Unified Engineering notes, 2006; from memory"),
     Spec("fin_lift_slope", "Fin lift slope", "1/rad", "number", MEMORY,
-         "2πA / (2 + √(4 + A²(1 + tan² Λ))), A = 1.55 × aspect ratio for a single fin; up to 8 % high"),
+         "2πA / (2 + √(4 + A²(1 + tan² Λ))), A = 1.55 b'²/S' of a single fin run down to "
+         "the body's centre line, else its own aspect ratio"),
     Spec("sidewash_factor", "Sidewash factor", "1", "number", MEMORY,
          "0.724 + 3.06 (S_v/S)/(1 + cos Λ) + 0.4 z_w/d + 0.009 A, kept within "
          f"{span_words(ranges.SIDEWASH, 1)} (Datcom 5.4)"),
     Spec("rudder_fraction", "Rudder share", "1", "percent", EXACT,
          "rudder area / fin and rudder", 0),
-    Spec("cn_beta_fin", "Cnβ of the fin", "1/rad", "number", MEMORY, "sidewash factor × lift slope × V_v", 4),
-    Spec("cn_beta_body", "Cnβ of the body", "1/rad", "number", MEMORY,
-         "−1.3 ∫ (π/4) h² dx / (S b), h the depth (Raymer 16.50)", 4),
-    Spec("cn_beta", "Cnβ, all", "1/rad", "number", MEMORY, "fin + body + C_L² / (4πA)", 4, *ranges.CN_BETA,
+    Spec("cn_beta", "Firmness in yaw Cnβ", "1/rad", "number", MEMORY,
+         "fin (mean of both witnesses) + body + propeller + C_L² / (4πA)", 4, *ranges.CN_BETA,
          "light aeroplanes 0.06–0.12 from memory; worked here for four invented models: no source"),
-    Spec("cn_beta_low", "Cnβ, at least", "1/rad", "number", MEMORY,
-         f"fin − {100 * ranges.FIN_BAND:g} %, body by Munk's factors", 4),
-    Spec("cn_beta_high", "Cnβ, at most", "1/rad", "number", MEMORY,
-         f"fin + {100 * ranges.FIN_BAND:g} %, body by the −1.3 rule", 4),
+    Spec("cn_beta_low", "Firmness, at least", "1/rad", "number", MEMORY,
+         f"{_less} × the weaker witness + body by Munk's factors + twice the propeller where it takes away, "
+         "half where it gives; the band is the distance between methods, not a promise", 4),
+    Spec("cn_beta_high", "Firmness, at most", "1/rad", "number", MEMORY,
+         f"{_more} × the stronger witness + body by the −1.3 rule + half the propeller where it takes away, "
+         "twice where it gives; the band is the distance between methods, not a promise", 4),
+    Spec("cn_beta_fin", "Fin, mean of both", "1/rad", "number", MEMORY,
+         "(fin by charts + fin by lattice) / 2: two ways to reckon the same", 4),
+    Spec("cn_beta_fin_handbook", "Fin, by charts", "1/rad", "number", MEMORY,
+         "sidewash factor × lift slope × S' l_v / (S b): the handbook's charts, with the fin run down to the "
+         "body's centre line; what hangs behind the body is left out", 4),
+    Spec("cn_beta_fin_lattice", "Fin, by lattice", "1/rad", "number", OWN,
+         "k η Σ (F + F_body)(x − x of the CG) / (S b), k = 1 + 0.4 z_w/d: a lattice of vortices over fin, "
+         "ventral fins and tailplanes, with the body's images and the tailplane as an end plate", 4),
+    Spec("cn_beta_body", "Body's part", "1/rad", "number", MEMORY,
+         "−1.3 ∫ (π/4) h² dx / (S b), h the depth (Raymer 16.50)", 4),
+    Spec("cn_beta_propeller", "Propeller's part", "1/rad", "number", MEMORY,
+         "0.09 (disc area / S)(x of the propeller − x of the CG) / b (Perkins and Hage), good to half and "
+         "twice: ahead of the CG it takes firmness away", 4),
     Spec("cy_beta", "Side force CYβ", "1/rad", "number", MEMORY,
-         "−sidewash × slope × S_v/S − 2 (π/4) h²/S", 3),
+         "of the fin, mean of both witnesses − 2 (π/4) h²/S", 3),
     Spec("yaw_neutral_x", "Yaw neutral point", "mm", "length", MEMORY, "x of the CG + b Cnβ / (−CYβ)"),
     Spec("yaw_reversal_deg", "Swings round beyond", "deg", "angle", MEMORY,
          "the first sideslip at which the moment turns: Munk's couple, cross-flow drag, fin with stall", 0),
+    Spec("yaw_reversal_low_deg", "Swings round, earliest", "deg", "angle", MEMORY,
+         "the same on the weaker edge of the curve's band", 0),
+    Spec("yaw_reversal_high_deg", "Swings round, latest", "deg", "angle", MEMORY,
+         "the same on the firmer edge of the curve's band", 0),
     Spec("rudder_effectiveness", "Rudder effect τ", "1", "number", READ,
          "(π − φ + sin φ)/π, cos φ = 2F − 1 (Aerodynamics for Engineering Students, 4.52)"),
-    Spec("cn_rudder", "Cn of the rudder", "1/rad", "number", MEMORY, "−0.9 × 0.8 τ × lift slope × V_v", 4),
+    Spec("cn_rudder", "Cn of the rudder", "1/rad", "number", MEMORY,
+         "−0.9 × 0.8 τ × the fin's mean without sidewash", 4),
     Spec("sideslip_full_rudder_deg", "Sideslip on full rudder", "deg", "angle", TRADE,
-         "−Cn of the rudder × throw / Cnβ", 0, ranges.LITTLE_DEG, ranges.LOOSE_DEG,
+         "where the moment of full rudder meets the yaw curve; "
+         f"over {ranges.LOOSE_DEG:g}° no figure is worth giving", 0, ranges.LITTLE_DEG, ranges.LOOSE_DEG,
          "common practice, no source"),
     Spec("spiral_parameter", "Spiral parameter B", "1", "number", MEMORY,
          "(fin arm / span) × dihedral in degrees / C_L", 1, ranges.EASILY_HELD, None,
@@ -139,6 +162,16 @@ _TERMS: tuple[Spec, ...] = (
     Spec("roll_coupling", "Roll coupling V_v B", "1", "number", MEMORY,
          "V_v × B, for flying on the rudder alone", 3, *ranges.ROLL_COUPLING,
          "Drela, as above; from memory"),
+    Spec("spiral_upright_share", "Upright, share of draws", "1", "percent", OWN,
+         "share of 300 draws over the bands of fin, body, inertia and dihedral in which a bank dies away", 0),
+    Spec("wag_period_s", "Time of one wag", "s", "time", OWN,
+         "2π / the frequency of the wagging pair of roots; the middle of 300 draws", 1),
+    Spec("wag_half_time_s", "Wag halved in", "s", "time", OWN,
+         "ln 2 / how fast the wagging pair of roots dies away; the middle of 300 draws", 1),
+    Spec("wag_damping", "Damping of the wag ζ", "1", "number", OWN,
+         "ζ of the wagging pair of roots, 1 = no wag at all; the middle of 300 draws", 2),
+    Spec("roll_time_s", "Roll settles in", "s", "time", OWN,
+         "1 / the root of rolling: how soon it stops rolling on; the middle of 300 draws", 2),
     Spec("tailplane_area", "Tailplane area", "mm2", "area", TYPED, "2 ∫ c dy"),
     Spec("tailplane_arm", "Tailplane arm", "mm", "length", TYPED, "quarter chord of its MAC − x of the CG"),
     Spec("tailplane_volume", "Tail volume V_h", "1", "number", MEMORY, "area × arm / (wing area × MAC)", 2,
@@ -167,14 +200,18 @@ GROUPS: tuple[Group, ...] = (
           ("wing_area", "wing_span", "aspect_ratio", "mac", "mac_le_x", "dihedral_deg")),
     Group("yaw", "Yaw", "how firmly it holds its heading, by handbook aerodynamics",
           ("scale", "body", "fin", "wing", "cg"),
-          ("cn_beta", "cn_beta_low", "cn_beta_high", "cn_beta_fin", "cn_beta_body", "yaw_neutral_x",
-           "yaw_reversal_deg")),
+          ("cn_beta", "cn_beta_low", "cn_beta_high", "cn_beta_fin", "cn_beta_fin_handbook",
+           "cn_beta_fin_lattice", "cn_beta_body", "cn_beta_propeller", "yaw_neutral_x", "yaw_reversal_deg",
+           "yaw_reversal_low_deg", "yaw_reversal_high_deg"), ("propeller",)),
     Group("rudder", "Rudder", "how far full rudder slips it",
           ("scale", "body", "rudder", "wing", "cg", "throw"),
           ("sideslip_full_rudder_deg", "rudder_effectiveness", "cn_rudder")),
+    Group("gust", "After a gust", "what it does in the seconds after a gust",
+          ("scale", "body", "fin", "wing", "cg", "weights", "speed", "density"),
+          ("wag_period_s", "wag_half_time_s", "wag_damping", "roll_time_s")),
     Group("spiral", "Spiral", "whether it stays upright by itself",
           ("scale", "fin", "wing", "cg", "weights", "speed", "density"),
-          ("spiral_parameter", "roll_coupling")),
+          ("spiral_parameter", "roll_coupling", "spiral_upright_share"), ("body",)),
     Group("pitch", "Pitch", "whether the CG is safe, and the tailplane's incidence",
           ("scale", "fuselage", "wing", "tailplane", "cg", "width"),
           ("static_margin", "neutral_point_x", "tailplane_volume", "tailplane_area", "tailplane_arm",

@@ -13,9 +13,8 @@ from core.design import Design, Outline
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING
 from core.geometry.patch import Patch, united
-from core.geometry.regions import rings_of
 from core.geometry.ring import Array
-from core.geometry.slices import depths
+from core.geometry.slices import cuts, depths
 from core.kinds import RUDDERS, VERTICAL_TAIL
 from core.stability.side_area import SideArea, form_of
 from core.stability.surfaces import lift_slope
@@ -57,19 +56,30 @@ class FinGroup:
     """Rudder area over the whole area of this fin, 0 to 1."""
 
 
-_memo: IdentityMemo[FinForm | None] = IdentityMemo(24)
+_memo: IdentityMemo[FinForm | None] = IdentityMemo(48)
 
 
 def fin_form(patches: tuple[Patch, ...]) -> FinForm | None:
     """The planform of the united ``patches`` by horizontal slices; None where there is no area.
 
-    The chord of a slice is the length it cuts, its leading edge the most forward point it meets;
+    The chord of a slice is the length it cuts, its leading edge half of that ahead of its middle;
     MAC = ∫c² dz / ∫c dz and x_¼ = ∫(x_le + c/4) c dz / ∫c dz, A = height²/area: the handbook
     definitions with z for the span (exact but for the slicing, 400 over the height). The sweeps are
     those of the chord-weighted straight fit of x_le + f·c over z (a convention of this project; for
     a straight-tapered fin it is exact). Loose parts below a hundredth of the area are left out.
     """
     return _memo.get(patches, lambda: _form(united(patches).region) if patches else None)
+
+
+def fin_form_above(patches: tuple[Patch, ...], z: float) -> FinForm | None:
+    """``fin_form`` of what stands above the height ``z`` in mm; None where nothing does."""
+    return _memo.get(patches, lambda: _form(united(patches).region, z) if patches else None, z)
+
+
+def chord_at(patches: tuple[Patch, ...], z: float) -> float:
+    """Length in mm that the united ``patches`` have at the height ``z``, holes left out."""
+    turned = shapely.transform(united(patches).region, lambda p: p[:, ::-1])
+    return float(depths(turned, np.array([z, z + 1.0]))[0])
 
 
 def fin_groups(design: Design, side: SideArea) -> tuple[FinGroup, ...]:
@@ -123,22 +133,26 @@ def _rudder_fraction(outlines: tuple[Outline, ...], count: int, patches: tuple[P
     return min(float(shapely.area(united(rudders).region)) / whole, 1.0) if whole > 0.0 else 0.0
 
 
-def _form(region: BaseGeometry) -> FinForm | None:
+def _form(region: BaseGeometry, above: float | None = None) -> FinForm | None:
     if region.is_empty:
         return None
     region = _whole_parts(region)
     low_z, high_z = float(shapely.bounds(region)[1]), float(shapely.bounds(region)[3])
+    whole = above is None or above <= low_z
+    if not whole and above is not None:
+        low_z = above
     height = high_z - low_z
     if not height > 0.0:
         return None
     step = height / _SLICES
     levels: Array = np.asarray(low_z + (np.arange(_SLICES) + 0.5) * step, dtype=np.float64)
     turned = shapely.transform(region, lambda p: p[:, ::-1])
-    chord = depths(turned, levels)
-    leading = _leading(region, low_z, step)
-    area = float(shapely.area(region))
-    held = (chord > 0.0) & np.isfinite(leading)
-    c, le, z = chord[held], leading[held], levels[held]
+    chord, moment = cuts(turned, levels)
+    area = float(shapely.area(region)) if whole else float(chord.sum()) * step
+    held = chord > 0.0
+    c, z = chord[held], levels[held]
+    # By the middle of what is cut, not by its foremost point: the tip of a fillet is no leading edge.
+    le = moment[held] / c - 0.5 * c
     weight = float(c.sum())
     if not weight > 0.0 or not area > 1e-9:
         return None
@@ -166,22 +180,3 @@ def _whole_parts(region: BaseGeometry) -> BaseGeometry:
     areas = np.asarray(shapely.area(parts))
     large = [p for p, a in zip(parts, areas, strict=True) if a >= _SLIVER * float(areas.sum())]
     return shapely.MultiPolygon(large) if large else NOTHING
-
-
-def _leading(region: BaseGeometry, low_z: float, step: float) -> Array:
-    """The smallest x of the region in the middle of each slice, shape (K,); inf where there is none."""
-    found = np.full(_SLICES, np.inf)
-    for corners, _ in rings_of(region):
-        x0, x1 = corners[:-1, 0], corners[1:, 0]
-        z0, z1 = corners[:-1, 1], corners[1:, 1]
-        first = np.ceil((np.minimum(z0, z1) - low_z) / step - 0.5)
-        last = np.ceil((np.maximum(z0, z1) - low_z) / step - 0.5)
-        first = np.clip(first, 0, _SLICES).astype(np.int64)
-        last = np.clip(last, 0, _SLICES).astype(np.int64)
-        spans = last - first
-        edge = np.repeat(np.arange(len(spans)), spans)
-        index = first[edge] + np.arange(len(edge)) - np.repeat(np.cumsum(spans) - spans, spans)
-        level = low_z + (index + 0.5) * step
-        x = x0[edge] + (level - z0[edge]) / (z1[edge] - z0[edge]) * (x1[edge] - x0[edge])
-        np.minimum.at(found, index, x)
-    return found

@@ -13,6 +13,8 @@ from core.kinds import TAILPLANES, WINGS
 
 _SURFACE = re.compile(r"(wings|tailplanes)\[(\d+)\]\.(.+)")
 _STATION = re.compile(r"stations\[(\d+)\]\.(.+)")
+PROPELLER_STATION = "flight.propeller.x"
+"""Where the program puts a propeller of which only the diameter was typed: at the nose."""
 SIZES = ("y", "le_x", "chord")
 """The numbers of a station that say how large a surface is and where it stands along the aeroplane."""
 
@@ -23,6 +25,11 @@ class Guess(NamedTuple):
     group: str
     at: int
     what: str
+
+
+def without_propeller(places: tuple[str, ...]) -> tuple[str, ...]:
+    """``places`` without those of the propeller."""
+    return tuple(place for place in places if place != PROPELLER_STATION)
 
 
 def each_surface(state: State) -> tuple[tuple[str, int, Wing | Tailplane], ...]:

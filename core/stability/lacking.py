@@ -17,6 +17,7 @@ from core.stability.fin import NO_TAIL, no_tail
 from core.stability.readings import Readings
 from core.stability.side_area import form_of
 from core.stability.volumes import mass_of
+from core.stability.wording import instead
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,9 @@ NEEDS: Mapping[NeedKey, Need] = {
     "cg": Need("the CG", lambda d, r: r.cg is not None),
     "width": Need("the fuselage width", lambda d, r: d.fuselage_width is not None),
     "weights": Need("the weights", lambda d, r: not isinstance(mass_of(d), str)),
+    "propeller": Need(
+        "the propeller", lambda d, r: d.flight.propeller is not None or "propeller" in d.left_out
+    ),
     "speed": Need("a flight speed above zero", lambda d, r: d.flight.speed_m_s > 0.0),
     "density": Need("an air density above zero", lambda d, r: d.flight.air_density_kg_m3 > 0.0),
     "throw": Need("a rudder throw above zero", lambda d, r: d.flight.rudder_throw_deg > 0.0),
@@ -62,7 +66,7 @@ def lacking(needs: Iterable[NeedKey], design: Design, readings: Readings) -> tup
 def needs_words(group: Group, design: Design, readings: Readings) -> str:
     """What a group tells and lacks for it; of one that tells it already, what its empty rows lack."""
     first = readings[group.readings[0]]
-    if first.value is not None:
+    if first.value is not None or instead(first):
         more = lacking(group.rows_need, design, readings)
         return f"The empty rows need {_listed(more)}." if more else ""
     missing = lacking(group.needs, design, readings)

@@ -3,49 +3,73 @@
 from __future__ import annotations
 
 from core.design import Design, DisplayUnits
+from core.geometry.memo import kept
+from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed, wing_loading
-from core.stability.lateral.rudder import authority_words
-from core.stability.ranges import EASILY_HELD, STABLE
+from core.stability.firmness import firmness
+from core.stability.lateral.gust import SWAPS, after_a_gust
+from core.stability.lateral.rudder import authority_words, loose_words
+from core.stability.lateral.slip_range import slip_curve
+from core.stability.lateral.yaw import yaw_parts
+from core.stability.ranges import EASILY_HELD, LOOSE_DEG, STABLE
 from core.stability.readings import Readings
+from core.stability.wording import instead
 from core.units import format_angle, format_length, format_mass, format_number
+
+SELDOM = 0.05
+"""A share of draws below which hardly any is meant, and over one less which nearly all are."""
 
 
 def group_words(group: str, design: Design, readings: Readings) -> str:
     """The sentences of a group of ``catalogue.GROUPS``; empty where there is nothing to say yet."""
     say = {
-        "yaw": _yaw, "rudder": _rudder, "spiral": _spiral, "pitch": _pitch, "weight": _weight,
+        "yaw": _yaw, "rudder": _rudder, "gust": _gust, "spiral": _spiral, "pitch": _pitch, "weight": _weight,
     }.get(group)
     return say(design, readings) if say else ""
 
 
 def _yaw(design: Design, readings: Readings) -> str:
-    whole, low, high = (readings.value(key) for key in ("cn_beta", "cn_beta_low", "cn_beta_high"))
-    if whole is None or low is None or high is None:
+    found = firmness(readings)
+    if found is None:
         return ""
-    verdict = readings["cn_beta"].verdict
-    if whole <= 0.0:
+    if found.best <= 0.0:
         head = "It is more likely than not unstable in yaw"
-    elif low < 0.0:
+    elif found.low < 0.0:
         head = "It may hold its heading, and may as well not"
+    elif not isinstance(parts := yaw_parts(readings.aeroplane), str) and parts.low_without_wing < 0.0:
+        head = "It holds its heading only with the wing's part, which goes with its lift"
     else:
         head = {
             "below": "It holds its heading weakly",
             "within": "It holds its heading well enough",
             "above": "It holds its heading very firmly",
-        }[verdict or "within"]
-    words = (
-        f"{head}: Cnβ {format_number(whole, 3)}, between {format_number(low, 3)} and "
-        f"{format_number(high, 3)} by methods that differ that much."
-    )
+        }[readings["cn_beta"].verdict or "within"]
+    best, low, high = (format_number(value, 3) for value in (found.best, found.low, found.high))
+    return f"{head}: Cnβ {best}, between {low} and {high} by methods that differ that much."
+
+
+def further_words(group: str, design: Design, readings: Readings) -> tuple[str, str]:
+    """What stands under the scale that a group leads with, and at the foot of its figures; may be empty."""
+    return (_swing(readings), _neutral(design, readings)) if group == "yaw" else ("", "")
+
+
+def _swing(readings: Readings) -> str:
+    """What it does when slipped further and further; empty while that is not known."""
+    curve = slip_curve(readings.aeroplane)
+    return "" if isinstance(curve, str) or not readings.scale_known else curve.sentence
+
+
+def _neutral(design: Design, readings: Readings) -> str:
+    """What the yaw neutral point is beside the CLA; empty where one of them is missing."""
     neutral, cla, cg = readings.value("yaw_neutral_x"), readings.value("cla_x"), readings.value("cg_x")
-    if neutral is not None and cla is not None and cg is not None:
-        units = design.display_units
-        words += (
-            f" The air at small slips acts {_behind(neutral - cg, units)} (yaw neutral point), the side area "
-            f"balances {_behind(cla - cg, units)} (CLA): the one is aerodynamics, where the nose pulls "
-            "forward and the fin counts for more than its area; the other is a centroid."
-        )
-    return words
+    if neutral is None or cla is None or cg is None:
+        return ""
+    units = design.display_units
+    return (
+        f"The air at small slips acts {_behind(neutral - cg, units)} (yaw neutral point), the side area "
+        f"balances {_behind(cla - cg, units)} (CLA): the one is aerodynamics, where the nose pulls "
+        "forward and the fin counts for more than its area; the other is a centroid."
+    )
 
 
 def _behind(mm: float, units: DisplayUnits) -> str:
@@ -54,25 +78,57 @@ def _behind(mm: float, units: DisplayUnits) -> str:
 
 
 def _rudder(design: Design, readings: Readings) -> str:
-    slip = readings.value("sideslip_full_rudder_deg")
-    if slip is None:
+    reading = readings["sideslip_full_rudder_deg"]
+    throw, firm = format_angle(design.flight.rudder_throw_deg, places=0), readings.value("cn_beta") or 0.0
+    far = f"over {LOOSE_DEG:g}°"
+    if instead(reading).startswith("over") or (reading.value is not None and reading.value > LOOSE_DEG):
+        words = f"Full rudder ({throw}) slips it {far}, further than this reckoning is good for"
+        more = loose_words(firm)
+        return f"{words}: {more}." if more else f"{words}."
+    if reading.value is None:
         return ""
-    throw = format_angle(design.flight.rudder_throw_deg, places=0)
-    words = f"Full rudder ({throw}) will hold a sideslip of {format_angle(slip, places=0)}"
-    more = authority_words(slip, readings.value("cn_beta") or 0.0)
+    words = f"Full rudder ({throw}) should hold a sideslip of about {format_angle(reading.value, places=0)}"
+    more = authority_words(reading.value, firm)
     return f"{words}: {more}." if more else f"{words}."
 
 
+def _gust(design: Design, readings: Readings) -> str:
+    if readings.value("wag_period_s") is None and not instead(readings["wag_period_s"]):
+        return ""
+    return _flown(readings.aeroplane)
+
+
+@kept
+def _flown(a: Aeroplane) -> str:
+    flown = after_a_gust(a)
+    return "" if isinstance(flown, str) else flown.sentence
+
+
 def _spiral(design: Design, readings: Readings) -> str:
-    b = readings.value("spiral_parameter")
-    if b is None:
+    share, b = readings.value("spiral_upright_share"), readings.value("spiral_parameter")
+    # Less fin would slow a spiral too, which is never said: it may be what the answer asks more of.
+    if share is not None:
+        words = f"Left alone in a bank it stays upright by itself in {_draws(share)}"
+        more = "" if share >= 0.5 else " More dihedral would help."
+        return f"{words}, each with what is not known for sure drawn within its bounds.{more}"
+    if b is None or readings["spiral_upright_share"].missing == SWAPS:
+        # Of what swings off the rule of thumb, which knows of no yaw, would say that it is easily held.
         return ""
     if b > STABLE:
-        return "Left alone in a bank it comes upright by itself."
+        return "Left alone in a bank it comes upright by itself, by the rule of thumb."
     if b >= EASILY_HELD:
-        return "Left alone in a bank it tightens slowly, and is easily held."
-    # Less fin would slow it too, which is never said: it may be what the answer asks more of.
-    return "Left alone in a bank it winds into a spiral: more dihedral would slow that."
+        return "Left alone in a bank it tightens slowly, by the rule of thumb, and is easily held."
+    return "Left alone in a bank it winds into a spiral, by the rule of thumb: more dihedral would help."
+
+
+def _draws(share: float) -> str:
+    """A share of the draws in tens, as after a gust: "8 draws of 10"."""
+    if share >= 1.0 - SELDOM:
+        return "nearly all draws"
+    if share <= SELDOM:
+        return "hardly any draw"
+    tenths = min(max(round(10.0 * share), 1), 9)
+    return f"{tenths} draw{'' if tenths == 1 else 's'} of 10"
 
 
 def _pitch(design: Design, readings: Readings) -> str:

@@ -8,8 +8,14 @@ TAILPLANE_VOLUME = (0.30, 0.60)
 """Drela, MIT Unified Engineering notes, 2006 (memory)."""
 CN_BETA = (0.03, 0.15)
 """Per radian: light aeroplanes 0.06–0.12 (memory), plausible models 0.03–0.13 (no source)."""
-FIN_BAND = 0.2
-"""The fin's part of Cnβ's band, up and down (common practice: two published methods differ by a third)."""
+FIN_BAND = 0.1
+"""How far the fin's part of Cnβ may lie outside its two witnesses, up and down (own choice)."""
+FIN_BAND_ALONE = 0.2
+"""The same where one of the two witnesses cannot be heard (common practice: methods differ by a third)."""
+WING_SIDEWASH = (0.7, 1.3)
+"""Within which the wing's part of the sidewash is kept."""
+TAIL_PRESSURE = 0.95
+"""Dynamic pressure at the tail over that of the flight (own choice; handbooks use 0.9 to 1)."""
 SIDEWASH = (0.6, 1.4)
 """Within which the sidewash factor is kept."""
 STATIC_MARGIN = (0.05, 0.15)

@@ -15,10 +15,12 @@ from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
+from core.stability.in_place import in_place_of
+from core.stability.lateral.gust import GUST_KEYS, gust_values
 from core.stability.lateral.rudder import rudder_values
-from core.stability.lateral.slip_range import slip_values
+from core.stability.lateral.slip_range import REVERSALS, slip_values
 from core.stability.lateral.spiral import spiral_values
-from core.stability.lateral.yaw import yaw_values, yaw_warnings
+from core.stability.lateral.yaw import carried, yaw_values, yaw_warnings
 from core.stability.photographs import HOW_TO_STRAIGHTEN
 from core.stability.pitch import pitch_values
 from core.stability.ranges import LOOSE_CN_BETA
@@ -147,12 +149,15 @@ class ReadingsEngine:
     def __init__(self) -> None:
         self._counter = SideAreaCounter()
         self._slow: Values = {}
+        self._whole: Aeroplane | None = None
+        self._carry: float | None = None
 
     def read(self, design: Design, *, quick: bool = False) -> Readings:
         """The readings of ``design``.
 
-        ``quick`` lets the error band and the yaw reversal stand as they were at the last whole
-        reading: for previews under a moving hand.
+        ``quick`` is for previews under a moving hand: the error band and what comes after a gust stand
+        as they were at the last whole reading, the tail's lattice is laid half as fine and carried on
+        from there.
         """
         try:
             return self._read(design, self._counter.count(design), quick)
@@ -179,7 +184,9 @@ class ReadingsEngine:
         values["cla_aft_of_cg"] = cla[0] - cg.x if cla and cg else (no_cg or NO_OUTLINE)
         values["cla_above_cg"] = cla[1] - cg.z if cla and cg else (no_cg or NO_OUTLINE)
         values["cla_fraction"] = _fraction(cla, cg, fin, no_cg, bare)
-        aeroplane = Aeroplane(design, side, cg, no_cg, fin)
+        aeroplane = Aeroplane(design, side, cg, no_cg, fin, quick, self._carried() if quick else 1.0)
+        if not quick:
+            self._whole, self._carry = aeroplane, None
         for part in (volume_values, yaw_values, rudder_values, spiral_values, pitch_values):
             values.update(part(aeroplane))
         self._add_slow(values, aeroplane, quick)
@@ -192,12 +199,27 @@ class ReadingsEngine:
         return Readings(table, side, cg, cla, fin, known, tuple(warnings), aeroplane)
 
     def _add_slow(self, values: Values, aeroplane: Aeroplane, quick: bool) -> None:
-        """The error band and the reversal: while a hand drags, those of the last whole reading stand."""
+        """The error band, the reversal and what comes after a gust: in a drag, those of the last whole
+        reading stand.
+        """
         if not quick or not self._slow:
-            self._slow = {**slip_values(aeroplane), **_error_values(cla_fraction_errors(aeroplane))}
+            self._slow = {
+                **slip_values(aeroplane), **gust_values(aeroplane),
+                **_error_values(cla_fraction_errors(aeroplane)),
+            }
         values.update(self._slow)
+        firm = values["cn_beta"]
+        if quick and isinstance(firm, str):
+            # What stood at the last whole reading is of an aeroplane that is no longer there.
+            values.update(dict.fromkeys((*REVERSALS, *GUST_KEYS), firm))
         if isinstance(values["cla_fraction"], str):
             values.update(_error_values(NO_FRACTION))
+
+    def _carried(self) -> float:
+        """What the coarse lattice is multiplied by while a hand drags; found once a drag."""
+        if self._carry is None:
+            self._carry = 1.0 if self._whole is None else carried(self._whole)
+        return self._carry
 
     def counted_areas(self, design: Design) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area; empty where that cannot be told."""
@@ -249,8 +271,10 @@ def _fraction(
 def _reading(key: str, value: float | str, design: Design, known: bool, loose: bool) -> Reading:
     spec = SPECS[key]
     if isinstance(value, str):
+        # What is an answer rests on lengths as a figure does.
+        answered = not known and in_place_of(value)
         found: float | None = None
-        missing: str | None = value
+        missing: str | None = NO_SCALE if answered else value
     elif not known and key != "cla_fraction":
         found, missing = None, NO_SCALE
     elif not math.isfinite(value):

@@ -24,8 +24,6 @@ class VerticalTail:
     area: float
     """mm², sum of exposed areas × count."""
     quarter_chord_x: float
-    lift_slope: float
-    """Per radian."""
     rudder_fraction: float
     groups: tuple[FinGroup, ...]
 
@@ -61,7 +59,6 @@ def vertical_tail(a: Aeroplane) -> VerticalTail | str:
     return VerticalTail(
         area=area,
         quarter_chord_x=sum(s * g.form.quarter_chord_x for s, g in zip(shares, groups, strict=True)),
-        lift_slope=sum(s * g.lift_slope for s, g in zip(shares, groups, strict=True)),
         rudder_fraction=sum(s * g.rudder_fraction for s, g in zip(shares, groups, strict=True)),
         groups=groups,
     )
@@ -107,7 +104,7 @@ def volume_values(a: Aeroplane) -> Values:
 
     Keys: wing_area, wing_span, aspect_ratio, mac, mac_le_x, dihedral_deg, tailplane_area,
     tailplane_arm, tailplane_volume, fin_exposed_height, fin_aspect_ratio, fin_mac (of one fin of
-    the largest group), fin_quarter_chord_x, fin_arm, fin_volume, fin_lift_slope (of all), mass,
+    the largest group), fin_quarter_chord_x, fin_arm, fin_volume (of all), mass,
     lift_coefficient. Volumes may be negative: a surface ahead of the CG has a negative arm.
     """
     values: Values = {}
@@ -141,7 +138,7 @@ def _fin_values(a: Aeroplane) -> Values:
     if isinstance(tail, str):
         return dict.fromkeys(
             ("fin_exposed_height", "fin_aspect_ratio", "fin_mac", "fin_quarter_chord_x", "fin_arm",
-             "fin_volume", "fin_lift_slope"), tail,
+             "fin_volume"), tail,
         )
     wing = wing_form(a.design.wings)
     arm = tail.quarter_chord_x - a.cg.x if a.cg else None
@@ -157,7 +154,6 @@ def _fin_values(a: Aeroplane) -> Values:
             else a.no_cg if arm is None
             else tail_volume(tail.area, arm, wing.area, wing.span)
         ),
-        "fin_lift_slope": tail.lift_slope,
     }
 
 

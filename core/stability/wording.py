@@ -8,8 +8,9 @@ from core.stability.catalogue import Spec
 from core.stability.counts import unlooked
 from core.stability.fin import NO_TAIL
 from core.stability.guesses import not_entered
+from core.stability.in_place import in_place_of
 from core.stability.photographs import HOW_TO_STRAIGHTEN, unstraightened
-from core.stability.readings import Readings
+from core.stability.readings import Reading, Readings
 from core.stability.side_area import form_of
 from core.units import (
     format_angle,
@@ -85,12 +86,23 @@ def fin_change(readings: Readings, fraction: float) -> float | None:
     return change if change > -readings.side.tail_moments.area else None
 
 
+def round_length(mm: float, units: DisplayUnits) -> str:
+    """A length as it is sold, without decimals that say nothing: "10 in", "10.5 in", "254 mm"."""
+    number, _, unit = format_length(mm, units).rpartition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
 def figure(key: str, readings: Readings, units: DisplayUnits) -> str:
     """The reading's value as the person sees it, unit included; "–" where it is missing."""
     reading = readings[key]
     if reading.value is None:
         return "–"
     return shown(reading.spec, reading.value, units)
+
+
+def instead(reading: Reading) -> str:
+    """What stands in place of a figure where its absence is an answer: "none", "over 30°"; else empty."""
+    return in_place_of(reading.missing or "")
 
 
 def shown(spec: Spec, value: float, units: DisplayUnits, *, signed: bool = False) -> str:
@@ -105,4 +117,6 @@ def shown(spec: Spec, value: float, units: DisplayUnits, *, signed: bool = False
         return format_angle(value, places=spec.places, signed=signed)
     if spec.shown == "percent":
         return format_fraction(value, places=spec.places, signed=signed)
+    if spec.shown == "time":
+        return format_number(value, spec.places, unit="s", signed=signed)
     return format_number(value, spec.places, signed=signed)

@@ -61,7 +61,7 @@ def _shown(qtbot: QtBot) -> Window:
     window.show()
     qtbot.waitExposed(window)
     window.activateWindow()
-    qtbot.waitUntil(lambda: window.area_band is not None, timeout=15_000)
+    qtbot.waitUntil(lambda: window.area_band is not None, timeout=60_000)
     return window
 
 

@@ -39,7 +39,7 @@ SHIFT = Qt.KeyboardModifier.ShiftModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
 ALT = Qt.KeyboardModifier.AltModifier
 Place = tuple[float, float]
-WAIT_MS = 15_000
+WAIT_MS = 60_000
 
 
 class Boxes:

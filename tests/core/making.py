@@ -18,6 +18,7 @@ from core.design import (
     Mark,
     Node,
     Outline,
+    Propeller,
     Scan,
     Section,
     Stance,
@@ -188,6 +189,7 @@ _any_outline = st.builds(
     st.booleans(),
     st.booleans(),
     st.none() | st.floats(0, 1e6),
+    st.none() | st.floats(0, 1e6),
 )
 _names = st.from_regex(r"[A-Za-z0-9 _é-]{1,20}\.(png|jpg|pdf)", fullmatch=True)
 _scans = st.builds(
@@ -211,6 +213,9 @@ _aims = (
 )
 
 
+_propellers = st.none() | st.builds(Propeller, st.floats(0, 1e6), _lengths)
+
+
 def _each_once(parts: st.SearchStrategy[Any]) -> st.SearchStrategy[tuple[Any, ...]]:
     return st.lists(parts, max_size=3, unique_by=lambda part: part.id).map(tuple)
 
@@ -230,7 +235,7 @@ _state = {
     "cg_from": st.sampled_from(("mark", "weights")),
     "fuselage_width": st.none() | st.floats(0, 1e6),
     "aim": _aims,
-    "flight": st.builds(Flight, st.floats(0, 400), st.floats(0, 10), st.floats(0, 90)),
+    "flight": st.builds(Flight, st.floats(0, 400), st.floats(0, 10), st.floats(0, 90), _propellers),
 }
 sound_designs: st.SearchStrategy[Design] = st.builds(
     Design,

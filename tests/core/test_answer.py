@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given
 from making import SOME, box, design_of, sound_designs
 
-from core.design import Aim, Design, Mark, Scan, Section, Station, Sure, Tailplane, Weight, Wing
+from core.design import Aim, Design, Mark, Propeller, Scan, Section, Station, Sure, Tailplane, Weight, Wing
 from core.design_file import read
 from core.redesign.completing import confirm, confirm_all, leave_out
+from core.redesign.design_edits import set_apart
+from core.redesign.propeller_edits import set_propeller_diameter, set_propeller_station
 from core.redesign.refit import refit
 from core.redesign.surface_lists import (
     add_tailplane,
@@ -21,6 +23,9 @@ from core.redesign.surface_lists import (
     duplicate_surface,
 )
 from core.stability.answer import Answer, answer
+from core.stability.fin_needed import FIRM_CN_BETA
+from core.stability.guesses import PROPELLER_STATION
+from core.stability.plain_words import group_words
 from core.stability.readings import ReadingsEngine
 
 replace = msgspec.structs.replace
@@ -39,6 +44,12 @@ def sample(name: str) -> Design:
 def glider() -> Design:
     """The motor glider: within the aim, and the handbook content."""
     return sample("long-meadow-2000")
+
+
+def undriven() -> Design:
+    """The same before its propeller was entered."""
+    design = glider()
+    return replace(design, flight=replace(design.flight, propeller=None))
 
 
 def harrow() -> Design:
@@ -63,6 +74,35 @@ def test_within_where_both_agree() -> None:
     assert found.state_words == "within the aim of 22–28 %"
     assert found.cn_beta is not None and found.cn_beta[0] > 0 and found.cn_beta[1] > 0.03
     assert found.figure == "23.6 %" and found.spread == "± 0.6 %" and found.settled
+
+
+def test_a_heading_held_by_the_wing_alone_is_not_within() -> None:
+    """Slow flight adds the wing's part; fin and body have grown no firmer by it."""
+    slow = replace(harrow(), flight=replace(harrow().flight, speed_m_s=7.0))
+    assert "but only with the wing's part" in said(slow).meaning
+    readings = ReadingsEngine().read(replace(slow, aim=Aim(0.15, -0.5, 1.5)))
+    found = answer(readings.aeroplane.design, readings)
+    assert found.cn_beta is not None and found.cn_beta[0] > 0.0 and found.cn_beta[1] > 0.03
+    assert found.state == "doubt" and "more fin and rudder" in found.advice
+    assert "without it Cnβ may be as low as −0.023" in found.meaning
+    assert "the fin is too weak" in group_words("gust", readings.aeroplane.design, readings)
+    assert "only with the wing's part" in group_words("yaw", readings.aeroplane.design, readings)
+    assert said(glider()).state == "within", "firm without the wing's part"
+
+
+@pytest.mark.parametrize(("aim", "words"), [
+    (Aim(-0.6, -0.65, -0.5), "move side area forward."), (Aim(1.5, 1.4, 1.6), "or the CG forward."),
+])  # fmt: skip
+def test_the_cg_goes_aft_only_where_firmness_is_to_spare(aim: Aim, words: str) -> None:
+    """The nose is long and the fin small: with the CG further aft it were looser still."""
+    slow = replace(harrow(), flight=replace(harrow().flight, speed_m_s=6.0), aim=aim)
+    assert said(slow).advice.endswith(words)
+
+
+def test_a_propeller_of_no_size_is_named() -> None:
+    design = replace(glider(), flight=replace(glider().flight, propeller=Propeller(0.0, -10.0)))
+    assert any("its diameter is nought" in note.words for note in said(design).left_out)
+    assert not any("Propeller" in note.words for note in said(glider()).left_out)
 
 
 def test_only_within_says_that_nothing_needs_to_be_done() -> None:
@@ -104,14 +144,16 @@ def test_firmness_of_nought_or_less_is_stop() -> None:
     assert answered.cn_beta is not None and answered.cn_beta[1] < 0
 
 
-def test_firm_enough_for_both_is_what_it_says() -> None:
-    """The fin that it names, put in by another way, leaves the doubt behind."""
-    found = refit(harrow(), "arm", "cla_fraction", 0.25).design
+@pytest.mark.parametrize(("fraction", "promised"), ((0.22, True), (0.25, False)))
+def test_firm_enough_for_both_is_what_it_says(fraction: float, promised: bool) -> None:
+    """The fin that it names, put in by another way, leaves the doubt behind, or it does not promise that."""
+    found = refit(harrow(), "arm", "cla_fraction", fraction).design
     answered = said(found)
-    assert answered.state == "doubt" and "the handbook is not" in answered.meaning
-    assert "both would be content" in answered.advice
-    grown = refit(found, "scale", "cn_beta", 0.06).design
-    assert said(grown).state == "within"
+    assert "handbook" in answered.meaning
+    assert ("both would be content" in answered.advice) == promised
+    assert ("to the edge of the aim" in answered.advice) != promised
+    grown = refit(found, "scale", "cn_beta", FIRM_CN_BETA).design
+    assert said(grown).state == ("within" if promised else "doubt")
 
 
 @pytest.mark.parametrize(
@@ -301,9 +343,14 @@ def test_the_largest_part_of_the_error_by_name() -> None:
 
 
 def test_what_is_left_out_stands_there() -> None:
-    design = glider()
+    design = undriven()
     notes = [n.words for n in said(design).left_out]
-    assert any(n.startswith("Propeller: ahead of the CG") for n in notes)
+    assert "Propeller: not entered, so left out of the handbook's figure." in notes
+    entered = set_propeller_diameter(design, 254.0)
+    assert not any("ropeller" in n.words for n in said(entered).left_out)
+    # A file may say both; what is entered is in it.
+    both = replace(entered, left_out=("propeller",))
+    assert not any("ropeller" in n.words for n in said(both).left_out)
     assert "No propeller: left out by you." in [
         n.words for n in said(leave_out(design, "propeller")).left_out
     ]
@@ -315,6 +362,40 @@ def test_what_is_left_out_stands_there() -> None:
     narrow = replace(design, fuselage_width=None)
     assert any("Pitch is not judged" in n.words for n in said(narrow).left_out)
     assert said(narrow).advice.startswith("Nothing needs to be done to the fin. Whether the CG is safe")
+
+
+def test_where_the_program_put_the_propeller_is_a_guess_until_confirmed() -> None:
+    design = set_propeller_diameter(replace(undriven(), guessed=("flight.speed_m_s",)), 254.0)
+    (note,) = [n for n in said(design).guessed if n.words == "Propeller: its station as the program put it."]
+    assert note.offers == "confirm"
+    assert confirm(design, note.about).guessed == ("flight.speed_m_s",)
+    # Confirming the speed says nothing about the propeller.
+    assert confirm(design, "flight").guessed == (PROPELLER_STATION,)
+    typed = set_propeller_station(design, 12.0)
+    assert not any("ropeller" in n.words for n in said(typed).guessed)
+    assert not any("ropeller" in n.words for n in said(typed).at_odds)
+    far = set_propeller_station(design, 12.0 * 304.8)
+    assert "The propeller stands clear of the fuselage: check its station." in [
+        n.words for n in said(far).at_odds
+    ]
+
+
+def test_a_pair_of_fins_whose_distance_is_not_entered_is_named() -> None:
+    design = twin()
+    alone = replace(design, outlines=tuple(replace(o, apart=None) for o in design.outlines))
+    assert [n.words for n in said(alone).guessed if "a pair" in n.words] == [
+        "Fins and Rudders, a pair: their distance apart is not entered; taken at the tips of the tailplane."
+    ]
+    (note,) = [n for n in said(replace(alone, tailplanes=())).guessed if "a pair" in n.words]
+    assert note.words.endswith("not entered; each taken alone.")
+    entered = set_apart(alone, ["fins"], 330.0)
+    assert not any("a pair" in n.words for n in said(entered).guessed)
+    assert not any("touch" in n.words for n in said(entered).at_odds)
+    fins = replace(entered.outline("fins"), apart=310.0)
+    differing = replace(entered, outlines=tuple(fins if o.id == "fins" else o for o in entered.outlines))
+    assert "Fins and Rudders touch and stand 310.0 mm and 330.0 mm apart: type one distance for all." in [
+        n.words for n in said(differing).at_odds
+    ]
 
 
 def test_a_margin_that_the_cg_s_error_covers_is_in_doubt() -> None:

@@ -31,10 +31,13 @@ def test_every_point_is_what_its_design_reads(path: Path, over: Over) -> None:
     engine = ReadingsEngine()
     for i in range(0, 60, 7):
         changed = design_at(design, over, float(data.x[i]))
-        readings = engine.read(changed, quick=True)
+        readings = engine.read(changed)
         for key, least in LEAST.items():
-            got = getattr(data, key)
-            assert got[i] == pytest.approx(readings.value(key), abs=1e-3 * max(np.ptp(got), least)), key
+            got, near = getattr(data, key), 1e-3 * max(np.ptp(getattr(data, key)), least)
+            if key.startswith("cn_beta"):
+                # The lattice is laid half as fine along a curve, and carried on from the present design.
+                near += 0.012 * (readings.value("cn_beta_fin") or 0.0)
+            assert got[i] == pytest.approx(readings.value(key), abs=near), key
         # Laid to two thousandths of its range; a weight in the piece taken out puts a corner into it.
         assert data.lead[i] == pytest.approx(lead_needed(design, changed), abs=0.5)
 

@@ -80,6 +80,19 @@ SENTENCES = {
     '{"format":3,"title":"t","sure":{"cg_mm":-1}}': (
         "sure.cg_mm: found -1 mm; keep between 0 and 1000 mm"
     ),
+    '{"format":3,"title":"t","flight":{"propeller":{"diameter":254,"x":0}}}': (
+        "format: found 3, but flight.propeller needs 4; write that, or take them out"
+    ),
+    '{"format":4,"title":"t","flight":{"propeller":{"diameter":-254,"x":0}}}': (
+        "flight.propeller.diameter: found -254 mm; keep between 0 and 1e+06 mm"
+    ),
+    '{"format":4,"title":"t","flight":{"propeller":{"diameter":254,"x":"nose"}}}': (
+        'flight.propeller.x: expected a number, found "nose"; give millimetres without a unit'
+    ),
+    '{"format":4,"title":"t","flight":{"propeller":{"diameter":254}}}': "flight.propeller.x: missing; add it",
+    outline_text(',"apart":-1,"nodes":[{"x":0,"z":0},{"x":1,"z":0},{"x":0,"z":1}]').replace(
+        '"format":1', '"format":4'
+    ): "outlines[0].apart: found -1 mm; keep between 0 and 1e+06 mm",
     '{"format":1,"title":"t","bench":{"crossing":{"x":1}}}': (
         "format: found 1, but bench needs 2; write that, or take them out"
     ),

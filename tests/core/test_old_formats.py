@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from core.design import Bench, Linkage, Mark, Node, ScaleReading, Sure, Tone, Weighing
+from core.design import Bench, Linkage, Mark, Node, Propeller, ScaleReading, Sure, Tone, Weighing
 from core.design_file import decode, encode, read
 
 FORMATS = Path(__file__).parent / "formats"
 
 
-@pytest.mark.parametrize("version", [1, 2, 3])
+@pytest.mark.parametrize("version", [1, 2, 3, 4])
 def test_what_every_format_holds_opens(version: int) -> None:
     found = read(FORMATS / f"format-{version}.sternpost")
     design = found.design
@@ -39,10 +39,22 @@ def test_what_every_format_holds_opens(version: int) -> None:
     assert design.alternatives[0].label == "Taller fin" and len(design.alternatives[0].outlines) == 3
 
 
-def test_what_came_with_format_3() -> None:
-    design = read(FORMATS / "format-3.sternpost").design
-    assert design.left_out == ("rudder", "propeller")
-    assert design.guessed == ("tailplanes[0].stations[0].z", "flight.speed_m_s")
+def test_what_came_with_format_4() -> None:
+    design = read(FORMATS / "format-4.sternpost").design
+    assert design.flight.propeller == Propeller(diameter=254.0, x=-18.5)
+    assert (design.left_out, design.guessed[-1]) == (("rudder",), "flight.propeller.x")
+    # Kept where it means nothing too.
+    assert (design.outline("wheel").apart, design.outline("fin").apart) == (230.0, None)
+    kept = design.alternatives[0]
+    assert kept.flight.propeller == Propeller(diameter=279.4, x=-20.0)
+    assert [(o.count, o.apart) for o in kept.outlines if o.id == "fin"] == [(2, 310.5)]
+
+
+@pytest.mark.parametrize("version", [3, 4])
+def test_what_came_with_format_3(version: int) -> None:
+    design = read(FORMATS / f"format-{version}.sternpost").design
+    assert design.left_out == ("rudder", "propeller")[: 5 - version]
+    assert design.guessed[:2] == ("tailplanes[0].stations[0].z", "flight.speed_m_s")
     assert (design.counts_seen, design.sure) == (("wheel",), Sure(tracing_mm=0.4, cg_mm=2.5))
     assert design.scans[0].photograph
     kept = design.alternatives[0]
@@ -51,7 +63,7 @@ def test_what_came_with_format_3() -> None:
     )
 
 
-@pytest.mark.parametrize("version", [2, 3])
+@pytest.mark.parametrize("version", [2, 3, 4])
 def test_what_came_with_format_2(version: int) -> None:
     design = read(FORMATS / f"format-{version}.sternpost").design
     assert design.scans[0].tone == Tone(level=True, invert=True, thicken=2)
@@ -67,7 +79,7 @@ def test_what_came_with_format_2(version: int) -> None:
     )
 
 
-@pytest.mark.parametrize("version", [1, 2, 3])
+@pytest.mark.parametrize("version", [1, 2, 3, 4])
 def test_written_again_a_file_keeps_its_format_and_its_bytes(version: int) -> None:
     path = FORMATS / f"format-{version}.sternpost"
     found = read(path)

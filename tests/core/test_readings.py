@@ -15,6 +15,7 @@ from core.design import EMPTY, Aim, Design, Mark, Node, Outline, Scan, Weight
 from core.stability.balance import cg_of, masses
 from core.stability.catalogue import GROUPS, Source
 from core.stability.fin import NO_TAIL, fin_form, quarter_chord_x
+from core.stability.lateral.slip_range import REVERSALS
 from core.stability.readings import (
     ERRORS,
     NO_OUTLINE,
@@ -67,6 +68,7 @@ FURTHER = {
     **dict.fromkeys(GROUPS_BY_KEY["yaw"], WING),
     **dict.fromkeys(("fin_volume", "sidewash_factor", "cy_beta", "lift_coefficient"), WING),
     **dict.fromkeys(GROUPS_BY_KEY["rudder"], RUDDER),
+    **dict.fromkeys(GROUPS_BY_KEY["gust"], WING),
     **dict.fromkeys(GROUPS_BY_KEY["spiral"], WING),
     **dict.fromkeys(GROUPS_BY_KEY["pitch"], WING),
     **dict.fromkeys(("tailplane_area", "tailplane_arm", "tailplane_volume"), TAILPLANE),
@@ -101,8 +103,8 @@ def test_a_design_by_hand() -> None:
         "fin_quarter_chord_x": 85,
         "fin_arm": 45,
         "rudder_fraction": 0,
-        # A = 1.55 × 2 on a body.
-        "fin_lift_slope": 2 * math.pi * 3.1 / (2 + math.sqrt(4 + 3.1**2)),
+        # Run down to the body's middle it is 50 high and has 800 + 20·10 of area: A = 1.55 × 50²/1000.
+        "fin_lift_slope": 2 * math.pi * 3.875 / (2 + math.sqrt(4 + 3.875**2)),
     }
     found = {key: r.value for key, r in readings.table.items() if r.value is not None}
     # What the error should be is another test's matter: tests/published/test_error_propagation.py.
@@ -124,14 +126,14 @@ ERROR = dict.fromkeys(ERRORS, NO_FRACTION)
 
 def test_without_a_cg() -> None:
     readings = read(design_of(BODY, FIN))
-    more = dict.fromkeys((*NEEDS_CG, "fin_arm", "yaw_reversal_deg"), "mark the CG")
+    more = dict.fromkeys((*NEEDS_CG, "fin_arm", *REVERSALS), "mark the CG")
     assert reasons(readings) == {**FURTHER, **ERROR, **more}
     assert_whole(readings)
 
 
 def without_tail(why: str) -> dict[str, str]:
     """Reasons where there is a body and a CG, and ``why`` there is no fin."""
-    more = (*NEEDS_TAIL, *FIN_FORM, *GROUPS_BY_KEY["rudder"], "rudder_fraction", "yaw_reversal_deg")
+    more = (*NEEDS_TAIL, *FIN_FORM, *GROUPS_BY_KEY["rudder"], "rudder_fraction", *REVERSALS)
     return {**FURTHER, **ERROR, **dict.fromkeys(more, why)}
 
 
@@ -338,7 +340,7 @@ def test_no_fin_no_form() -> None:
 def test_every_reading_says_what_it_is() -> None:
     for spec in SPECS.values():
         assert spec.label and spec.formula
-        assert spec.unit in ("1", "mm", "mm2", "g", "deg", "1/rad")
+        assert spec.unit in ("1", "mm", "mm2", "g", "s", "deg", "1/rad")
         assert spec.source in get_args(Source)
         assert bool(spec.range_source) == (not (spec.low is None and spec.high is None))
 

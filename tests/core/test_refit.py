@@ -66,7 +66,7 @@ def aeroplane(
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
 def test_put_back_the_answer_reads_the_aim_on_every_sample(path: Path, target: Target) -> None:
     design = read(path).design
-    value = design.aim.cla_fraction if target == "cla_fraction" else 0.07
+    value = design.aim.cla_fraction if target == "cla_fraction" else 0.06
     solved = 0
     for row in ways_table(design, target, value):
         assert (row.why is None) == (row.refit is not None and row.refit.solved), row.way
@@ -81,8 +81,8 @@ def test_put_back_the_answer_reads_the_aim_on_every_sample(path: Path, target: T
             assert stands(row.refit.design)
         else:
             assert abs(got - value) > NEAR, row.way
-    # The three ways of a larger or smaller fin lead there on all of them.
-    assert solved >= 3
+    # A larger or smaller fin, and a taller or lower one, lead there on all of them.
+    assert solved >= 2
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
@@ -230,13 +230,23 @@ def test_when_nothing_reaches_it_says_how_near() -> None:
     assert found.parameter == pytest.approx(way_of(aeroplane(), "height").grid[-1])
 
 
-def test_a_ventral_fin_does_not_enter_cn_beta() -> None:
-    found = refit(aeroplane(), "ventral", "cn_beta", 0.2)
-    assert not found.solved and "not at all" in found.words[0]
+def test_a_ventral_fin_enters_cn_beta_by_the_lattice_alone() -> None:
+    design = aeroplane()
+    before = ReadingsEngine().read(design)
+    start = before.value("cn_beta")
+    assert start is not None
+    found = refit(design, "ventral", "cn_beta", start + 0.01)
+    after = ReadingsEngine().read(found.design)
+    assert found.solved and after.value("cn_beta") == pytest.approx(start + 0.01, abs=1e-6)
+    by_book, laid = ("cn_beta_fin_handbook", "cn_beta_fin_lattice")
+    assert after.value(by_book) == pytest.approx(before.value(by_book), rel=1e-6)
+    gain = (after.value(laid) or 0.0) - (before.value(laid) or 0.0)
+    assert gain == pytest.approx(0.02, abs=1e-5), "the mean of the two moves by half of it"
+    assert any("lattice" in caution for caution in found.cautions)
 
 
 def test_several_answers_are_all_named() -> None:
-    """A short dorsal fin raises Cnβ by its area, a tall one lowers it by the fin's aspect ratio."""
+    """Cnβ turns on its way with a dorsal fin that grows: area against aspect ratio."""
     design = aeroplane()
     way = way_of(design, "dorsal", length=260.0)
     ys = [Probe().read(way.make(x), "cn_beta") for x in way.grid]
@@ -247,9 +257,9 @@ def test_several_answers_are_all_named() -> None:
     assume_turn = top > ends + 1e-6 or bottom < low_ends - 1e-6
     assert assume_turn, "the shape no longer turns: choose another length"
     found = refit(design, "dorsal", "cn_beta", wanted, length=260.0)
-    assert found.solved and len(found.other_roots) == 1
-    assert "There are 2 answers" in " ".join(found.words)
-    assert abs(found.parameter) < abs(found.other_roots[0])
+    assert found.solved and found.other_roots
+    assert f"There are {1 + len(found.other_roots)} answers" in " ".join(found.words)
+    assert all(abs(found.parameter) < abs(other) for other in found.other_roots)
     for x in (found.parameter, *found.other_roots):
         assert Probe().read(way.make(x), "cn_beta") == pytest.approx(wanted, abs=1e-5)
 

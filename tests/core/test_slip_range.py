@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import msgspec
@@ -16,11 +17,13 @@ from core.stability.body import NO_BODY
 from core.stability.fin import NO_TAIL
 from core.stability.lateral.slip_range import (
     NO_REVERSAL,
+    REVERSALS,
     CrossFlow,
     SlipCurve,
     slip_curve,
     slip_values,
-    stall_angle,
+    slip_words,
+    stall_angle_deg,
 )
 from core.stability.readings import ReadingsEngine
 from core.stability.surfaces import NO_WING
@@ -54,14 +57,14 @@ def test_a_good_tail_straightens_from_any_angle() -> None:
     found = curve(design)
     assert found.reversal_deg is None and found.settles_deg is None
     assert (found.total[1:] > 0).all() and found.total[0] == 0
-    assert slip_values(aeroplane(design)) == {"yaw_reversal_deg": NO_REVERSAL}
+    assert slip_values(aeroplane(design)) == dict.fromkeys(REVERSALS, NO_REVERSAL)
     assert "straightens from any angle" in found.sentence and "weakly" not in found.sentence
 
 
 def test_little_fin_straightens_but_wanders() -> None:
-    """A slope just above nothing: under the range that is shown for Cnβ."""
+    """A slope of which even the least firm reckoning leaves something, under the range shown for Cnβ."""
     heights = np.arange(20.0, 200.0, 4.0)
-    found = next(c for c in (curve(plane(float(h))) for h in heights) if c.reversal_deg is None)
+    found = next(c for c in (curve(plane(float(h))) for h in heights) if c.reversal_low_deg is None)
     assert 0 < found.slope < 0.03 * 1200 * 200 * 1200
     assert "weakly" in found.sentence
 
@@ -83,16 +86,46 @@ def test_a_fin_that_stalls_before_the_side_area_takes_over() -> None:
     at = float(np.interp(found.reversal_deg, found.beta_deg, found.total))
     assert at == pytest.approx(0, abs=1e-9 * float(np.abs(found.total).max()))
     assert (found.total[(found.beta_deg > 0) & (found.beta_deg < found.reversal_deg)] > 0).all()
-    assert slip_values(aeroplane(design)) == {"yaw_reversal_deg": found.reversal_deg}
+    assert slip_values(aeroplane(design))["yaw_reversal_deg"] == found.reversal_deg
     assert found.settles_deg is not None and found.reversal_deg < found.settles_deg < 90
-    assert f"further than {found.reversal_deg:.0f}°" in found.sentence
-    assert f"about {found.settles_deg:.0f}° and hangs there" in found.sentence
 
 
 def test_a_cg_behind_the_side_area_is_worst_broadside_on() -> None:
     found = curve(plane(140, depth=60, cg=520))
     assert found.total[-1] < 0 and found.settles_deg is None
-    assert found.reversal_deg is not None and "swings on round" in found.sentence
+    assert found.reversal_deg is not None
+
+
+NOUGHT: dict[str, float | None] = {
+    "reversal_deg": None, "reversal_low_deg": None, "reversal_high_deg": None, "settles_deg": None,
+}
+
+
+@pytest.mark.parametrize(
+    ("turns", "words", "never"),
+    (
+        ({}, "straightens from any angle", "swing"),
+        ({"reversal_low_deg": 26.2},
+         "may swing round anywhere beyond 26°; by the firmer reckoning not at all", "straightens from any"),
+        ({"reversal_low_deg": 26.2, "reversal_deg": 33.0}, "by the firmer reckoning not at all", "33"),
+        ({"reversal_low_deg": 26.2, "reversal_deg": 33.0}, "more likely than not swings round", "may swing"),
+        ({"reversal_low_deg": 26.2, "reversal_deg": 33.0, "reversal_high_deg": 41.4},
+         "a limit that lies between 26° and 41° it swings on round", "33"),
+        ({"reversal_low_deg": 26.2, "reversal_deg": 33.0, "reversal_high_deg": 41.4, "settles_deg": 70.0},
+         "swings out to about 70° and hangs there", "on round"),
+        ({"reversal_low_deg": 40.8, "reversal_deg": 41.0, "reversal_high_deg": 41.4}, "further than 41°",
+         "between"),
+        ({"reversal_low_deg": 0.0}, "By the less firm reckoning even a small slip grows", "straightens"),
+        ({"reversal_low_deg": 0.0, "reversal_deg": 28.0}, "beyond 28° more likely than not", "straightens"),
+        ({"reversal_low_deg": 0.0, "reversal_deg": 0.0}, "Even a small slip grows by itself: it needs",
+         "straightens"),
+    ),
+)
+def test_what_is_said_follows_the_whole_band(
+    turns: dict[str, float | None], words: str, never: str
+) -> None:
+    said = slip_words(replace(curve(plane(240)), **NOUGHT | turns), weak=False)
+    assert words in said and never not in said
 
 
 def test_before_the_stall_the_fin_follows_its_lift_slope_and_after_it_the_plate() -> None:
@@ -148,8 +181,21 @@ def test_two_fins_of_the_same_form_count_twice() -> None:
 
 @SOME
 @given(st.floats(0.0, 20.0))
-def test_the_stall_comes_earlier_on_a_better_fin(slope: float) -> None:
-    assert stall_angle(slope + 0.1) <= stall_angle(slope) <= np.pi / 4
+def test_the_stall_comes_earlier_on_a_slender_fin(aspect: float) -> None:
+    assert 15.0 < stall_angle_deg(aspect + 0.1) <= stall_angle_deg(aspect) <= 40.0
+
+
+@SOME
+@given(curved_designs())
+def test_the_curve_lies_in_its_band_and_turns_in_its_order(design: Design) -> None:
+    found = slip_curve(aeroplane(design))
+    if isinstance(found, str) or found.fin[-1] <= 0.0:
+        return
+    slack = 1e-9 * float(np.abs(found.total).max())
+    assert (found.low <= found.total + slack).all() and (found.total <= found.high + slack).all()
+    edges = (found.reversal_low_deg, found.reversal_deg, found.reversal_high_deg)
+    turns = [np.inf if edge is None else edge for edge in edges]
+    assert turns == sorted(turns)
 
 
 def test_what_is_missing_says_so() -> None:
@@ -159,7 +205,7 @@ def test_what_is_missing_says_so() -> None:
     assert slip_curve(aeroplane(design_of(fin, wings=(WING,), cg_mark=Mark(0)))) == NO_BODY
     without_fin = aeroplane(design_of(body, wings=(WING,), cg_mark=Mark(0)))
     assert slip_curve(without_fin) == NO_TAIL
-    assert slip_values(without_fin) == {"yaw_reversal_deg": NO_TAIL}
+    assert slip_values(without_fin) == dict.fromkeys(REVERSALS, NO_TAIL)
 
 
 @SOME

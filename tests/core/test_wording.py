@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import SOME, box, design_of
 
-from core.design import EMPTY, Aim, Design, Mark, Scan
+from core.design import EMPTY, Aim, Design, DisplayUnits, Mark, Scan
 from core.stability.answer import Answer, answer
 from core.stability.catalogue import TERMS
 from core.stability.readings import ReadingsEngine
-from core.stability.wording import aim_words, figure, fin_change, next_step, percent, shown
+from core.stability.wording import aim_words, figure, fin_change, next_step, percent, round_length, shown
 
 BODY = box("body", "fuselage", 0, 0, 100, 20)
 FIN = box("fin", "fin", 80, 20, 100, 60)
@@ -174,6 +174,14 @@ def test_no_fin_change_without_what_it_rests_on() -> None:
 )
 def test_per_cents(fraction: float, decimals: int, text: str) -> None:
     assert percent(fraction, decimals) == text
+
+
+@pytest.mark.parametrize(("mm", "units", "text"), [
+    (254.0, "in", "10 in"), (254.0, "in64", "10 in"), (254.0, "mm", "254 mm"), (266.7, "in", "10.5 in"),
+    (247.65, "in64", "9 3/4 in"), (228.6, "mm", "228.6 mm"), (500.0, "mm", "500 mm"),
+])
+def test_a_length_as_it_is_sold(mm: float, units: DisplayUnits, text: str) -> None:
+    assert round_length(mm, units) == text
 
 
 def test_the_aim_in_words() -> None:

@@ -6,11 +6,12 @@ import math
 from typing import Any
 
 import msgspec
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.design import Design, Flight, Mark, Node, Outline, Station, Tailplane, Weight, Wing
+from core.design import Design, Flight, Mark, Node, Outline, Propeller, Station, Tailplane, Weight, Wing
 from core.stability.aeroplane import Aeroplane, Values
 from core.stability.balance import cg_of
 from core.stability.body import NO_BODY, bodies, body_form
@@ -18,13 +19,23 @@ from core.stability.fin import COVERED_TAIL, NO_TAIL
 from core.stability.lateral.rudder import (
     AHEAD,
     NO_RUDDER,
+    OVER,
     authority_words,
     flap_effectiveness,
     rudder_values,
-    sideslip_held,
 )
+from core.stability.lateral.slip_range import SlipCurve, slip_curve
 from core.stability.lateral.spiral import spiral_values
-from core.stability.lateral.yaw import body_cn_beta, munk_cn_beta, yaw_values, yaw_warnings
+from core.stability.lateral.tail_lattice import TailLoad, tail_load
+from core.stability.lateral.yaw import (
+    NO_PROPELLER,
+    YawParts,
+    body_cn_beta,
+    munk_cn_beta,
+    yaw_parts,
+    yaw_values,
+    yaw_warnings,
+)
 from core.stability.side_area import SideAreaCounter, form_of
 from core.stability.surfaces import NO_TAILPLANE, NO_WING, lift_slope
 from core.stability.volumes import mass_of, volume_values
@@ -36,7 +47,8 @@ STATIONS = {"mac_le_x", "fin_quarter_chord_x", "yaw_neutral_x"}
 BY_LIFT = {"lift_coefficient", "spiral_parameter", "roll_coupling", "mass"}
 KEYS = LENGTHS | AREAS | STATIONS | BY_LIFT | {
     "aspect_ratio", "dihedral_deg", "fin_aspect_ratio", "fin_volume", "fin_lift_slope",
-    "sidewash_factor", "rudder_fraction", "cn_beta_fin", "cn_beta_body", "cn_beta", "cn_beta_low",
+    "sidewash_factor", "rudder_fraction", "cn_beta_fin_handbook", "cn_beta_fin_lattice", "cn_beta_fin",
+    "cn_beta_propeller", "cn_beta_body", "cn_beta", "cn_beta_low",
     "cn_beta_high", "cy_beta", "rudder_effectiveness", "cn_rudder", "sideslip_full_rudder_deg",
     "tailplane_volume",
 }
@@ -49,7 +61,7 @@ WING = Wing("wing", (Station(0, 150, 200, -50), Station(500, 150, 200, -50)))
 TAILPLANE = Tailplane("tailplane", (Station(0, 480, 100), Station(150, 480, 100)))
 SQUARE = design_of(
     BODY, FIN, RUDDER, wings=(WING,), tailplanes=(TAILPLANE,), cg_mark=Mark(200, 0),
-    weights=(Weight("all", 800, 200),),
+    weights=(Weight("all", 800, 200),), flight=Flight(propeller=Propeller(250, -10)),
 )
 AREA, SPAN, ASPECT = 1000 * 200, 1000, 5.0
 
@@ -72,6 +84,10 @@ def values(design: Design) -> Values:
 def figures(design: Design) -> dict[str, float]:
     found = {}
     for key, value in values(design).items():
+        if value == OVER:
+            value = math.inf
+        elif value == NO_PROPELLER:
+            value = 0.0
         assert not isinstance(value, str), f"{key}: {value}"
         found[key] = value
     return found
@@ -82,25 +98,37 @@ def test_every_figure_of_a_square_aeroplane_by_hand() -> None:
     assert set(found) == KEYS
     fin_area, arm = 100 * 200, 525 - 200
     volume = fin_area * arm / (AREA * SPAN)
-    slope = lift_slope(1.55 * 200**2 / fin_area)
+    # Run down from the body's top at 50 to its middle at 0.
+    slope = lift_slope(1.55 * 250**2 / 25000)
     # The wing's root lies half the body's depth below its centre line.
     sidewash = 0.724 + 3.06 * fin_area / AREA / 2 + 0.4 * 50 / 100 + 0.009 * ASPECT
     lift = 0.8 * 9.80665 / (0.5 * 1.225 * 12**2 * 0.2)
-    fin = sidewash * slope * volume
+    bare = slope * 25000 * arm / (AREA * SPAN)
+    book = sidewash * bare
+    laid = tail_load(aeroplane(SQUARE))
+    assert isinstance(laid, TailLoad)
+    by_lattice = 0.95 * (laid.side_x - laid.side * 200) / (AREA * SPAN)
+    k = 1 + 0.4 * 50 / 100
+    fin = (book + k * by_lattice) / 2
     body = -1.3 * math.pi / 4 * 100**2 * 600 / (AREA * SPAN)
+    disc = 0.09 * math.pi * 125**2 / AREA
+    propeller = disc * (-10 - 200) / SPAN
     wing = lift**2 / (4 * math.pi * ASPECT)
     tau = flap_effectiveness(0.4)
-    side = -sidewash * slope * fin_area / AREA - 2 * math.pi / 4 * 100**2 / AREA
+    side = -(sidewash * slope * 25000 + k * 0.95 * laid.side) / 2 / AREA
+    side -= 2 * math.pi / 4 * 100**2 / AREA + disc
     munk = munk_cn_beta(100**2 * 600, 6.0, AREA, SPAN)
+    whole = fin + body + propeller + wing
     expected = {
         "fin_arm": arm, "fin_volume": volume, "fin_lift_slope": slope, "fin_mac": 100,
         "fin_exposed_height": 200, "fin_aspect_ratio": 2.0, "sidewash_factor": sidewash,
-        "cn_beta_fin": fin, "cn_beta_body": body, "cn_beta": fin + body + wing,
-        "cn_beta_low": 0.8 * fin + munk + wing, "cn_beta_high": 1.2 * fin + body + wing,
-        "cy_beta": side, "yaw_neutral_x": 200 + SPAN * (fin + body + wing) / -side,
+        "cn_beta_fin_handbook": book, "cn_beta_fin_lattice": k * by_lattice,
+        "cn_beta_fin": fin, "cn_beta_body": body, "cn_beta_propeller": propeller, "cn_beta": whole,
+        "cn_beta_low": 0.9 * min(book, k * by_lattice) + munk + 2 * propeller + wing,
+        "cn_beta_high": 1.1 * max(book, k * by_lattice) + body + 0.5 * propeller + wing,
+        "cy_beta": side, "yaw_neutral_x": 200 + SPAN * whole / -side,
         "rudder_fraction": 0.4, "rudder_effectiveness": tau,
-        "cn_rudder": -0.72 * tau * slope * volume,
-        "sideslip_full_rudder_deg": 0.72 * tau * slope * volume * 25 / (fin + body + wing),
+        "cn_rudder": -0.72 * tau * (bare + by_lattice) / 2,
         "mass": 800, "lift_coefficient": lift, "dihedral_deg": 0.0, "spiral_parameter": 0.0,
     }
     for key, value in expected.items():
@@ -183,7 +211,10 @@ def test_more_fin_behind_helps_and_body_ahead_hurts() -> None:
     deeper = with_(SQUARE, outlines=(box("fuselage", "fuselage", 0, -90, 600, 50), FIN, RUDDER))
     assert figures(deeper)["cn_beta_body"] < base["cn_beta_body"]
     aft = figures(with_(SQUARE, cg_mark=Mark(260, 0)))
-    assert aft["cn_beta_fin"] == pytest.approx(base["cn_beta_fin"] * (525 - 260) / (525 - 200))
+    assert aft["cn_beta_fin_handbook"] == pytest.approx(
+        base["cn_beta_fin_handbook"] * (525 - 260) / (525 - 200)
+    )
+    assert 0 < aft["cn_beta_fin_lattice"] < base["cn_beta_fin_lattice"]
     assert aft["cn_beta_body"] == base["cn_beta_body"], "a couple is the same about any point"
 
 
@@ -240,9 +271,8 @@ def test_fins_of_several_counts_go_by_their_area() -> None:
     single, pair = 100 * 200, 2 * 80 * 100
     slopes = lift_slope(1.55 * 2.0), lift_slope(100**2 / 8000)
     assert found["fin_volume"] * AREA * SPAN == pytest.approx(single * 325 + pair * 340)
-    assert found["fin_lift_slope"] == pytest.approx(
-        (single * slopes[0] + pair * slopes[1]) / (single + pair)
-    )
+    run = 25000 * lift_slope(1.55 * 250**2 / 25000)
+    assert found["fin_lift_slope"] == pytest.approx((run + pair * slopes[1]) / (25000 + pair))
     assert found["rudder_fraction"] == pytest.approx(40 * 200 / (single + pair))
     tau = single * slopes[0] * flap_effectiveness(0.4) / (single * slopes[0] + pair * slopes[1])
     assert found["rudder_effectiveness"] == pytest.approx(tau)
@@ -302,18 +332,93 @@ def test_a_fin_ahead_of_the_cg_is_a_figure_with_a_sign() -> None:
     assert found["sideslip_full_rudder_deg"] == AHEAD
 
 
-def test_sideslip_held() -> None:
-    assert sideslip_held(-0.06, 25, 0.1) == pytest.approx(15)
-    assert "not stable" in str(sideslip_held(-0.06, 25, -0.01))
-    assert "not stable" in str(sideslip_held(-0.06, 25, 0.0))
-    assert "too small" in str(sideslip_held(-0.06, 25, 0.01))
-    assert sideslip_held(-0.06, 25, "enter the wing") == "enter the wing"
+def test_full_rudder_balances_where_the_curve_holds_its_moment() -> None:
+    small = with_(SQUARE, flight=Flight(rudder_throw_deg=10))
+    found, curve = figures(small), slip_curve(aeroplane(small))
+    assert isinstance(curve, SlipCurve)
+    held = float(np.interp(found["sideslip_full_rudder_deg"], curve.beta_deg, curve.total))
+    assert held == pytest.approx(-found["cn_rudder"] * math.radians(10) * AREA * SPAN)
+    # At a few degrees the curve is its slope.
+    least = figures(with_(SQUARE, flight=Flight(rudder_throw_deg=2)))
+    slope = -least["cn_rudder"] * 2 / least["cn_beta"]
+    assert least["sideslip_full_rudder_deg"] == pytest.approx(slope, rel=0.02)
+
+
+def test_what_full_rudder_cannot_be_told_is_said() -> None:
+    aft = values(with_(SQUARE, cg_mark=Mark(480, 0)))
+    assert "not stable" in str(aft["sideslip_full_rudder_deg"])
+    loose = values(with_(SQUARE, flight=Flight(rudder_throw_deg=60)))
+    assert loose["sideslip_full_rudder_deg"] == OVER
+
+
+def test_a_propeller_behind_the_cg_gives_firmness_and_one_ahead_takes_it() -> None:
+    def at(x: float) -> dict[str, float]:
+        return figures(with_(SQUARE, flight=Flight(propeller=Propeller(250, x))))
+
+    pusher, tractor = at(650), at(-10)
+    assert tractor["cn_beta_propeller"] < 0 < pusher["cn_beta_propeller"]
+    assert pusher["cn_beta"] - tractor["cn_beta"] == pytest.approx(
+        pusher["cn_beta_propeller"] - tractor["cn_beta_propeller"]
+    )
+    none = values(with_(SQUARE, flight=Flight()))
+    assert none["cn_beta_propeller"] == NO_PROPELLER
+    assert none["cn_beta"] == pytest.approx(tractor["cn_beta"] - tractor["cn_beta_propeller"])
+    # The band takes the worse of half and twice, whichever side of the CG it stands on.
+    spread = tractor["cn_beta_high"] - tractor["cn_beta_low"]
+    assert isinstance(high := none["cn_beta_high"], float) and isinstance(low := none["cn_beta_low"], float)
+    assert spread == pytest.approx(high - low - 1.5 * tractor["cn_beta_propeller"])
+
+
+def test_moments_about_the_neutral_point_vanish_wherever_the_cg_stands() -> None:
+    """Only the body's couple and the wing's part do not come from a side force: they shift it."""
+    one, other = (figures(with_(SQUARE, cg_mark=Mark(x, 0))) for x in (180, 240))
+    for found, x in ((one, 180), (other, 240)):
+        moment = found["cn_beta"] + found["cy_beta"] * (found["yaw_neutral_x"] - x) / SPAN
+        assert moment == pytest.approx(0, abs=1e-12)
+    body_side = 2 * math.pi / 4 * 100**2 / AREA
+    assert (one["cn_beta"] - other["cn_beta"]) * SPAN / 60 == pytest.approx(-one["cy_beta"] - body_side)
+
+
+def test_the_charts_are_heard_as_far_as_they_reach() -> None:
+    def low(height: float) -> tuple[YawParts, dict[str, float]]:
+        design = with_(SQUARE, outlines=(BODY, box("fin", "fin", 500, 50, 600, 50 + height)))
+        parts = yaw_parts(aeroplane(design))
+        assert not isinstance(parts, str)
+        return parts, {k: v for k, v in values(design).items() if isinstance(v, float)}
+
+    parts, found = low(20)
+    assert parts.reach == 0 and found["cn_beta_fin"] == found["cn_beta_fin_lattice"]
+    assert found["cn_beta_fin_handbook"] > 2 * found["cn_beta_fin_lattice"], "and it is told all the same"
+    assert parts.fin_low == pytest.approx(0.8 * parts.fin)
+    # It comes in without a step.
+    before, after = low(50)[0], low(50.5)[0]
+    assert before.reach == 0 < after.reach and after.fin == pytest.approx(before.fin, rel=0.05)
+
+
+def test_what_the_charts_do_not_know_is_named() -> None:
+    keel = box("keel", "ventral fin", 500, -150, 580, -50)
+    (said,) = yaw_warnings(aeroplane(with_(SQUARE, outlines=(*SQUARE.outlines, keel))))
+    assert "ventral fins" in said and "low rather than high" in said
+    vee = Tailplane("v", (Station(0, 480, 100), Station(150, 480, 100, 90)))
+    (said,) = yaw_warnings(aeroplane(with_(SQUARE, tailplanes=(vee,))))
+    assert "V-tails" in said
+
+
+def test_where_the_lattice_is_silent_the_handbook_speaks_alone_with_a_wider_band(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("core.stability.lateral.yaw.tail_load", lambda a: "it cannot be laid")
+    found, parts = values(SQUARE), yaw_parts(aeroplane(SQUARE))
+    assert not isinstance(parts, str)
+    assert found["cn_beta_fin_lattice"] == "it cannot be laid"
+    assert found["cn_beta_fin"] == found["cn_beta_fin_handbook"] == parts.fin
+    assert (parts.fin_low, parts.fin_high) == pytest.approx((0.8 * parts.fin, 1.2 * parts.fin))
 
 
 @pytest.mark.parametrize(
     ("sideslip", "cn_beta", "words"),
-    ((9.9, 0.1, "little rudder authority"), (10, 0.1, ""), (30, 0.02, ""), (31, 0.04, "loose in yaw"),
-     (31, 0.06, "")),
+    ((9.9, 0.1, "little rudder authority"), (10, 0.1, ""), (30, 0.02, ""), (31, 0.02, "loose in yaw"),
+     (31, 0.04, "much rudder for its firmness in yaw"), (31, 0.06, "")),
 )
 def test_authority_words(sideslip: float, cn_beta: float, words: str) -> None:
     assert authority_words(sideslip, cn_beta) == words

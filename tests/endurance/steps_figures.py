@@ -27,6 +27,7 @@ def typed_figure(desk: Desk, n: Random) -> None:
         "low": ("20 %", "0.1", "30 %", "-5 %", "much"), "high": ("30 %", "0.35", "10 %", "soon"),
         "cla_fraction": ("25 %", "0.4", "90 %", "x"), "speed": ("12 m/s", "30 mph", "0", "fast"),
         "throw": ("20", "35°", "120", "?"), "density": ("1.2", "0.9 kg/m³", "-1"),
+        "propeller": ("10 in", "254 mm", "10", "none", "0", "-9 in", "two blades", ""),
     }.get(key, _LENGTHS)
     desk.type_into(inputs[key], n.choice(texts))
 

@@ -211,12 +211,14 @@ def corner_or_smooth(desk: Desk, n: Random) -> None:
 
 @step(6)
 def outline_form(desk: Desk, n: Random) -> None:
-    """Label, kind, count, stance, weight by area, the place of a node."""
+    """Label, kind, count, stance, weight by area, how far a pair stands apart, the place of a node."""
     if not picked_some(desk, n):
         return
     window = desk.window
     window.tabs.setCurrentWidget(window.outlines)
-    form, what = window.outlines.form, n.choice(("label", "kind", "count", "stance", "weighs", "x", "z"))
+    form, what = window.outlines.form, n.choice((
+        "label", "kind", "count", "stance", "weighs", "apart", "x", "z",
+    ))
     if what == "label":
         desk.type_into(form._label, n.choice(("", "Fin", "A long label, with a comma", "Ruder ü")))
     elif what in ("kind", "stance"):
@@ -227,6 +229,9 @@ def outline_form(desk: Desk, n: Random) -> None:
         form._count.setValue(n.choice((1, 1, 2, 2, 3, 8)))
     elif what == "weighs":
         desk.type_into(form._weighs, n.choice(("", "8", "12.5 g/dm²", "much")))
+    elif what == "apart":
+        if not form._apart.isHidden():
+            desk.type_into(form._apart, n.choice(("", "330", "13 in", "0", "wide")))
     else:
         outline = some_outline(desk, n)
         if outline is not None:

@@ -15,7 +15,7 @@ from steps_files import written_is_committed
 from core.design import Mark
 from core.redesign.bench_edits import set_crossing
 
-SIDE = ("slip", "compare", "curves", "template", "setting-up", "card")
+SIDE = ("slip", "gust", "compare", "curves", "template", "setting-up", "card")
 MOST_KEPT = 5
 
 

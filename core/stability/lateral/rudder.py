@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 
 from core.stability.aeroplane import Aeroplane, Values
-from core.stability.lateral.yaw import yaw_values
-from core.stability.ranges import LITTLE_DEG, LOOSE_CN_BETA, LOOSE_DEG
+from core.stability.lateral.slip_range import balance_deg, slip_curve
+from core.stability.lateral.yaw import YawParts, yaw_parts
+from core.stability.ranges import CN_BETA, LITTLE_DEG, LOOSE_CN_BETA, LOOSE_DEG
 from core.stability.surfaces import wing_form
-from core.stability.volumes import VerticalTail, finite, tail_volume, vertical_tail
+from core.stability.volumes import VerticalTail, finite, vertical_tail
 
 NO_RUDDER = "trace the rudder"
 AHEAD = "the quarter chord of the fin does not lie behind the CG: check the CG mark"
+MOST_DEG = 30.0
+OVER = f"over {MOST_DEG:g}°"
 REAL_SHARE = 0.8
 """What real control surfaces give of the thin-aerofoil effectiveness (common practice)."""
 SIDE_FLOW = 0.9
@@ -28,13 +31,13 @@ def flap_effectiveness(fraction: float) -> float:
     return (math.pi - phi + math.sin(phi)) / math.pi
 
 
-def rudder_cn(effectiveness: float, lift_slope: float, fin_volume: float) -> float:
-    """Cn_δ per radian of rudder: −0.9 × 0.8 τ a_v V_v, negative as handbooks count it.
+def rudder_cn(effectiveness: float, fin_cn_beta: float) -> float:
+    """Cn_δ per radian of rudder: −0.9 × 0.8 τ × Cnβ of the fin, negative as handbooks count it.
 
-    ``effectiveness`` is τ of ``flap_effectiveness``. Range: up to about 25° of throw, beyond which
-    the flow leaves the rudder. Source: common practice for both factors.
+    ``effectiveness`` is τ of ``flap_effectiveness``, ``fin_cn_beta`` without sidewash (a_v V_v). Range: up
+    to about 25° of throw, beyond which the flow leaves the rudder. Source: common practice for both factors.
     """
-    return -SIDE_FLOW * REAL_SHARE * effectiveness * lift_slope * fin_volume
+    return -SIDE_FLOW * REAL_SHARE * effectiveness * fin_cn_beta
 
 
 def rudder_values(a: Aeroplane) -> Values:
@@ -42,8 +45,9 @@ def rudder_values(a: Aeroplane) -> Values:
 
     Keys: rudder_fraction (area of the exposed rudder over that of the whole exposed fin, standing
     for the chord ratio F), rudder_effectiveness (τ, before the 0.8 of real surfaces), cn_rudder
-    (per radian), sideslip_full_rudder_deg (−Cn_δ δ/Cnβ at the design's throw; small-angle, so past
-    90° it is missing). Fins of several counts: τ weighted by count × area × lift slope.
+    (per radian), sideslip_full_rudder_deg (where full rudder and the moment in yaw balance, on the curve of
+    ``slip_range``; past 30° it is missing, "over 30°": there neither is known that well). Fins of several
+    counts: τ weighted by count × area × lift slope.
     """
     tail = vertical_tail(a)
     if isinstance(tail, str):
@@ -61,10 +65,13 @@ def rudder_values(a: Aeroplane) -> Values:
         values["cn_rudder"] = wing if isinstance(wing, str) else a.no_cg
         values["sideslip_full_rudder_deg"] = values["cn_rudder"]
         return values
-    volume = tail_volume(tail.area, tail.quarter_chord_x - a.cg.x, wing.area, wing.span)
-    moment = rudder_cn(tau, tail.lift_slope, volume)
+    parts = yaw_parts(a)
+    if isinstance(parts, str):
+        values["cn_rudder"] = values["sideslip_full_rudder_deg"] = parts
+        return values
+    moment = rudder_cn(tau, parts.fin_bare)
     values["cn_rudder"] = moment
-    values["sideslip_full_rudder_deg"] = _sideslip(a, moment)
+    values["sideslip_full_rudder_deg"] = _sideslip(a, parts, moment)
     return finite(values)
 
 
@@ -72,9 +79,17 @@ def authority_words(sideslip_deg: float, cn_beta: float) -> str:
     """What the sideslip held by full rudder means; empty between the limits (common practice)."""
     if sideslip_deg < LITTLE_DEG:
         return "little rudder authority"
-    if sideslip_deg > LOOSE_DEG and cn_beta < LOOSE_CN_BETA:
+    return loose_words(cn_beta) if sideslip_deg > LOOSE_DEG else ""
+
+
+def loose_words(cn_beta: float) -> str:
+    """What it means that full rudder slips it further than ``LOOSE_DEG``; empty where it is firm enough.
+
+    Loose is only what lies under the usual range: what holds its heading is not called loose besides.
+    """
+    if cn_beta < CN_BETA[0]:
         return "loose in yaw"
-    return ""
+    return "much rudder for its firmness in yaw" if cn_beta < LOOSE_CN_BETA else ""
 
 
 def _effectiveness(tail: VerticalTail) -> float:
@@ -86,22 +101,16 @@ def _effectiveness(tail: VerticalTail) -> float:
     return sum(w * tau for w, tau in zip(weights, taus, strict=True)) / total
 
 
-def _sideslip(a: Aeroplane, moment: float) -> float | str:
+def _sideslip(a: Aeroplane, parts: YawParts, cn_rudder: float) -> float | str:
     throw = a.design.flight.rudder_throw_deg
     if not throw > 0.0:
         return "enter the rudder throw"
-    return sideslip_held(moment, throw, yaw_values(a)["cn_beta"])
-
-
-def sideslip_held(cn_rudder: float, throw_deg: float, cn_beta: float | str) -> float | str:
-    """β = −Cn_δ δ/Cnβ in degrees, or why there is none. Range: small angles, up to about 20°."""
-    if isinstance(cn_beta, str):
-        return cn_beta
+    curve = slip_curve(a)
+    if isinstance(curve, str):
+        return curve
     if not cn_rudder < 0.0:
         return AHEAD
-    if not cn_beta > 0.0:
+    if not parts.best > 0.0:
         return "it is not stable in yaw, so no rudder holds a steady sideslip"
-    held = -cn_rudder * throw_deg / cn_beta
-    if held > 90.0:
-        return "yaw stability is too small for full rudder to find a balance: enlarge the fin"
-    return held
+    held = balance_deg(curve, -cn_rudder * math.radians(throw) * parts.wing_area * parts.span)
+    return OVER if held is None or held > MOST_DEG else held

@@ -12,11 +12,12 @@ import pytest
 from msgspec.structs import replace
 
 from app.__main__ import COMMANDS, main
-from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
+from core.design import Design, Flight, Mark, Node, Outline, Propeller, Scan, Station, Tailplane, Weight, Wing
 from core.design_file import encode, write
 from core.stability.catalogue import GROUPS
+from core.stability.in_place import in_place_of
 from core.stability.readings import ReadingsEngine
-from core.stability.wording import figure
+from core.stability.wording import figure, instead
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -82,6 +83,7 @@ WHOLE = replace(
     wings=(Wing("wing", (Station(0, 300, 200, 60), Station(600, 300, 200, 120))),),
     tailplanes=(Tailplane("tail", (Station(0, 900, 120), Station(200, 900, 120))),),
     weights=(Weight("all", 1150, 345),), cg_from="weights", fuselage_width=80.0,
+    flight=Flight(propeller=Propeller(250, -20)),
 )
 
 
@@ -107,7 +109,8 @@ def test_readings_are_printed_by_groups(
         assert len(rows) == len(group.readings)
         for key, row in zip(group.readings, rows, strict=True):
             reading = readings[key]
-            assert row.startswith(f"  {reading.label}  ") and f" {figure(key, readings, 'mm')}" in row
+            said = instead(reading) or figure(key, readings, "mm")
+            assert row.startswith(f"  {reading.label}  ") and f" {said}" in row
             assert row.endswith(reading.verdict or reading.missing or figure(key, readings, "mm"))
     for reading in readings.table.values():
         if reading.value is not None:
@@ -122,12 +125,15 @@ KEYS = {
           "neutral_point_x",
     "mm2": "side_area fin_area wing_area tailplane_area",
     "g": "tail_load_g mass",
-    "deg": "dihedral_deg sideslip_full_rudder_deg trim_incidence_deg yaw_reversal_deg",
-    "1/rad": "fin_lift_slope cn_beta_fin cn_beta_body cn_beta cn_beta_low cn_beta_high cy_beta cn_rudder",
+    "s": "wag_period_s wag_half_time_s roll_time_s",
+    "deg": "dihedral_deg sideslip_full_rudder_deg trim_incidence_deg yaw_reversal_deg yaw_reversal_low_deg "
+           "yaw_reversal_high_deg",
+    "1/rad": "fin_lift_slope cn_beta_fin cn_beta_fin_handbook cn_beta_fin_lattice cn_beta_body "
+             "cn_beta_propeller cn_beta cn_beta_low cn_beta_high cy_beta cn_rudder",
     "1": "cla_fraction aspect_ratio fin_aspect_ratio fin_volume sidewash_factor rudder_fraction "
          "rudder_effectiveness spiral_parameter roll_coupling tailplane_volume downwash_slope static_margin "
          "lift_coefficient cla_fraction_error cla_fraction_error_cg cla_fraction_error_tracing "
-         "cla_fraction_error_surfaces",
+         "cla_fraction_error_surfaces wag_damping spiral_upright_share",
 }
 
 
@@ -138,7 +144,7 @@ def test_json_has_every_key_with_its_unit(tmp_path: Path, capsys: pytest.Capture
     table = json.loads(capsys.readouterr().out)["readings"]
     units = {key: unit for unit, keys in KEYS.items() for key in keys.split()}
     assert {key: reading["unit"] for key, reading in table.items()} == units
-    assert [key for key, r in table.items() if r["value"] is None and key != "yaw_reversal_deg"] == []
+    assert [key for key, r in table.items() if r["value"] is None and not in_place_of(r["missing"])] == []
 
 
 def test_json_has_the_shape_of_the_contract(sound: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -79,12 +79,12 @@ def test_refit_takes_per_cent_and_cn_beta(tmp_path: Path) -> None:
 
 def test_refit_holds_both_witnesses_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sample, out = ROOT / "sample_designs" / "marsh-harrow-52.sternpost", tmp_path / "new.sternpost"
-    words = ["refit", str(sample), "--by", "scale", "--to", "25 %", "--cn-beta", "0.055", "-o", str(out)]
+    words = ["refit", str(sample), "--by", "scale", "--to", "25 %", "--cn-beta", "0.05", "-o", str(out)]
     assert main(words) == 0
     readings = ReadingsEngine().read(read(out).design)
     got, firm = readings.value("cla_fraction"), readings.value("cn_beta")
     assert got is not None and 0.25 - 1e-6 <= got <= 0.28
-    assert firm == pytest.approx(0.055, abs=1e-5)
+    assert firm == pytest.approx(0.05, abs=1e-5)
     assert "The answer would be: within." in capsys.readouterr().out
 
 

@@ -28,15 +28,17 @@ from app.paper.bench_sheet import (
     sources_words,
 )
 from app.paper.frame import ratio_words, round_ratio
-from app.paper.grouped import columns, rows_of
+from app.paper.grouped import cell, columns, own_rows, rows_of
 from app.paper.ink import ON_PAPER, Ink
 from app.paper.pages import pdf, print_sheet
 from app.paper.signs import state_sign
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.stability.answer import answer
 from core.stability.catalogue import GROUPS
+from core.stability.firmness import firmness
 from core.stability.readings import ReadingsEngine
 from core.stability.wording import figure, percent
+from core.units import format_number
 
 ROOT = Path(__file__).resolve().parents[3]
 TODAY = datetime.date(2031, 3, 9)
@@ -131,10 +133,19 @@ def test_the_text_holds_the_figures_of_all_groups(tmp_path: Path, units: Any, pa
     readings = ReadingsEngine().read(design)
     for group in GROUPS:
         assert group.title.upper() in text
-        for key in group.readings:
+        for key in own_rows(group):
             reading = readings[key]
-            said = reading.missing if reading.value is None else figure(key, readings, units)
+            said = cell(key, readings, units) or reading.missing
             assert f"{reading.label} {said}" in text, key
+            if reading.value is not None:
+                assert said.startswith(figure(key, readings, units)), key
+    # On the scale of firmness: both witnesses by name, and the ends of the band.
+    found = firmness(readings)
+    assert found is not None and list(found.witnesses) in (["charts", "lattice"], ["lattice", "charts"])
+    for name, value in found.witnesses.items():
+        assert f"{name} {format_number(value, 3)}" in text
+    for words in (format_number(found.low, 3), format_number(found.high, 3), "swaps ends", "usual 0.03–0.15"):
+        assert words in text, words
     assert "Not given" not in text and "…" not in text
     margin, fraction = (readings.value(key) for key in ("static_margin", "cla_fraction"))
     assert margin is not None and fraction is not None
@@ -162,18 +173,18 @@ def test_only_groups_whose_inputs_exist_are_shown(tmp_path: Path) -> None:
     text = text_of(written(tmp_path, bare)[0])
     for title in ("SIDE AREA", "VERTICAL TAIL"):
         assert title in text
-    for title in ("WING", "YAW", "RUDDER", "SPIRAL", "PITCH", "WEIGHT"):
+    for title in ("WING", "YAW", "AFTER A GUST", "RUDDER", "SPIRAL", "PITCH", "WEIGHT"):
         assert title not in text, title
-    assert ("Not given: Wing, Yaw, Spiral, Pitch – enter the wing; Rudder – trace the rudder; "
+    assert ("Not given: Wing, Yaw, After a gust, Spiral, Pitch – enter the wing; Rudder – trace the rudder; "
             "Weight – enter the weights.") in text
     assert "Fin volume V_v enter the wing" in text
 
 
 def test_groups_share_columns_without_being_broken() -> None:
     for groups in (GROUPS, GROUPS[:2], GROUPS[2:], ()):
-        found = columns(groups, 13, 4)
+        found = columns(groups, 15, 4)
         assert sorted(g.key for c in found for g in c) == sorted(g.key for g in groups)
-        assert all(rows_of(column) <= 13 for column in found) and len(found) <= 4
+        assert all(rows_of(column) <= 15 for column in found) and len(found) <= 4
         for column in found:
             assert column == sorted(column, key=GROUPS.index)
 

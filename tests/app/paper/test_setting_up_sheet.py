@@ -21,14 +21,16 @@ from PySide6.QtPrintSupport import QPrinter
 from app.__main__ import main
 from app.kit.cautions import CAUTIONS
 from app.paper.pages import pdf, print_sheet
-from app.paper.setting_up_rows import sections_of
+from app.paper.setting_up_rows import fine_length, sections_of
 from app.paper.setting_up_sheet import setting_up_sheet
 from core.bench.linkage import PullPull, Throw, horn_for, pull_pull_of, throw_of
+from core.bench.pairs import pair_settings
 from core.bench.setting_up import StringCheck, string_check
 from core.bench.throws import EdgeThrow, elevator_throws, rudder_throws
 from core.bench.tolerances import nose_pin, string_tolerance
 from core.bench.weighing import Compared, compared
 from core.design import EMPTY, Bench, Design, Linkage, ScaleReading, Scan, Weighing
+from core.redesign.design_edits import change_outlines, set_apart
 from core.units import format_angle, format_length, format_mass
 
 TODAY = datetime.date(2031, 3, 9)
@@ -108,6 +110,29 @@ def test_the_check_bar_is_true(slug: str, length: float) -> None:
     row = left[runs[-1] + 2]
     columns = np.nonzero(row)[0]
     assert (columns[-1] - columns[0] + 1) * 25.4 / DPI == pytest.approx(length, abs=0.1)
+
+
+@pytest.mark.parametrize("units", ["mm", "in", "in64"])
+def test_how_far_a_pair_stands_apart_is_listed_and_drawn(units: str) -> None:
+    design = replace(sample("tallow-twin").design, display_units=units)
+    plain = change_outlines(design, [o.id for o in design.outlines], apart=None)
+    told = format_length(330.0, design.display_units)
+    without, words = text_of(opened(plain)), text_of(opened(set_apart(plain, ["fins"], 330.0)))
+    assert "Fins: from leading edge" not in without
+    # On the view from above, and at leading and trailing edge.
+    assert words.count(told) == without.count(told) + 3
+    for edge in ("leading", "trailing"):
+        assert f"Fins: from {edge} edge to {edge} edge" in words
+    (pair,) = pair_settings(set_apart(plain, ["fins"], 330.0))
+    assert f"each {format_length(165.0, design.display_units)} off the centre line" in words
+    assert f"{fine_length(pair.within, design.display_units)} apart" in words
+
+
+def test_a_pair_wider_than_the_tailplane_stays_on_the_paper() -> None:
+    design = set_apart(sample("tallow-twin").design, ["fins"], 900.0)
+    document = opened(design, "letter")
+    assert len(document) == 1
+    margins_are_white(document)
 
 
 @pytest.mark.parametrize("units", ["mm", "in", "in64"])
