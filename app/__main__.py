@@ -24,7 +24,8 @@ _HELP = """\
 Sternpost: trace the side view of a model aeroplane's plan and see where its side area lies
 behind the CG, as a part of the tail arm.
 
-  sternpost [DESIGN]                      open the window; a scan (png, jpg, tif, pdf) starts a new design
+  sternpost [DESIGN]                      open the window; a scan (png, jpg, tif, pdf, heic, avif, jp2,
+                                          webp) starts a new design
   sternpost readings DESIGN [--json]      print every reading
   sternpost sheet DESIGN -o FILE.pdf [--paper a4|letter]
                                           write the bench sheet, one page

@@ -116,9 +116,23 @@ class Tone(_Part, frozen=True):
     thicken: Annotated[int, Range(0, MOST_THICKENED, whole=True)] = 0
 
 
+class Lens(_Part, frozen=True):
+    """The radial bend of a photograph: straight, its pixel p lies at c + (p − c)(1 + k r²/R²).
+
+    c = (``u``, ``v``), r = |p − c|, R = ``radius``, in pixels; beyond R the map goes straight on.
+    """
+
+    k: Annotated[float, Range(-0.25, 0.25)]
+    u: float
+    v: float
+    radius: Annotated[float, Range(1, LIMIT, " pixels")]
+
+
 class Scan(_Part, frozen=True):
     """A picture of a paper plan. ``to_mm`` maps (u right, v down, 1) in pixels to (x, z, 1) in mm.
 
+    Pixels with the ``lens`` taken out, where there is one: ``core.scan_map`` goes both ways.
+    ``residual_mm``: how far what was known of it lay off when it was straightened, root mean square.
     ``scale_from`` tells where the scale comes from: two ``points`` and a typed distance, the
     picture's own ``dpi`` (a plan drawn full size is assumed), or ``none``: lengths mean nothing yet.
     ``photograph``: it looks like one, and was neither straightened nor declared flat.
@@ -134,6 +148,8 @@ class Scan(_Part, frozen=True):
     scale_from: ScaleFrom = "points"
     tone: Tone = Tone()
     photograph: bool = False
+    lens: Lens | None = None
+    residual_mm: Length | None = None
 
 
 class Station(_Part, frozen=True):
@@ -383,7 +399,7 @@ class Design(State, frozen=True):
 
 _STATE_SINCE = {"left_out": 3, "guessed": 3, "counts_seen": 3}
 SINCE: dict[type[_Part], dict[str, int]] = {
-    Scan: {"tone": 2, "photograph": 3},
+    Scan: {"tone": 2, "photograph": 3, "lens": 4, "residual_mm": 4},
     Outline: {"apart": 4},
     Flight: {"propeller": 4},
     Alternative: _STATE_SINCE,

@@ -28,10 +28,11 @@ from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import ARROWS, Hand
-from app.canvas.translation import CURSORS, KEYS, holds, pointer_of, stepped, wheeled
+from app.canvas.translation import CURSORS, KEYS, holds, is_hands, pinched, pointer_of, stepped, wheeled
 from app.canvas.view import View, fitted, whole_step
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
+from app.scans.lying_sheet import FoundSheet
 from app.scans.shelf import Shelf
 from app.work.document import Change, Document
 from app.work.readout import Readout
@@ -101,6 +102,10 @@ class Canvas(QWidget):
     def scan_sizes(self) -> dict[str, Size]:
         """Pixels of every scan that is open, by scan id."""
         return self._shelf.sizes(self._document.edited)
+
+    def sheet_of(self, scan_id: str) -> FoundSheet | None:
+        """The sheet that was found in a photograph."""
+        return self._shelf.sheet_of(self._document.edited, scan_id)
 
     def select(self, selection: Selection) -> None:
         """Select; see ``app.work.selection``."""
@@ -345,16 +350,11 @@ class Canvas(QWidget):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: D102
         if isinstance(event, QNativeGestureEvent):
-            if event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
-                at = event.position()
-                self.set_view(self.view.zoomed(1.0 + event.value(), at.x(), at.y()))
-                return True
-        elif event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            # Arrows, Delete and Return belong to the hand while the canvas has the focus.
-            plain = not event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier
-            if plain and event.key() in KEYS:
-                event.accept()
-                return True
+            self.set_view(pinched(event, self.view))
+            return event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture
+        if isinstance(event, QKeyEvent) and is_hands(event):
+            event.accept()
+            return True
         return False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
@@ -366,18 +366,21 @@ class Canvas(QWidget):
             return
         name = KEYS.get(Qt.Key(event.key()))
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        if name and self.hand.key(name, shift=shift):
-            self._refresh()
+        if name and self.hand_key(name, shift=shift):
             return
         if name in ARROWS:
             self.set_view(stepped(name, shift, self.view))
             return
         super().keyPressEvent(event)
 
-    def hand_key(self, key: str) -> None:
-        """A key for the hand in use, from a menu."""
-        self.hand.key(key)
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: D102
+        return self.hand_key("Tab", shift=not forward) or super().focusNextPrevChild(forward)
+
+    def hand_key(self, key: str, *, shift: bool = False) -> bool:
+        """A key for the hand in use, from the keyboard or a menu; whether it was used."""
+        used = self.hand.key(key, shift=shift)
         self._refresh()
+        return used
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: D102
         if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core.design import Design
 from core.geometry.ring import around
-from core.redesign.scan_edits import Size, corners_of
+from core.scan_map import Size, edge_of
 from core.stability.side_area import form_of, surface_patch
 
 Box = tuple[float, float, float, float]
@@ -18,7 +18,7 @@ def extent(design: Design, sizes: dict[str, Size]) -> Box:
     boxes += [surface_patch(s).box for s in design.surfaces if s.in_side_area]
     for scan in design.scans:
         if scan.id in sizes and not scan.hidden and not design.outlines:
-            corners = corners_of(scan, sizes[scan.id])
-            low, high = corners.min(axis=0), corners.max(axis=0)
+            edge = edge_of(scan, sizes[scan.id])
+            low, high = edge.min(axis=0), edge.max(axis=0)
             boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
     return around(boxes) or EMPTY_SHEET

@@ -12,6 +12,7 @@ from app.canvas import marks
 from app.canvas.hits import Hit, shown_handles
 from app.canvas.ink import box_px, draw_outline, transform_of
 from app.canvas.layers import RULER_PX
+from app.canvas.line_marks import draw_beside
 from app.canvas.sheet_marks import draw_edges, draw_labels
 from app.canvas.tools.edit import grip_offset, scale_grip
 from app.canvas.tools.hand import Overlay
@@ -220,6 +221,8 @@ def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) ->
         rim.setAlpha(200)
         painter.strokePath(path, QPen(rim, 4.0))
         painter.strokePath(path, QPen(QColor(theme.draft), 2.0))
+    for beside in overlay.besides:
+        draw_beside(painter, beside, view, theme)
     for node, end in overlay.draft_handles:
         marks.draw_handle(painter, view.to_px(*node), view.to_px(*end), theme)
     for i, (x, z) in enumerate(overlay.draft_nodes):

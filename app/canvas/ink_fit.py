@@ -104,7 +104,7 @@ def _sought(ground: Ground, way: Way, asker: Asker) -> Floats | str:
     if here is None:
         return NO_SCAN
     wanted = max(_SOUGHT_MM, min(span / SPAN_PX, COARSEST_WAY_MM))
-    window = ink_window(*here, around((start, goal), max(15.0, 0.75 * span)), wanted)
+    window = ink_window(*here, around((start, goal), max(15.0, 0.75 * span)), wanted, at=start)
     if window is None:
         return NO_SCAN
     at, to = window.px([start, goal])
@@ -134,7 +134,8 @@ def _middle(
 ) -> Floats:
     scan, picture = here
     box = around([(float(x), float(z)) for x, z in path], _BESIDE_MM)
-    window = _sharp_window(scan, picture, box, asker, patience_s)
+    first = (float(path[0, 0]), float(path[0, 1]))
+    window = sharp_window(scan, picture, box, first, asker, patience_s)
     if window is None:
         return path
     try:
@@ -145,8 +146,8 @@ def _middle(
         return path
 
 
-def _sharp_window(
-    scan: Scan, picture: Picture, box: Box, asker: Asker, patience_s: float
+def sharp_window(
+    scan: Scan, picture: Picture, box: Box, at: Point | None, asker: Asker, patience_s: float
 ) -> InkWindow | None:
     """The finest pixels there are; a page of a PDF is drawn sharp first, if that does not take too long."""
     until = monotonic() + patience_s
@@ -154,7 +155,7 @@ def _sharp_window(
         if asker.gone():
             raise CancelledError
         sleep(0.02)
-    return ink_window(scan, picture, box, FIT_MM, most_pixels=_MOST_PIXELS)
+    return ink_window(scan, picture, box, FIT_MM, most_pixels=_MOST_PIXELS, at=at)
 
 
 def around(points: Sequence[Point], reach: float) -> Box:

@@ -14,9 +14,11 @@ from app.canvas.ink import transform_of
 from app.canvas.view import View
 from app.kit.theme import Theme
 from app.scans.drawing import draw_scan, scan_corners_mm
+from app.scans.lens_drawing import draw_bent
 from app.scans.pdf_drawing import draw_page
 from app.scans.picture import Picture
 from core.design import Scan
+from core.scan_map import edge_of
 
 _WHOLE_PIXEL = 1e-3
 """A pan by whole pixels of the screen, give or take this much, leaves what is drawn where it belongs."""
@@ -160,8 +162,10 @@ def uncovered(whole: QRect, across: int, down: int) -> list[QRect]:
 
 
 def _can_be_parted(scan: Scan, picture: Picture) -> bool:
-    """Whether strips of it fit together: under perspective each would get a sharpness of its own."""
-    return picture.detail is None and scan.to_mm[2][:2] == (0.0, 0.0)
+    """Whether strips of it fit together: under perspective, or through a lens, each would get a sharpness
+    of its own.
+    """
+    return picture.detail is None and scan.to_mm[2][:2] == (0.0, 0.0) and scan.lens is None
 
 
 def _draw(
@@ -186,7 +190,9 @@ def _draw(
             _lay_white(painter, outline.subtracted(beneath), scan.opacity)
             painter.setCompositionMode(_DARKEN)
         to_px = transform_of(sheet.view)
-        if picture.detail is None:
+        if scan.lens is not None:
+            pictures.looked_at(scan, draw_bent(painter, scan, picture, to_px, part, ratio))
+        elif picture.detail is None:
             close = draw_scan(painter, picture, scan.to_mm, to_px, scan.opacity, part, ratio)
             if math.isfinite(close) or part.size() == QSizeF(sheet.size):
                 pictures.looked_at(scan, close)
@@ -213,10 +219,12 @@ def _lay_white(painter: QPainter, where: QPainterPath, opacity: float) -> None:
 def _outline(scan: Scan, picture: Picture, sheet: Sheet) -> QPainterPath | None:
     """The edge of the sheet in logical pixels; None where it reaches to the horizon."""
     try:
-        corners = scan_corners_mm(picture.width, picture.height, scan.to_mm)
+        # Only to learn whether it reaches to the horizon.
+        scan_corners_mm(picture.width, picture.height, scan.to_mm)
     except ValueError:
         return None
+    edge = edge_of(scan, (picture.width, picture.height))
     path = QPainterPath()
-    path.addPolygon(QPolygonF([QPointF(*sheet.view.to_px(float(x), float(z))) for x, z in corners]))
+    path.addPolygon(QPolygonF([QPointF(*sheet.view.to_px(float(x), float(z))) for x, z in edge]))
     path.closeSubpath()
     return path

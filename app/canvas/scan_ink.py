@@ -22,18 +22,32 @@ from app.canvas.ink_fit import (
     NO_LINE,
     NO_SCAN,
     SPAN_PX,
+    Ground,
     around,
     fit_all,
     ground_of,
 )
-from app.canvas.tools.inking import Fit, Fitted, Found, Stretch, Trail
+from app.canvas.ink_pull import fit_round, pull_round
+from app.canvas.ink_whole import whole_within
+from app.canvas.tools.inking import (
+    Fit,
+    Fitted,
+    Found,
+    Round,
+    Rounded,
+    Stretch,
+    Trail,
+    Whole,
+    WholeFound,
+)
 from app.canvas.view import View
 from app.kit.worker import Worker
 from app.scans.ink_window import Box, InkWindow, ink_window, scan_under
 from app.scans.picture import Picture
 from app.scans.shapes import shape_around
-from core.design import Design, Scan
+from core.design import Design, Outline, Scan
 from core.ink.following import Follower
+from core.ink.pulling import Pull
 from core.ink.snapping import nearest_ink
 
 Floats = NDArray[np.float64]
@@ -52,8 +66,11 @@ _BARE_MM, _BARE_PART = 5.0, 0.3
 """As is one that runs over paper for so long and for such a part of it in one piece."""
 _ROUND_MM, _ROUND = 25.0, 4.0
 """And one so much longer, and so many times as long, as it is straight."""
+_BESIDE_MM, _BESIDE_LEAST_MM = 4.5, 12.0
+"""And one that another line runs along so near and so far: a hinge, sheeting, a line drawn twice."""
 _HARDLY = "there is hardly a line here"
 _ROUNDABOUT = "this is a long way round"
+_SECOND = "a second line runs close beside this one"
 
 
 @dataclass(eq=False)
@@ -200,7 +217,7 @@ class ScanInk(QObject):
             return None
         reach = max(_LEAST_REACH_DEVICE * device, 0.75 * math.dist(start, goal))
         box = around((start, goal), reach)
-        window = ink_window(scan, picture, box, wanted_mm)
+        window = ink_window(scan, picture, box, wanted_mm, at=start)
         if window is None:
             return NO_SCAN
         follower = Follower(window.grey)
@@ -222,6 +239,22 @@ class ScanInk(QObject):
         self._asker = found
         reach = _SHAPE_DEVICE * self._device_mm()
         self._worker.start(partial(shape_around, scan, picture, (x, z), gap, reach))
+
+    def whole(self, loop: Sequence[Point], gap: float, found: WholeFound) -> None:
+        """See ``InkService.whole``. Looked for beside the drawing thread.
+
+        A loop may run past the edge of the scan that lies in its middle.
+        """
+        self.cancel()
+        low_x, low_z, high_x, high_z = around(loop, 0.0)
+        middle = ((low_x + high_x) / 2, (low_z + high_z) / 2)
+        here = scan_under(self._scans(), self._picture_of, (middle,))
+        if here is None:
+            found(Whole((), NO_SCAN))
+            return
+        # What cannot be worked out is told as a clause.
+        self._asker = lambda told: found(told if isinstance(told, Whole) else Whole((), str(told)))
+        self._worker.start(partial(whole_within, *here, tuple(loop), gap))
 
     def cancel(self) -> None:
         """See ``InkService.cancel``."""
@@ -253,6 +286,39 @@ class ScanInk(QObject):
         self.cancel()
         return fit_all(ground_of(self._scans(), self._picture_of, 0.0), stretches, _Waiting())
 
+    # Once round
+
+    def ground(self, patience_s: float = 2.5) -> Ground:
+        """The scans of now, for another thread, and their pictures as they come."""
+        return Ground(self._scans(), self._picture_of, patience_s)
+
+    def _others(self) -> tuple[Outline, ...]:
+        """The outlines whose edges a new one may share."""
+        return tuple(outline for outline in self._canvas.design.outlines if not outline.hidden)
+
+    def lies_under(self, x: float, z: float) -> bool:
+        """See ``InkService.lies_under``."""
+        return scan_under(self._scans(), self._picture_of, ((x, z),)) is not None
+
+    def once_round(self, line: Sequence[Point], found: Round) -> None:
+        """See ``InkService.once_round``. Pulled and fitted beside the drawing thread."""
+        self.cancel()
+        self._asker = found
+        self._worker.start(partial(pull_round, self.ground(), self._others(), tuple(line)))
+
+    def fit_round(self, pull: Pull, found: Round) -> None:
+        """See ``InkService.fit_round``."""
+        self.cancel()
+        self._asker = found
+        self._worker.start(partial(fit_round, self._others(), pull))
+
+    def round_now(self, line: Sequence[Point] | Pull) -> Rounded | str:
+        """See ``InkService.round_now``."""
+        self.cancel()
+        if isinstance(line, Pull):
+            return fit_round(self._others(), line, _Waiting())
+        return pull_round(self.ground(0.0), self._others(), tuple(line), _Waiting())
+
     # Snapping
 
     def nearest(self, x: float, z: float, reach: float) -> Point | None:
@@ -269,7 +335,7 @@ class ScanInk(QObject):
             and _inside(around(((x, z),), 2.0 * reach), near[2].box)
             and 0.3 < near[2].mm_per_px / wanted_mm < 2.5
         ):
-            window = ink_window(scan, picture, around(((x, z),), 6.0 * reach), wanted_mm)
+            window = ink_window(scan, picture, around(((x, z),), 6.0 * reach), wanted_mm, at=(x, z))
             if window is None:
                 return None
             self._near = near = (scan, fineness, window)
@@ -301,7 +367,10 @@ def _doubt(search: _Search, path: Floats) -> str:
     bare = search.follower.bare_px * search.window.mm_per_px
     if search.follower.held < _FAINT or bare > max(_BARE_MM, _BARE_PART * length):
         return _HARDLY
-    return _ROUNDABOUT if length > _ROUND * straight + _ROUND_MM else ""
+    if length > _ROUND * straight + _ROUND_MM:
+        return _ROUNDABOUT
+    mm = search.window.mm_per_px
+    return _SECOND if search.follower.beside_px(_BESIDE_MM / mm) * mm > _BESIDE_LEAST_MM else ""
 
 
 def _inside(inner: Box, outer: Box) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QNativeGestureEvent, QWheelEvent
 
 from app.canvas.tools.hand import ARROWS, Pointer
 from app.canvas.view import View
@@ -37,6 +37,23 @@ def holds(event: QKeyEvent) -> bool:
     other = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
     pressed = event.type() == QKeyEvent.Type.KeyPress
     return event.key() == Qt.Key.Key_F and not (pressed and event.modifiers() & other)
+
+
+def is_hands(event: QKeyEvent) -> bool:
+    """True if a key that might be a shortcut's belongs to the hand while the canvas has the focus.
+
+    Arrows, Delete, Return and so on, with nothing but Shift.
+    """
+    plain = not event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier
+    return event.type() == QKeyEvent.Type.ShortcutOverride and plain and event.key() in KEYS
+
+
+def pinched(event: QNativeGestureEvent, view: View) -> View:
+    """Where two fingers apart or together make one look; where it was for any other gesture of the system."""
+    if event.gestureType() != Qt.NativeGestureType.ZoomNativeGesture:
+        return view
+    at = event.position()
+    return view.zoomed(1.0 + event.value(), at.x(), at.y())
 
 
 def stepped(arrow: str, far: bool, view: View) -> View:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from app.canvas.canvas import Canvas
@@ -11,6 +11,8 @@ from app.canvas.tools.trace import TraceHand
 from app.panels.one_line import OneLine
 from app.work.document import Document
 from core.units import UnitError, format_length, parse_length
+
+_KEPT_SNAP = "trace/snap_to_ink"
 
 
 class InkPage(QWidget):
@@ -29,8 +31,11 @@ class InkPage(QWidget):
         self.snap = _button(
             "Snap to ink",
             "A single click near a drawn line goes to its middle, or to the corner of two.\n"
-            "Ctrl held down: no snapping. Where the ink is followed, clicks snap in any case.",
+            "Ctrl held down: no snapping. Where the ink is followed, clicks snap in any case.\n"
+            "The tick is kept for the next time.",
         )
+        self.snap.setChecked(bool(QSettings().value(_KEPT_SNAP, False, type=bool)))
+        self._hand_snaps(self.snap.isChecked())
         self.snap.toggled.connect(self._snap_chosen)
         self.gap = QLineEdit()
         self.gap.setAccessibleName("Widest gap in the line that is bridged")
@@ -75,10 +80,14 @@ class InkPage(QWidget):
         self._back()
 
     def _snap_chosen(self, on: bool) -> None:
+        QSettings().setValue(_KEPT_SNAP, on)
+        self._hand_snaps(on)
+        self._back()
+
+    def _hand_snaps(self, on: bool) -> None:
         hand = self._canvas.hands["trace"]
         if isinstance(hand, TraceHand):
             hand.ink_snap = on
-        self._back()
 
     def _back(self) -> None:
         self._canvas.hint_changed.emit()

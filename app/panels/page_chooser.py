@@ -1,8 +1,8 @@
-"""Choosing pages of a PDF by their thumbnails."""
+"""Choosing pages of a PDF or a TIFF by their thumbnails."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QIcon, QImage, QPainter, QPalette, QPen, QPixmap
@@ -17,7 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.scans.pdf_thumbnails import Thumbnails
+from app.scans.pages import Extent, pages_of
+from app.scans.thumbnails import Thumbnails
 from core.design import DisplayUnits
 from core.units import format_length
 
@@ -28,13 +29,15 @@ _LOOK_MS = 60
 
 
 class PageChooser(QDialog):
-    """Shows the pages of one PDF and is accepted with one or several of them in ``pages``, from 0."""
+    """Shows the pages of one file and is accepted with one or several of them in ``pages``, from 0."""
 
     def __init__(
-        self, parent: QWidget | None, name: str, count: int, thumbnails: Thumbnails, units: DisplayUnits
+        self, parent: QWidget | None, numbers: Sequence[int], thumbnails: Thumbnails, units: DisplayUnits
     ) -> None:
+        """``numbers``: the pages to choose from, as ``thumbnails`` counts them."""
         super().__init__(parent)
-        self._thumbnails, self._units = thumbnails, units
+        self._numbers, self._thumbnails, self._units = list(numbers), thumbnails, units
+        name, count = thumbnails.pages.label, len(numbers)
         self.setWindowTitle("Choose pages")
         self.resize(784, 510)
         self.list = QListWidget()
@@ -62,8 +65,8 @@ class PageChooser(QDialog):
         )
         asks.setWordWrap(True)
         hint = QLabel(
-            "Each page comes in as a scan of its own, at the size it is printed. Ctrl or Shift and click:"
-            " several."
+            f"Each page comes in as a scan of its own, {thumbnails.pages.size_words}. Ctrl or Shift and"
+            " click: several."
         )
         hint.setWordWrap(True)
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
@@ -96,18 +99,21 @@ class PageChooser(QDialog):
     @property
     def pages(self) -> list[int]:
         """The pages chosen, in their order in the file."""
+        return [self._numbers[row] for row in self._rows()]
+
+    def _rows(self) -> list[int]:
         return sorted(self.list.row(item) for item in self.list.selectedItems())
 
     def _selected(self) -> None:
-        pages = self.pages
-        self.put_in.setEnabled(bool(pages))
-        words = f"Put in page {pages[0] + 1}" if len(pages) == 1 else f"Put in {len(pages)} pages"
-        self.put_in.setText(words if pages else "Put in")
+        rows = self._rows()
+        self.put_in.setEnabled(bool(rows))
+        words = f"Put in page {rows[0] + 1}" if len(rows) == 1 else f"Put in {len(rows)} pages"
+        self.put_in.setText(words if rows else "Put in")
 
     def _want_seen(self) -> None:
         first, last = self._row_at(0), self._row_at(self.list.viewport().height())
         after = range(last + 1, min(last + 1 + _AHEAD, self.list.count()))
-        self._thumbnails.want([*range(first, last + 1), *after])
+        self._thumbnails.want([self._numbers[row] for row in (*range(first, last + 1), *after)])
 
     def _row_at(self, y: int) -> int:
         """The first row of the line of thumbnails at ``y``, or its last below the middle."""
@@ -116,15 +122,22 @@ class PageChooser(QDialog):
         row = line * across + (across - 1 if y else 0)
         return min(row, self.list.count() - 1)
 
-    def _sized(self, page: int, wide: float, high: float) -> None:
-        across = format_length(wide, self._units, with_unit=self._units != "mm")
-        self.list.item(page).setText(f"Page {page + 1}\n{across} × {format_length(high, self._units)}")
+    def _item(self, page: int) -> QListWidgetItem:
+        return self.list.item(self._numbers.index(page))
+
+    def _sized(self, page: int, extent: Extent) -> None:
+        if extent.in_mm:
+            across = format_length(extent.width, self._units, with_unit=self._units != "mm")
+            size = f"{across} × {format_length(extent.height, self._units)}"
+        else:
+            size = f"{extent.width:.0f} × {extent.height:.0f} pixels"
+        self._item(page).setText(f"Page {self._numbers.index(page) + 1}\n{size}")
 
     def _drawn(self, page: int, image: QImage) -> None:
-        self.list.item(page).setIcon(QIcon(self._sheet(image, "")))
+        self._item(page).setIcon(QIcon(self._sheet(image, "")))
 
     def _refused(self, page: int, sentence: str) -> None:
-        item = self.list.item(page)
+        item = self._item(page)
         item.setIcon(QIcon(self._sheet(None, "cannot be shown")))
         item.setToolTip(sentence)
 
@@ -162,7 +175,7 @@ class PageChooser(QDialog):
 
 
 class PageChoice(QObject):
-    """From the bytes of a PDF to the pages wanted: asks only where there is more than one."""
+    """From the bytes of a PDF or TIFF to the pages wanted: asks only where there is more than one."""
 
     chosen = Signal(str, object)
     """(name, list of pages from 0)"""
@@ -183,7 +196,7 @@ class PageChoice(QObject):
         self.dialogue: PageChooser | None = None
 
     def begin(self, name: str, data: bytes) -> None:
-        """See to a PDF, after those that were begun before it."""
+        """See to a file, after those that were begun before it."""
         self._waiting.append((name, data))
         if self._thumbnails is None:
             self._next()
@@ -205,18 +218,18 @@ class PageChoice(QObject):
             return
         self._name, data = self._waiting.pop(0)
         pixels = round(THUMBNAIL_PX * self._window.devicePixelRatioF())
-        self._thumbnails = Thumbnails(data, self._name, pixels)
+        self._thumbnails = Thumbnails(pages_of(data, self._name), pixels)
         self._thumbnails.counted.connect(self._counted)
         self._thumbnails.failed.connect(self._failed)
         self._thumbnails.start()
 
-    def _counted(self, count: int) -> None:
+    def _counted(self, numbers: tuple[int, ...]) -> None:
         if self._thumbnails is None or self.sender() is not self._thumbnails:
             return
-        if count == 1:
-            self._done(self.chosen, [0])
+        if len(numbers) == 1:
+            self._done(self.chosen, list(numbers))
             return
-        self.dialogue = PageChooser(self._window, self._name, count, self._thumbnails, self._units())
+        self.dialogue = PageChooser(self._window, numbers, self._thumbnails, self._units())
         self.dialogue.accepted.connect(self._accepted)
         self.dialogue.rejected.connect(lambda: self._done(self.dropped))
         self.asking.emit()

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.join import JoinHand
@@ -46,6 +55,9 @@ class StraightenPage(QWidget):
         self.done.setToolTip("Keep the photograph as it is shown (Return)")
         self.flat = FlatButton()
         self.flat.clicked.connect(self._declare_flat)
+        self.take = QPushButton("Take the corners")
+        self.take.setToolTip("Begin with the sheet’s corners and sides as they were found (Return)")
+        self.take.clicked.connect(self._take_sheet)
         self.why = QLabel()
         self.why.setWordWrap(True)
         self._asks, self.state = QLabel(), QLabel()
@@ -53,7 +65,14 @@ class StraightenPage(QWidget):
         above, below = QHBoxLayout(), QHBoxLayout()
         for widget in (QLabel("Width"), self.width_field, QLabel("Height"), self.height_field):
             above.addWidget(widget)
+        self.along = QCheckBox("Along edges")
+        self.along.setToolTip(
+            "Click along what is straight on the paper (its sides, a frame, a datum line), three points or "
+            "more on each: from that the bend of the lens is found and taken out"
+        )
+        self.along.toggled.connect(self._go_along)
         above.addStretch(1)
+        above.addWidget(self.along)
         for widget in (self._asks, self.extra_field):
             below.addWidget(widget)
         below.addWidget(self.state, 1)
@@ -62,12 +81,13 @@ class StraightenPage(QWidget):
         rows = QVBoxLayout(self._known)
         rows.setContentsMargins(0, 0, 0, 0)
         rows.setSpacing(2)
-        for row in (above, below):
-            row.setSpacing(8)
+        for row, air in ((above, 4), (below, 8)):
+            row.setSpacing(air)
             rows.addLayout(row)
         question = QHBoxLayout(self._question)
         question.setContentsMargins(0, 0, 0, 0)
         question.addWidget(self.why, 1)
+        question.addWidget(self.take)
         question.addWidget(self.flat)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 4, 0, 4)
@@ -95,6 +115,7 @@ class StraightenPage(QWidget):
         asks = hand.asks_whether_flat is not None
         self._known.setVisible(not asks)
         self._question.setVisible(asks)
+        self.take.setVisible(hand.offered is not None)
         ready = len(hand.corners) == 4
         fields = (self.width_field, self.height_field)
         if not hand.corners:
@@ -103,6 +124,9 @@ class StraightenPage(QWidget):
                     field.clear()
         for field in fields:
             field.setEnabled(ready)
+        self.along.setEnabled(ready)
+        if self.along.isChecked() != hand.along:
+            self.along.setChecked(hand.along)
         self.done.setEnabled(ready and hand.fit is not None and not hand.fault)
         self._ask(hand)
         text = hand.state()
@@ -114,11 +138,24 @@ class StraightenPage(QWidget):
             self._flat = hand.previewing
             self._look(hand)
 
+    def _take_sheet(self) -> None:
+        hand = self._hand()
+        if hand is not None and hand.take_sheet():
+            self._canvas.hint_changed.emit()
+            self.width_field.setFocus()
+
     def _declare_flat(self) -> None:
         hand = self._hand()
         scan = None if hand is None else hand.asks_whether_flat
         if scan is not None:
             self.flat_wanted.emit(scan.id)
+
+    def _go_along(self, along: bool) -> None:
+        hand = self._hand()
+        if hand is not None and hand.along != along:
+            hand.set_along(along)
+            self._canvas.setFocus()
+            self._canvas.hint_changed.emit()
 
     def _look(self, hand: StraightenHand) -> None:
         """The picture changed its size under the builder: look where its rectangle is now."""

@@ -24,10 +24,11 @@ from app.panels.scan_tone import ToneRow
 from app.scans.shelf import Shelf
 from app.work.document import Change, Document
 from app.work.readout import Readout
-from core.design import Scan
+from core.design import DisplayUnits, Scan
 from core.redesign.design_edits import change_scan, delete_scan
 from core.redesign.scan_edits import mirror_scan, turn_quarter
 from core.redesign.scan_plane import STRAIGHTENED, plane_words
+from core.units import format_length
 
 _SCALE_WORDS = {
     "points": "scale set by two points",
@@ -36,10 +37,12 @@ _SCALE_WORDS = {
 }
 
 
-def _scale_words(scan: Scan) -> str:
+def _scale_words(scan: Scan, units: DisplayUnits) -> str:
     plane = plane_words(scan) if scan.scale_from == "points" else ""
     if plane == STRAIGHTENED:
-        return "straightened by its corners"
+        left = "" if scan.residual_mm is None else f", {format_length(scan.residual_mm, units)} left over"
+        lens = "" if scan.lens is None else ", its lens taken out"
+        return f"straightened by its corners{lens}{left}"
     if scan.photograph:
         return f"looks like a photograph, {_SCALE_WORDS[scan.scale_from]}"
     return f"{_SCALE_WORDS[scan.scale_from]}{plane and ', '}{plane}"
@@ -129,7 +132,7 @@ class ScanCard(QFrame):
             note += f". It stays coarse: {picture.detail.trouble}"
         if picture is not None and not refused and self._shelf.is_in_old_tone(scan):
             note += ". The new tone is being worked out"
-        text = refused or f"{size}{_scale_words(scan)}{note}"
+        text = refused or f"{size}{_scale_words(scan, self._document.edited.display_units)}{note}"
         if self._state.text() != text:
             self._state.setText(text)
 

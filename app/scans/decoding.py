@@ -12,7 +12,7 @@ from app.scans.bilevel import read_bilevel_tiff
 from app.scans.growing import Follower, lend_memory
 from app.scans.levels import blank, pyramid
 from app.scans.picture import Picture
-from app.scans.pixels import from_bilevel, from_pillow
+from app.scans.pixels import from_bilevel, from_pillow, grey_bits
 from app.scans.tone import AS_IT_IS, applied
 from app.scans.watch import DECODED, Watch
 from core.design import Tone
@@ -40,6 +40,14 @@ def orientation_of(image: Image.Image) -> int:
     return found if isinstance(found, int) and 1 <= found <= 8 else 1
 
 
+def _comes_in_rows(image: Image.Image) -> bool:
+    """True if the decoder writes whole rows from the top down: no interlacing, no tiles side by side."""
+    if image.info.get("interlace") or image.format == "JPEG2000":
+        return False
+    tiles: Any = getattr(image, "tile", [])
+    return all(box is None or (box[0] == 0 and box[2] >= image.width) for _, box, *_ in tiles)
+
+
 class Decoding:
     """One picture on its way from a header that has been read to levels that can be drawn."""
 
@@ -49,6 +57,8 @@ class Decoding:
     ) -> None:
         self._image, self._data, self._page = image, data, page
         self._tone, self._watch, self._show = tone, watch, show
+        self.grey_bits = 0
+        """How many bits of a deep grey are in use; 0 for all other pictures, and before it is decoded."""
 
     def picture(self, *, bilevel: bool, colour: bool) -> tuple[Picture, int]:
         """(the picture without dpi and notes, the orientation that was in the file)."""
@@ -81,7 +91,7 @@ class Decoding:
         own = blank(*image.size, colour=False) if plain else None
         lent = None if own is None else lend_memory(image, own)
         follower = None
-        if own is not None and self._tone == AS_IT_IS and not image.info.get("interlace"):
+        if own is not None and self._tone == AS_IT_IS and _comes_in_rows(image):
             show = self._show if image.format == "PNG" else None
             follower = watch.follower = Follower(own, show)
         watch.decoding = True
@@ -92,7 +102,9 @@ class Decoding:
         asked = stored if image.format == "TIFF" else left
         if own is None or left != 1 or image.im is not lent:
             follower = None
-            own = from_pillow(image, left, colour=colour, step=watch.part(DECODED, _LEVELLED))
+            self.grey_bits = grey_bits(image)
+            step = watch.part(DECODED, _LEVELLED)
+            own = from_pillow(image, left, colour=colour, step=step, grey_bits=self.grey_bits)
         if follower is None:
             return self._levelled(own), asked
         follower.growing.grow(own.height(), watch.part(DECODED, 1.0))

@@ -17,10 +17,10 @@ from core.design import Matrix
 Floats = NDArray[np.float64]
 
 # Beyond this a source pixel is a visible square, and its true edges tell more than a blur.
-_CRISP_FROM_MAGNIFICATION = 2.0
+CRISP_FROM_MAGNIFICATION = 2.0
 _MARGIN_PIXELS = 2
 # Under perspective the part that is seen may be a whole level: too much to copy for a frame.
-_MOST_WIDENED_PIXELS = 16_000_000
+MOST_WIDENED_PIXELS = 16_000_000
 
 
 def scan_corners_mm(width: int, height: int, to_mm: Matrix) -> Floats:
@@ -60,27 +60,27 @@ def draw_scan(
     per_device = source_per_view(to_view, seen) / device_ratio
     if not (math.isfinite(per_device) and per_device > 0):
         return math.inf
-    level, step = _level_for(picture, per_device)
+    level, step = level_for(picture, per_device)
     low = np.maximum(np.floor(seen.min(axis=0) / step) - _MARGIN_PIXELS, 0.0)
     # The last column and row of a level may reach past the picture; its edge is where it was.
     edge = np.array((picture.width, picture.height)) / step
     high = np.minimum(np.ceil(seen.max(axis=0) / step) + _MARGIN_PIXELS, edge)
     part = QRectF(float(low[0]), float(low[1]), float(high[0] - low[0]), float(high[1] - low[1]))
-    smooth = per_device * _CRISP_FROM_MAGNIFICATION > 1.0
+    smooth = per_device * CRISP_FROM_MAGNIFICATION > 1.0
     painter.save()
     try:
         painter.setOpacity(painter.opacity() * min(max(opacity, 0.0), 1.0))
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, smooth)
-        drawn, left, top = _window(level, part)
+        drawn, left, top = window_of(level, part)
         # Counted from the window's own corner: raster painting ends at 32,767 pixels.
         placed = np.array(((step, 0.0, step * left), (0.0, step, step * top), (0.0, 0.0, 1.0)))
         inner = part.translated(-left, -top)
         turn = _upright(to_view @ placed, inner)
-        if turn is not None and inner.width() * inner.height() <= _MOST_WIDENED_PIXELS:
+        if turn is not None and inner.width() * inner.height() <= MOST_WIDENED_PIXELS:
             # Qt is several times as fast where nothing is turned or mirrored, so that is done beforehand.
             drawn, inner, back = _turned(drawn, inner, *turn)
             placed = placed @ back
-        if drawn.width() * drawn.height() <= _MOST_WIDENED_PIXELS and smooth:
+        if drawn.width() * drawn.height() <= MOST_WIDENED_PIXELS and smooth:
             # Qt's smooth transform of 32-bit pixels is that much faster that it pays to convert, each frame.
             drawn = drawn.convertToFormat(QImage.Format.Format_RGB32)
         painter.setTransform(transform_for(to_view @ placed), True)
@@ -90,7 +90,7 @@ def draw_scan(
     return per_device
 
 
-def _level_for(picture: Picture, per_device: float) -> tuple[QImage, float]:
+def level_for(picture: Picture, per_device: float) -> tuple[QImage, float]:
     """What to draw, and how many source pixels one of its pixels covers each way."""
     if picture.bits is not None and per_device < picture.shrunk:
         return picture.bits, 1.0
@@ -98,7 +98,7 @@ def _level_for(picture: Picture, per_device: float) -> tuple[QImage, float]:
     return picture.levels[index], float(picture.shrunk * 2**index)
 
 
-def _window(level: QImage, part: QRectF) -> tuple[QImage, int, int]:
+def window_of(level: QImage, part: QRectF) -> tuple[QImage, int, int]:
     """The pixels of a level under ``part``, and where their left top corner lies. Bits come as greys.
 
     Otherwise the window looks into the level's own memory, which must outlive it.

@@ -1,7 +1,8 @@
 """The grey pixels of a scan around a place of the plan, and the way from them to mm and back.
 
 The scan's data are what counts, not how it is shown: paper that the dark theme turns to its negative
-stays white here, and a plan drawn light on dark is turned so that its ink is dark.
+stays white here, and what is drawn light on dark is turned so that its ink is dark: told where one clicks,
+unless the user has it inverted, who then knows better.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,8 +19,10 @@ from PySide6.QtGui import QImage
 
 from app.scans.pdf_wire import DOTS_PER_INCH
 from app.scans.picture import Picture
-from core.design import Matrix, Scan
+from core.design import Lens, Scan
 from core.ink.darkness import reduced
+from core.ink.polarity import light_on_dark
+from core.scan_map import curved, mm_of, pixels_of, straight
 
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
@@ -29,6 +32,29 @@ Box = tuple[float, float, float, float]
 MOST_PIXELS = 3_000_000
 """A window that would hold more comes from a coarser level."""
 _DARK_PAPER = 96
+_MOST_ASKED = 60_000
+"""Pixels that are asked about it; of more, means are."""
+_AROUND_MM = 10.0
+"""Of a place that was clicked: there it shows whether lines are lighter than their paper."""
+_ALONG_A_SIDE = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """A scan's lens in the pixels of a window: ``place`` (3, 3) takes them to those of the full size."""
+
+    lens: Lens
+    place: Floats
+
+    def straight(self, pixels: ArrayLike) -> Floats:
+        """Points (N, 2) with the lens taken out."""
+        back = np.asarray(np.linalg.inv(self.place), np.float64)
+        return projected(back, straight(self.lens, projected(self.place, pixels)))
+
+    def curved(self, points: ArrayLike) -> Floats:
+        """The inverse of ``straight``."""
+        back = np.asarray(np.linalg.inv(self.place), np.float64)
+        return projected(back, curved(self.lens, projected(self.place, points)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +62,8 @@ class InkWindow:
     """Part of a scan: ``grey`` (H, W), 0 ink and 255 paper, and the 3 x 3 matrices between it and mm.
 
     Window pixels are (u right, v down), continuous; mm are (x aft, z up). ``mm_per_px`` holds in the
-    middle of the window. ``box`` is what was asked for, in mm.
+    middle of the window. ``box`` is what was asked for, in mm. ``bend`` straightens what a lens bent,
+    before ``to_mm`` and after ``to_px``; None where there is no lens.
     """
 
     grey: Bytes
@@ -45,14 +72,16 @@ class InkWindow:
     mm_per_px: float
     box: Box
     scan: str
+    bend: Bend | None = None
 
     def mm(self, pixels: ArrayLike) -> Floats:
         """Points (N, 2) in mm for points (N, 2) in pixels of the window."""
-        return projected(self.to_mm, pixels)
+        return projected(self.to_mm, pixels if self.bend is None else self.bend.straight(pixels))
 
     def px(self, mm: ArrayLike) -> Floats:
         """Points (N, 2) in pixels of the window for points (N, 2) in mm."""
-        return projected(self.to_px, mm)
+        at = projected(self.to_px, mm)
+        return at if self.bend is None else self.bend.curved(at)
 
     def holds(self, points: ArrayLike, margin_px: float = 0.0) -> bool:
         """Whether all these points in mm lie in the window, so many pixels from its edge."""
@@ -74,48 +103,35 @@ def scan_under(
     """The topmost scan that is shown, is open and lies under all ``points`` (mm); None where none does."""
     for scan in reversed(scans):
         picture = None if scan.hidden else picture_of(scan)
-        if picture is not None and _covers(scan.to_mm, picture, points):
+        if picture is not None and _covers(scan, picture, points):
             return scan, picture
     return None
 
 
-def _covers(to_mm: Matrix, picture: Picture, points: Sequence[tuple[float, float]]) -> bool:
-    back = _inverse(to_mm)
-    if back is None:
+def _covers(scan: Scan, picture: Picture, points: Sequence[tuple[float, float]]) -> bool:
+    try:
+        at = pixels_of(scan, np.asarray(points, np.float64))
+    except np.linalg.LinAlgError:
         return False
-    homogeneous = np.column_stack((np.asarray(points, np.float64), np.ones(len(points)))) @ back.T
-    # The sign of w tells the two sides of the horizon apart; in the picture itself it is that of w at (0, 0).
-    w = homogeneous[:, 2:]
-    if not (w > 0).all():
-        return False
-    at = homogeneous[:, :2] / w
     return bool((at >= 0).all() and (at <= (picture.width, picture.height)).all())
 
 
-def _inverse(to_mm: Matrix) -> Floats | None:
-    """mm to pixels of the full size, positive in front of the horizon."""
-    forward = np.asarray(to_mm, np.float64)
-    try:
-        back = np.linalg.inv(forward)
-    except np.linalg.LinAlgError:
-        return None
-    return np.asarray(back, np.float64) if np.isfinite(back).all() else None
-
-
 def ink_window(
-    scan: Scan, picture: Picture, box: Box, mm_per_px: float, *, most_pixels: int = MOST_PIXELS
+    scan: Scan, picture: Picture, box: Box, mm_per_px: float, *, most_pixels: int = MOST_PIXELS,
+    at: tuple[float, float] | None = None,
 ) -> InkWindow | None:
     """The part of ``picture`` that covers ``box`` mm, at about ``mm_per_px`` or the next finer level.
 
     A coarser level is taken where the window would hold more than ``most_pixels``, and what the
-    picture has where it has nothing finer. None where the box lies beside the picture.
+    picture has where it has nothing finer. ``at`` is where one clicked, in mm: whether the drawing is light
+    on dark is told there, else by the window. None where the box lies beside the picture.
     """
     part = _part(scan, picture, box)
     if part is None:
         return None
     low, high = part
     forward = np.asarray(scan.to_mm, np.float64)
-    source_mm = _mm_per_source(forward, (low + high) / 2)
+    source_mm = _mm_per_source(scan, (low + high) / 2)
     too_many = float(np.prod(high - low)) / most_pixels
     index = _level(picture, mm_per_px / source_mm, too_many)
     level, step = picture.levels[index], float(picture.shrunk * 2**index)
@@ -123,26 +139,37 @@ def ink_window(
     grey, place = sharp or _of_level(level, step, low, high)
     if min(grey.shape) < 3:
         return None
-    if _light_on_dark(picture):
-        grey = 255 - grey
     to_mm = np.asarray(forward @ place, np.float64)
     to_px = np.asarray(np.linalg.inv(to_mm), np.float64)
     mm = source_mm * math.sqrt(place[0, 0] * place[1, 1])
-    return InkWindow(grey, to_mm, to_px, mm, box, scan.id)
+    bend = None if scan.lens is None else Bend(scan.lens, place)
+    window = InkWindow(grey, to_mm, to_px, mm, box, scan.id, bend)
+    near = None if at is None else _near(grey, window.px((at,))[0], max(_AROUND_MM / mm, 36.0))
+    if not scan.tone.invert and _turned(grey, near, picture):
+        return replace(window, grey=255 - grey)
+    return window
 
 
 def _part(scan: Scan, picture: Picture, box: Box) -> tuple[Floats, Floats] | None:
     """The low and the high corner of what ``box`` covers of the picture, in its pixels; None beside it."""
-    back = _inverse(scan.to_mm)
-    if back is None:
-        return None
     low_x, low_z, high_x, high_z = box
-    corners = projected(back, ((low_x, low_z), (high_x, low_z), (high_x, high_z), (low_x, high_z)))
+    edge = np.array(((low_x, low_z), (high_x, low_z), (high_x, high_z), (low_x, high_z)))
+    if scan.lens is not None:
+        # Its sides are curves in the picture.
+        part = np.linspace(0.0, 1.0, _ALONG_A_SIDE, endpoint=False)[:, None]
+        edge = np.vstack([a + part * (b - a) for a, b in zip(edge, np.roll(edge, -1, axis=0), strict=True)])
     size = np.array((picture.width, picture.height), np.float64)
-    low, high = np.maximum(corners.min(axis=0), 0.0), np.minimum(corners.max(axis=0), size)
-    if not (np.isfinite(corners).all() and (high - low >= 1.0).all()):
+    try:
+        at = pixels_of(scan, edge)
+    except np.linalg.LinAlgError:
         return None
-    return low, high
+    if np.isnan(at).all():
+        return None
+    if np.isnan(at).any():
+        # It reaches beyond the horizon: it may cover anything of the picture.
+        return np.zeros(2), size
+    low, high = np.maximum(at.min(axis=0), 0.0), np.minimum(at.max(axis=0), size)
+    return (low, high) if (high - low >= 1.0).all() else None
 
 
 def _of_level(level: QImage, step: float, low: Floats, high: Floats) -> tuple[Bytes, Floats]:
@@ -190,7 +217,7 @@ def want_sharp(scan: Scan, picture: Picture, box: Box, mm_per_px: float, most_pi
     if part is None or picture.detail is None:
         return False
     low, high = part
-    source_mm = _mm_per_source(np.asarray(scan.to_mm, np.float64), (low + high) / 2)
+    source_mm = _mm_per_source(scan, (low + high) / 2)
     pixels = float(np.prod(high - low))
     finest = max(picture.detail.finest_step)
     step = max(mm_per_px / source_mm, math.sqrt(pixels / most_pixels), finest)
@@ -204,7 +231,12 @@ def want_sharp(scan: Scan, picture: Picture, box: Box, mm_per_px: float, most_pi
     return True
 
 
-def _mm_per_source(forward: Floats, at: Floats) -> float:
+def _mm_per_source(scan: Scan, at: Floats) -> float:
+    if scan.lens is not None:
+        here, right, below = mm_of(scan, at + np.array(((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))))
+        (a, b), (c, d) = right - here, below - here
+        return math.sqrt(abs(float(a * d - b * c)))
+    forward = np.asarray(scan.to_mm, np.float64)
     # The Jacobian determinant of a projective map is det(H) / w**3.
     w = float(forward[2, :2] @ at + forward[2, 2])
     return math.sqrt(abs(float(np.linalg.det(forward))) / abs(w) ** 3)
@@ -229,18 +261,36 @@ def _grey(level: QImage, part: QRect) -> Bytes:
     return np.array(lines[:, : image.width()], order="C")
 
 
-_turned: OrderedDict[int, tuple[QImage, bool]] = OrderedDict()
+def _near(grey: Bytes, at: Floats, reach: float) -> Bytes:
+    low = np.maximum(np.floor(at - reach).astype(int), 0)
+    high = np.maximum(np.ceil(at + reach).astype(int), 0)
+    return grey[low[1] : high[1], low[0] : high[0]]
 
 
-def _light_on_dark(picture: Picture) -> bool:
-    """Whether most of the whole picture is dark, as a blueprint is. Remembered by its coarsest level."""
+def _turned(grey: Bytes, near: Bytes | None, picture: Picture) -> bool:
+    """Whether lines are light: as it is near the click, else in the window, else in the whole picture."""
+    for part in (near, grey):
+        if part is None or not part.size:
+            continue
+        leap = max(1, round(math.sqrt(part.size / _MOST_ASKED)))
+        told = light_on_dark(part if leap == 1 else np.rint(reduced(part, leap)).astype(np.uint8))
+        if told is not None:
+            return told
+    return _dark_all_over(picture)
+
+
+_known: OrderedDict[int, tuple[QImage, bool]] = OrderedDict()
+
+
+def _dark_all_over(picture: Picture) -> bool:
+    """Whether most of the whole picture is dark. Remembered by its coarsest level."""
     level = picture.levels[-1]
     key = level.cacheKey()
-    known = _turned.get(key)
+    known = _known.get(key)
     if known is None:
         dark = float(np.median(_grey(level, level.rect()))) < _DARK_PAPER
         # The image is kept with its answer: its key must not be given out again meanwhile.
-        known = _turned[key] = (level, dark)
-        while len(_turned) > 16:
-            _turned.popitem(last=False)
+        known = _known[key] = (level, dark)
+        while len(_known) > 16:
+            _known.popitem(last=False)
     return known[1]

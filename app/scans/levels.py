@@ -38,6 +38,14 @@ def colour_pixels(image: QImage) -> Words:
     return np.frombuffer(image.bits(), np.uint32).reshape(image.height(), image.width())
 
 
+def pixels_of(image: QImage) -> Bytes:
+    """Greys (height, width) or colours (height, width, 3), red first, of an image; a copy of the colours."""
+    if image.format() == QImage.Format.Format_Grayscale8:
+        return grey_pixels(image)
+    words = colour_pixels(image)
+    return np.stack([(words >> shift & 0xFF).astype(np.uint8) for shift in (16, 8, 0)], axis=2)
+
+
 def strips(rows: int, width: int) -> Iterator[tuple[int, int]]:
     """Half-open row ranges that cover ``rows``, each small enough to stay in the cache."""
     step = max(1, _STRIP_PIXELS // max(width, 1))

@@ -9,11 +9,13 @@ with drawn pictures (``tests/bench/bench_photographs.py``), no source.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+
+from core.design import Vector
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -44,7 +46,9 @@ class Edge:
 
     ``degrees`` it leans from that side, ``run`` its length as a part of the side, ``lean_px`` how far
     its ends are apart across it, ``margin`` the mean room outside it as a part of the picture's extent
-    that way, ``outside`` that room as a mask.
+    that way, ``outside`` that room as a mask. ``turns``: so many quarter turns anticlockwise bring its
+    side to the left, where it runs at the column ``start`` + ``slope`` × rows below the middle, and is
+    seen from the row ``first`` to ``last``.
     """
 
     degrees: float
@@ -52,6 +56,19 @@ class Edge:
     lean_px: float
     margin: float
     outside: Mask
+    turns: int
+    start: float
+    slope: float
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class FoundSheet:
+    """``corners``: four pixels in turn. ``sides``: pixels along each side, from a corner to the next."""
+
+    corners: tuple[Vector, ...]
+    sides: tuple[tuple[Vector, ...], ...]
 
 
 def lies_on_something(pixels: Bytes) -> bool:
@@ -63,19 +80,23 @@ def lies_on_something(pixels: Bytes) -> bool:
     colours = pixels[..., None] if pixels.ndim == 2 else pixels
     if min(colours.shape[:2]) < LEAST_PIXELS:
         return False
-    grey = colours[..., 0].astype(np.float64) if colours.shape[2] == 1 else colours @ _LUMINANCE
-    planes = [grey]
-    if colours.shape[2] == 3:
-        # Paper is light in every colour; wood, mats and cloth are not in their darkest.
-        planes.append(colours.min(axis=2).astype(np.float64))
+    planes = planes_of(pixels)
     if any(_tells(edges_in(plane), colours) for plane in planes):
         return True
     # A blueprint on a light table; a solid shape on a plan takes less of the picture and has other sides.
-    dark = edges_in(255.0 - grey)
+    dark = edges_in(255.0 - planes[0])
     if len(dark) < 4 or min(edge.lean_px for edge in dark) < _LEAST_LEAN_PX:
         return False
     large = float(_around(dark).mean()) <= _MOST_AROUND_DARK
     return large and _tone_spread(dark, colours) > _ONE_TONE and _tells(dark, colours)
+
+
+def planes_of(pixels: Bytes) -> list[Floats]:
+    """A picture's greys, (rows, columns), and where it has colours the darkest of the three at each place."""
+    if pixels.ndim == 2 or pixels.shape[2] == 1:
+        return [pixels.reshape(pixels.shape[:2]).astype(np.float64)]
+    # Paper is light in every colour; wood, mats and cloth are not in their darkest.
+    return [pixels @ _LUMINANCE, pixels.min(axis=2).astype(np.float64)]
 
 
 def is_lit_unevenly(pixels: Bytes) -> bool:
@@ -106,8 +127,7 @@ def edges_in(plane: Floats) -> list[Edge]:
     for turn in range(4):
         edge = _left_edge(np.rot90(paper, turn))
         if edge is not None:
-            outside = np.rot90(edge.outside, -turn)
-            found.append(Edge(edge.degrees, edge.run, edge.lean_px, edge.margin, outside))
+            found.append(replace(edge, outside=np.rot90(edge.outside, -turn), turns=turn))
     return found
 
 
@@ -235,7 +255,8 @@ def _edge_along(steps: _Steps, slope: float, start: float) -> Edge | None:
     mask = np.zeros(steps.plane.shape, bool)
     mask[first : last + 1] = outside
     margin = float(outside.sum()) / (span * columns)
-    return Edge(math.degrees(math.atan(slope)), span / rows, span * abs(slope), margin, mask)
+    degrees = math.degrees(math.atan(slope))
+    return Edge(degrees, span / rows, span * abs(slope), margin, mask, 0, start, slope, first, last)
 
 
 def _longest_run(hit: Mask, gap: int) -> tuple[int, int]:

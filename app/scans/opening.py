@@ -6,7 +6,7 @@ is more than twice as fast there and keeps one bit for a pixel.
 
 A picture that is cut short is refused whole: a plan of which half is missing would be traced as if
 it ended there. So is one whose damage the format can show: a checksum in PNG and Deflate. Altered
-bytes inside JPEG, G4 or uncompressed pixels leave no such trace, and show as what they became.
+bytes inside JPEG, HEIC, G4 or uncompressed pixels leave no such trace, and show as what they became.
 """
 
 from __future__ import annotations
@@ -16,11 +16,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from importlib import import_module
+from importlib.util import find_spec
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from app.scans.boxes import codestream_ends, ends_in_the_file
+from app.scans.costs import decoding_bytes
 from app.scans.decoding import Decoding, big, orientation_of
 from app.scans.faults import OpeningCancelledError, ScanError, UnreadableValuesError
+from app.scans.frames import go_to_page, page_notes, sheets
 from app.scans.guards import (
     MOST_DECODED_BYTES,
     MOST_JPEG_PASSES,
@@ -30,12 +34,13 @@ from app.scans.guards import (
     one_big_at_a_time,
     pillow_guard,
 )
-from app.scans.kinds import PROMISED, PictureKind, foreign_kind, is_pdf, picture_kind
+from app.scans.kinds import BESIDE, PROMISED, PictureKind, foreign_kind, is_pdf, picture_kind
 from app.scans.levels import pyramid
 from app.scans.photograph import has_camera_tags, looks_like_photograph
 from app.scans.picture import Picture, without_finest
 from app.scans.pixels import from_pillow, is_coloured, turned_size
 from app.scans.resolution import given_dpi
+from app.scans.sheet_corners import sheet_in
 from app.scans.tone import AS_IT_IS, applied
 from app.scans.watch import Watch, WatchedBytes
 from core.design import Tone
@@ -48,7 +53,8 @@ MOST_COLOUR_PIXELS = 40_000_000
 MOST_SHARP_PIXELS = 200_000_000
 """Beyond this a grey scan is kept at half its sharpness: a byte a pixel would be too many."""
 _PREVIEW_SHRUNK = 8
-_BYTES_PER_PIXEL = {"1": 1, "L": 1, "P": 1, "I;16": 2, "I;16B": 2, "I;16L": 2}
+_IS_WHOLE = {"HEIF": ends_in_the_file, "JPEG2000": codestream_ends}
+"""What tells a picture that is cut short, where its decoder would show what is left of it."""
 
 
 def open_picture(
@@ -63,10 +69,11 @@ def open_picture(
 ) -> Picture:
     """The picture in ``data``, the whole content of the file ``name``, with all its levels.
 
-    PNG, JPEG and TIFF are promised; BMP, GIF and WebP open where Pillow can; of PDFs see ``open_pdf``.
-    ``page`` counts from 0 and may be other than 0 for TIFF and PDF alone; of an animation the first
-    picture is shown. 16-bit greys become 8-bit, CMYK and palettes screen colours, transparent parts
-    white, and the turn that a camera's orientation tag asks for is done.
+    PNG, JPEG and TIFF are promised; BMP, GIF, WebP, AVIF and JPEG 2000 open where Pillow can, HEIC where
+    ``pi-heif`` is installed; of PDFs see ``open_pdf``. ``page`` counts from 0 and may be other than 0 for
+    TIFF and PDF alone; of other files with several the main picture is shown. Greys of more than 8 bits
+    become 8-bit, by the range that they use; CMYK and palettes screen colours, transparent parts white,
+    and the turn that a camera asks for is done.
 
     ``tone`` changes how it is shown; an inverted picture is grey. 1-bit scans from 8 megapixels on
     come as ``Picture.bits``, greys beyond MOST_SHARP_PIXELS half as sharp.
@@ -85,7 +92,7 @@ def open_picture(
     watch = Watch(len(data), progress, cancelled)
     with _sentences(label, data), _opened(data, label, page, watch) as image:
         _check_size(image, label)
-        dpi, notes = given_dpi(image), _page_notes(image)
+        dpi, notes = given_dpi(image), page_notes(image)
         colour, bilevel = is_coloured(image), image.mode == "1" and image.format == "TIFF"
         colour = colour and not tone.invert
         width, height = image.size
@@ -93,10 +100,8 @@ def open_picture(
             colour = False
             image.draft("L", image.size)
             notes.append(f"Shown in grey: {width * height / 1e6:.0f} megapixels are too many for colour.")
-        _check_memory(image, label)
-        if image.mode.startswith("I;16"):
-            notes.append("16-bit greys are shown as 8-bit.")
-        elif image.mode == "CMYK" and colour:
+        _check_memory(image, data, label)
+        if image.mode == "CMYK" and colour:
             notes.append("Printing colours (CMYK) are shown as screen colours.")
         with one_big_at_a_time(width * height, watch.wait):
             show = preview if big(width, height) else None
@@ -104,6 +109,8 @@ def open_picture(
                 _show_jpeg(data, label, tone, watch, show)
             work = Decoding(image, data, page, tone, watch, show)
             picture, orientation = work.picture(bilevel=bilevel, colour=colour)
+            if work.grey_bits:
+                notes.append(f"{work.grey_bits}-bit greys are shown as 8-bit.")
         camera = has_camera_tags(image)
         if orientation != 1:
             notes.append("Turned as the orientation tag in the file asks.")
@@ -118,7 +125,9 @@ def open_picture(
     # A camera has measured no dots per inch, whatever it writes.
     one_dpi = None if dpi is None or camera else dpi[0]
     photograph = camera or (tone == AS_IT_IS and looks_like_photograph(picture.levels))
-    return replace(picture, dpi=one_dpi, note=" ".join(notes), photograph=photograph)
+    whole = picture.width, picture.height
+    sheet = sheet_in(picture.levels, whole) if photograph and tone == AS_IT_IS else None
+    return replace(picture, dpi=one_dpi, note=" ".join(notes), photograph=photograph, sheet=sheet)
 
 
 def open_preview(data: bytes, name: str, *, cancelled: Callable[[], bool] | None = None) -> Picture | None:
@@ -143,6 +152,30 @@ def open_preview(data: bytes, name: str, *, cancelled: Callable[[], bool] | None
         orientation = orientation_of(image)
         levels = pyramid(from_pillow(image, orientation, colour=False, step=watch.part(0.0, 1.0)))
     return Picture(levels, *turned_size(width, height, orientation), shrunk=shrunk)
+
+
+def picture_sheets(
+    data: bytes, name: str, *, cancelled: Callable[[], bool] | None = None
+) -> tuple[int, ...]:
+    """The page numbers, from 0, that are sheets of their own; 0 alone for all kinds but TIFF.
+
+    Raises like ``open_picture``.
+    """
+    label = PurePath(name).name or name
+    watch = Watch(len(data), None, cancelled)
+    with _sentences(label, data), _opened(data, label, 0, watch) as image:
+        return sheets(image)
+
+
+def picture_size(
+    data: bytes, name: str, page: int, *, cancelled: Callable[[], bool] | None = None
+) -> tuple[int, int]:
+    """(width, height) in pixels of a page as shown, nothing decoded. Raises like ``open_picture``."""
+    label = PurePath(name).name or name
+    watch = Watch(len(data), None, cancelled)
+    with _sentences(label, data), _opened(data, label, page, watch) as image:
+        _check_size(image, label)
+        return turned_size(*image.size, orientation_of(image))
 
 
 def picture_dpi(data: bytes, page: int = 0) -> tuple[float, float] | None:
@@ -189,7 +222,9 @@ def _sentences(label: str, data: bytes) -> Iterator[None]:
         ) from error
     except Exception as error:  # decoders raise nearly anything on a damaged file
         kind = picture_kind(data)
-        found = kind.name if kind is not None else "unknown"
+        if isinstance(error, ImportError) and kind is not None:
+            raise _not_installed(kind, label) from error
+        found = kind.words if kind is not None else "unknown"
         raise ScanError(
             f"{label}: the {found} picture is damaged, cut short or of a rare kind and cannot be read whole;"
             f" copy the file again, or save it anew as {PROMISED}."
@@ -202,11 +237,30 @@ def _opened(data: bytes, label: str, page: int, watch: Watch) -> Iterator[Image.
     kind = _kind_or_refuse(data, label)
     from PIL import Image
 
-    import_module(kind.pillow_module)
-    with pillow_guard.lift(), Image.open(WatchedBytes(data, watch), formats=[kind.name]) as image:
+    opener = _learnt(kind, label)
+    whole = _IS_WHOLE.get(kind.name)
+    if whole is not None and not whole(data):
+        raise ValueError("cut short")
+    with pillow_guard.lift(), Image.open(WatchedBytes(data, watch), formats=[opener]) as image:
         if page:
-            _go_to_page(image, label, page)
+            go_to_page(image, label, page)
         yield image
+
+
+def _learnt(kind: PictureKind, label: str) -> str:
+    """Have Pillow know this kind, and by which name; ScanError where what reads it is not installed."""
+    from PIL import features
+
+    module = import_module(kind.module)
+    there = find_spec("pi_heif") is not None if kind.name == "HEIF" else True
+    if not there or (kind.feature and not features.check(kind.feature)):
+        raise _not_installed(kind, label)
+    return str(module.opener(kind.name)) if kind.module == BESIDE else kind.name
+
+
+def _not_installed(kind: PictureKind, label: str) -> ScanError:
+    why = "pi-heif is not installed" if kind.name == "HEIF" else "Pillow was built without them"
+    return ScanError(f"{label}: {kind.words} pictures cannot be read here, {why}; save it as {PROMISED}.")
 
 
 def _kind_or_refuse(data: bytes, label: str) -> PictureKind:
@@ -226,14 +280,6 @@ def _kind_or_refuse(data: bytes, label: str) -> PictureKind:
     return kind
 
 
-def _go_to_page(image: Image.Image, label: str, page: int) -> None:
-    pages = getattr(image, "n_frames", 1) if image.format == "TIFF" else 1
-    if not 0 <= page < pages:
-        has = "one page" if pages == 1 else f"{pages} pages"
-        raise ScanError(f"{label}: page {page + 1} is wanted, but the file has {has}; choose another page.")
-    image.seek(page)
-
-
 def _check_size(image: Image.Image, label: str) -> None:
     width, height = image.size
     if width * height > MOST_PIXELS or max(width, height) > MOST_SIDE:
@@ -243,23 +289,16 @@ def _check_size(image: Image.Image, label: str) -> None:
         )
 
 
-def _check_memory(image: Image.Image, label: str) -> None:
+def _check_memory(image: Image.Image, data: bytes, label: str) -> None:
     width, height = image.size
-    needed = width * height * _BYTES_PER_PIXEL.get(image.mode, 4)
+    needed = width * height * decoding_bytes(image, data)
     if needed > MOST_DECODED_BYTES:
+        how = " in colour" if is_coloured(image) else ""
         raise ScanError(
-            f"{label}: {width} x {height} pixels in colour need {needed / 1e9:.1f} GB of memory, more than"
-            f" the {MOST_DECODED_BYTES / 1e9:.1f} GB allowed; save it in grey or with fewer dots per inch."
+            f"{label}: {width} x {height} pixels{how} need {needed / 1e9:.1f} GB of memory, more than"
+            f" the {MOST_DECODED_BYTES / 1e9:.1f} GB allowed; save it in grey, with fewer dots per inch, or"
+            f" as {PROMISED}."
         )
-
-
-def _page_notes(image: Image.Image) -> list[str]:
-    frames = getattr(image, "n_frames", 1)
-    if frames == 1 or image.format == "MPO":
-        return []
-    if image.format == "TIFF":
-        return [f"Page {image.tell() + 1} of {frames}."]
-    return [f"The first of {frames} pictures in the file."]
 
 
 def _show_jpeg(data: bytes, label: str, tone: Tone, watch: Watch, show: Callable[[Picture], None]) -> None:

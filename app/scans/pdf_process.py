@@ -1,7 +1,7 @@
-"""The process in which PDFs are read: ``python -m app.scans.pdf_process``.
+"""The process in which PDFs and some kinds of pictures are read: ``python -m app.scans.pdf_process``.
 
-The library behind it is not safe between threads, and a hostile file may make it hang, crash or eat
-memory. Here it does so alone: the window puts an end to it and says one sentence. Nothing here
+The libraries behind it are not safe between threads or young, and a hostile file may make them hang,
+crash or eat memory. Here it does so alone: the window puts an end to it and says one sentence. Nothing here
 imports Qt. The process ends with its standard input, so that none is left behind.
 """
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from typing import IO
 
     from app.scans.pdf_pages import PdfDesk
+    from app.scans.picture_desk import PictureDesk
 
 
 class Stopped:
@@ -46,9 +47,11 @@ def main(arguments: list[str]) -> None:
     stopped = Stopped()
     threading.Thread(target=_listen, args=(sys.stdin.buffer, asked, stopped), daemon=True).start()
     from app.scans.pdf_pages import PdfDesk
+    from app.scans.picture_desk import PictureDesk
 
     send(answers, {"ready": True})
     desk = PdfDesk(stopped.is_set, lambda done: send(answers, {"progress": done}))
+    pictures = PictureDesk()
     idle = float(arguments[1]) if len(arguments) > 1 else IDLE_SECONDS
     while True:
         try:
@@ -57,16 +60,19 @@ def main(arguments: list[str]) -> None:
             os._exit(0)
         stopped.now = int(message.get("number", 0))
         with suppress(BrokenPipeError):
-            _answer(desk, message, payload, answers)
+            _answer(desk, pictures, message, payload, answers)
 
 
-def _answer(desk: PdfDesk, message: Message, payload: bytes, answers: IO[bytes]) -> None:
+def _answer(
+    desk: PdfDesk, pictures: PictureDesk, message: Message, payload: bytes, answers: IO[bytes]
+) -> None:
     from app.scans.pdf_pages import PdfFaultError, StoppedError
 
     answer: Message
     pixels: bytes | memoryview = b""
     try:
-        answer, pixels = desk.answer(message, payload)
+        asked = pictures if str(message.get("op")).startswith("picture-") else desk
+        answer, pixels = asked.answer(message, payload)
     except PdfFaultError as fault:
         answer = {"fault": fault.word, **fault.figures}
     except StoppedError:
@@ -75,7 +81,10 @@ def _answer(desk: PdfDesk, message: Message, payload: bytes, answers: IO[bytes])
         answer = {"fault": NO_ROOM}
     except Exception:  # told as a fault of the page: the process lives on for the others
         answer = {"fault": BROKEN_PAGE}
-    send(answers, answer, pixels)
+    try:
+        send(answers, answer, pixels)
+    finally:
+        pictures.let_go()
 
 
 def _listen(stream: IO[bytes], asked: SimpleQueue[tuple[Message, bytes]], stopped: Stopped) -> None:

@@ -131,8 +131,8 @@ class PdfReader:
     ) -> tuple[Message, bytes]:
         """The answer to a question (see ``pdf_pages``) about the PDF ``data``, which is known by ``key``.
 
-        ``cancelled`` is asked, and ``progress`` told, in the calling thread. Raises the kinds of
-        PdfReaderError.
+        ``question["open"]`` is what sends the file, where that is not "open". ``cancelled`` is asked, and
+        ``progress`` told, in the calling thread. Raises the kinds of PdfReaderError.
         """
         stops = self._stops
         gone = cancelled or (lambda: False)
@@ -145,7 +145,8 @@ class PdfReader:
             except FaultError as fault:
                 if fault.word != UNKNOWN:
                     raise
-            opened = self._one(process, {"op": "open", "key": key}, data, limit, gone, None)
+            first = question.get("open", "open")
+            opened = self._one(process, {"op": first, "key": key}, data, limit, gone, None)
             if question["op"] == "open":
                 return opened
             return self._one(process, {**question, "key": key}, b"", limit, gone, progress)

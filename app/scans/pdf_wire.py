@@ -40,7 +40,7 @@ _MOST_HEADER = 1 << 20
 DAMAGED, ENCRYPTED, LOCKED = "damaged", "encrypted", "locked"
 NO_PAGES, NO_SUCH_PAGE = "no-pages", "no-such-page"
 TOO_LARGE, TOO_SMALL, BROKEN_PAGE, NO_ROOM = "too-large", "too-small", "broken-page", "no-room"
-UNKNOWN, STOPPED = "unknown", "stopped"
+UNKNOWN, STOPPED, NO_READER = "unknown", "stopped", "no-reader"
 
 Message = dict[str, Any]
 

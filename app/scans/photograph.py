@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from PySide6.QtGui import QImage
 
-from app.scans.levels import colour_pixels, grey_pixels
-from app.scans.lying_sheet import Bytes, is_lit_unevenly, lies_on_something
+from app.scans.levels import pixels_of
+from app.scans.lying_sheet import is_lit_unevenly, lies_on_something
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -60,12 +59,5 @@ def _tells(value: Any) -> bool:
 def looks_like_photograph(levels: tuple[QImage, ...]) -> bool:
     """True if a picture's levels show a sheet lying on something, or light that falls off across it."""
     small = (level for level in levels if max(level.width(), level.height()) < _COARSE_FROM)
-    pixels = _seen(next(small, levels[-1]))
+    pixels = pixels_of(next(small, levels[-1]))
     return lies_on_something(pixels) or is_lit_unevenly(pixels)
-
-
-def _seen(level: QImage) -> Bytes:
-    if level.format() == QImage.Format.Format_Grayscale8:
-        return grey_pixels(level)
-    words = colour_pixels(level)
-    return np.stack([(words >> shift & 0xFF).astype(np.uint8) for shift in (16, 8, 0)], axis=2)

@@ -17,6 +17,7 @@ import numpy as np
 from PySide6.QtGui import QImage
 
 if TYPE_CHECKING:
+    from app.scans.lying_sheet import FoundSheet
     from app.scans.pdf_detail import Detail
 
 
@@ -32,7 +33,7 @@ class Picture:
     and beside ``bits``, which are the full size of a big 1-bit scan (Format_Mono, its colour table
     telling which bit is ink), so that it takes an eighth of the room. ``detail`` draws what is looked
     at sharp, for a page of a PDF; None for all others. ``photograph``: it looks like one (judged only
-    as the picture is, in no other tone).
+    as the picture is, in no other tone), and ``sheet`` where its corners were found in it.
     """
 
     levels: tuple[QImage, ...]
@@ -44,6 +45,7 @@ class Picture:
     bits: QImage | None = None
     detail: Detail | None = None
     photograph: bool = False
+    sheet: FoundSheet | None = None
 
     @property
     def memory_bytes(self) -> int:

@@ -6,6 +6,7 @@ Everything goes strip by strip, so that no second full-size copy is held.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +19,8 @@ from app.scans.levels import Bytes, Words, blank, colour_pixels, grey_pixels, st
 if TYPE_CHECKING:
     from PIL import Image
 
-_TIFF_BITS, _TIFF_PHOTOMETRIC, _WHITE_IS_ZERO = 258, 262, 0
+_TIFF_BITS, _TIFF_PHOTOMETRIC, _TIFF_MOST, _WHITE_IS_ZERO = 258, 262, 281, 0
+_DEPTHS = (8, 10, 12, 14, 16)
 _STRIPS_AT_ONCE = 8
 Step = Callable[[float], None]
 
@@ -60,16 +62,47 @@ def is_coloured(image: Image.Image) -> bool:
     return image.mode not in ("1", "L", "LA", "La", "F") and not image.mode.startswith("I")
 
 
-def from_pillow(image: Image.Image, orientation: int, *, colour: bool, step: Step) -> QImage:
+def grey_bits(image: Image.Image) -> int:
+    """How many bits of a decoded deep grey are in use: 8, 10, 12, 14 or 16; 0 for every other picture.
+
+    Cameras and scanners put 10, 12 or 14 bits into words of 16 without saying so. The fewest that hold
+    the largest number found are taken, but no fewer than the file's tags speak of (BitsPerSample, and
+    MaxSampleValue where it is no mere 65535; TIFF 6.0, section 8). UnreadableValuesError for 32 bits.
+    """
+    if not _is_deep(image.mode):
+        return 0
+    if image.mode == "I" and image.format != "PNG":
+        raise UnreadableValuesError(image.mode)
+    tags = getattr(image, "tag_v2", {})
+    held = tags.get(_TIFF_BITS)
+    if isinstance(held, tuple) and len(held) == 1 and held[0] < 16:
+        return max(int(held[0]), 8)
+    most = 0
+    for first, last in strips(image.height, max(1, image.width // _STRIPS_AT_ONCE)):
+        most = max(most, int(np.asarray(image.crop((0, first, image.width, last))).max()))
+    said = tags.get(_TIFF_MOST)
+    said = said[0] if isinstance(said, tuple) and len(said) == 1 else said
+    if isinstance(said, int) and said < 0xFFFF:
+        most = max(most, said)
+    return next(bits for bits in _DEPTHS if most < 1 << bits or bits == _DEPTHS[-1])
+
+
+def _is_deep(mode: str) -> bool:
+    return mode == "I" or mode.startswith("I;16")
+
+
+def from_pillow(
+    image: Image.Image, orientation: int, *, colour: bool, step: Step, grey_bits: int = 16
+) -> QImage:
     """Level 0 of a decoded picture, turned as ``orientation`` asks, transparency shown over white.
 
-    ``step`` hears the part done and may raise. UnreadableValuesError for modes that are no picture;
-    MemoryError where there is no room.
+    Of a deep grey ``grey_bits`` are in use. ``step`` hears the part done and may raise.
+    UnreadableValuesError for modes that are no picture; MemoryError where there is no room.
     """
     width, height = image.size
     level = blank(*turned_size(width, height, orientation), colour=colour)
     rows = as_stored(colour_pixels(level) if colour else grey_pixels(level), orientation)
-    convert = _coloured if colour else _greyed
+    convert = _coloured if colour else partial(_greyed, grey_bits=grey_bits)
     for first, last in strips(height, max(1, width // _STRIPS_AT_ONCE)):
         rows[first:last] = convert(image.crop((0, first, width, last)), image)
         step(last / height)
@@ -91,9 +124,9 @@ def from_bilevel(image: QImage, orientation: int, *, step: Step) -> QImage:
     return level
 
 
-def _greyed(strip: Image.Image, whole: Image.Image) -> Bytes:
-    if strip.mode.startswith("I;16") or strip.mode == "I":
-        return _from_deep(strip, whole)
+def _greyed(strip: Image.Image, whole: Image.Image, grey_bits: int) -> Bytes:
+    if _is_deep(strip.mode):
+        return _from_deep(strip, whole, grey_bits)
     if strip.mode == "F":
         raise UnreadableValuesError(strip.mode)
     if strip.mode == "L" and not strip.has_transparency_data:
@@ -118,13 +151,12 @@ def _coloured(strip: Image.Image, whole: Image.Image) -> Words:
     return words
 
 
-def _from_deep(strip: Image.Image, whole: Image.Image) -> Bytes:
-    """16-bit greys; some Pillow versions hand those of a PNG over as 32-bit numbers."""
+def _from_deep(strip: Image.Image, whole: Image.Image, grey_bits: int) -> Bytes:
+    """Greys of more than 8 bits; some Pillow versions hand those of a PNG over as 32-bit numbers."""
     if strip.mode == "I" and whole.format != "PNG":
         raise UnreadableValuesError(strip.mode)
+    grey = (np.asarray(strip) >> (grey_bits - 8)).astype(np.uint8)
     tags = getattr(whole, "tag_v2", {})
-    spare_bits = 4 if tags.get(_TIFF_BITS) == (12,) else 8
-    grey = (np.asarray(strip) >> spare_bits).astype(np.uint8)
     return 255 - grey if tags.get(_TIFF_PHOTOMETRIC) == _WHITE_IS_ZERO else grey
 
 

@@ -10,11 +10,12 @@ from msgspec.structs import replace
 from PySide6.QtCore import QObject, Qt, Signal
 
 from app.scans.loader import ScanLoader
+from app.scans.lying_sheet import FoundSheet
 from app.scans.pdf_detail import stop_pdf
 from app.scans.picture import Picture, without_finest
 from app.scans.tone import AS_IT_IS
 from core.design import Design, Scan, Tone
-from core.redesign.scan_edits import Size
+from core.scan_map import Size
 
 BUDGET_BYTES = 400_000_000
 """Most memory that the kept pictures hold together, in bytes; what is being decoded comes on top."""
@@ -142,6 +143,12 @@ class Shelf(QObject):
         """Width and height in pixels by scan id, of those that are open."""
         found = ((scan.id, self.picture_of(scan)) for scan in design.scans)
         return {name: (float(p.width), float(p.height)) for name, p in found if p is not None}
+
+    def sheet_of(self, design: Design, scan_id: str) -> FoundSheet | None:
+        """The corners of the sheet that was found in a photograph."""
+        scan = next((s for s in design.scans if s.id == scan_id), None)
+        picture = None if scan is None else self.picture_of(scan)
+        return None if picture is None else picture.sheet
 
     def looked_at(self, scan: Scan, source_per_device: float) -> None:
         """The scan was drawn with so many source pixels to one of the screen's, infinite for unseen."""

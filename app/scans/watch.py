@@ -58,8 +58,8 @@ class WatchedBytes(io.BytesIO):
 
     def __init__(self, data: bytes, watch: Watch) -> None:
         super().__init__(data)
-        self._watch = watch
+        self.watch = watch
 
     def read(self, size: int | None = -1, /) -> bytes:  # noqa: D102
-        self._watch.has_read(self.tell())
+        self.watch.has_read(self.tell())
         return super().read(size)

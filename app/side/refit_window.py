@@ -26,8 +26,9 @@ from app.side.stage import Stage
 from app.side.ways_table import WaysTable
 from core.design import DisplayUnits
 from core.redesign.probe import Target
-from core.redesign.refit import NAMES, WayCost
+from core.redesign.refit import WayCost
 from core.redesign.refit_ways import WayKey
+from core.redesign.refit_words import NAMES
 from core.stability.answer import answer
 from core.stability.fin_needed import FIRM_CN_BETA
 from core.stability.ranges import CN_BETA

@@ -10,7 +10,7 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu
 
 from app.canvas.canvas import Canvas
-from app.canvas.hits import hit
+from app.canvas.hits import Hit, hit
 from app.window.edit_commands import EditCommands
 from app.work.desk import Desk
 from app.work.selection import Selection
@@ -31,14 +31,20 @@ def context_menu(
         if found.kind == "edge":
             insert = partial(edits.insert, found.outline, found.index, found.t)
             menu.addAction("Insert node here", insert)
+            menu.addAction("Settle this edge on the ink…", partial(_settle_edge, desk, actions, found))
             menu.addSeparator()
         if found.kind == "node":
             for name in ("corner", "smooth"):
                 menu.addAction(actions[name])
             menu.addSeparator()
-        for name in ("cut", "copy", "duplicate", "mirror", "scale-root", "lock", "hide", "delete"):
+        for name in ("cut", "copy", "duplicate", "mirror", "scale-root", "settle", "lock", "hide", "delete"):
             menu.addAction(actions[name])
     else:
         for name in ("paste", "all", "fit", "full-size"):
             menu.addAction(actions[name])
     return menu
+
+
+def _settle_edge(desk: Desk, actions: Mapping[str, QAction], found: Hit) -> None:
+    desk.picked.set(Selection((found.outline,), edge=(found.outline, found.index)))
+    actions["settle"].trigger()

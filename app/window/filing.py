@@ -17,30 +17,27 @@ from app.keeping.claims import Claim
 from app.keeping.folders import folder_of, remember_folder_of
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
-from app.paper.exchange import IMPORTS
 from app.paper.ink import Paper
 from app.paper.png import png_bytes
 from app.paper.writing import not_out, print_sheet, write_sheet
 from app.scans.coming import OPACITY, place_of, show_coming
-from app.scans.kinds import is_pdf
+from app.scans.kinds import may_have_pages
 from app.scans.loader import ScanLoader
 from app.scans.picture import Picture
 from app.scans.shelf import Shelf
 from app.side.outgoing import ask_path, ask_printer, out_while_waiting
+from app.window.telling_files import DESIGNS, PICTURES, UnknownFileError, told_apart
 from app.work.document import Change, Document, Opening
 from app.work.readout import Readout
 from core.design import EMPTY, Design, Scan
 from core.design_file import ENDING, DesignFileError, read
 from core.redesign.design_edits import add_scan, fresh_id
-from core.redesign.scan_edits import corners_of, move_scan
+from core.redesign.scan_edits import move_scan
+from core.scan_map import edge_of
 
 if TYPE_CHECKING:
     from app.panels.page_chooser import PageChoice
     from app.paper.pages import Sheet
-
-DESIGNS = "Sternpost designs (*.sternpost *.json)"
-PICTURES = "Scans (*.png *.jpg *.jpeg *.tif *.tiff *.pdf)"
-PICTURE_ENDINGS = {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp", ".gif", ".pdf"}
 
 
 class Filing(QObject):
@@ -97,11 +94,16 @@ class Filing(QObject):
             self.open_path(Path(name))
 
     def open_path(self, path: Path) -> None:
-        """Open a design in place of this one, or a scan into it."""
-        if path.suffix.lower() in PICTURE_ENDINGS:
+        """Open a design in place of this one, a scan or a drawing into it; a scan is told by its content."""
+        try:
+            what = told_apart(path)
+        except UnknownFileError as error:
+            fault_box(self._window, f"{path.name} could not be opened", [str(error)])
+            return
+        if what == "scan":
             self.open_scan_path(path)
             return
-        if path.suffix.lower() in IMPORTS:
+        if what == "drawing":
             self.drawing_given.emit(path)
             return
         if not self.may_leave():
@@ -240,7 +242,7 @@ class Filing(QObject):
             name = f"next-{name}"
         self._incoming[name, 0] = data
         self.busy.emit(f"Opening {name}", 0.0)
-        if is_pdf(data):
+        if may_have_pages(data):
             self._page_choice().begin(name, data)
         else:
             self._loader.start((name, 0), data, name)
@@ -301,7 +303,7 @@ class Filing(QObject):
         (name, page), data = key, self._forget(key)
         if data is None:
             return
-        matrix, scale_from = place_of(data, picture)
+        matrix, scale_from = place_of(data, picture, page)
         self._document.pictures[name] = data
         self._shelf.put(name, data, picture, page)
 
@@ -381,10 +383,10 @@ class Filing(QObject):
 def _beneath(design: Design, scan: Scan, shelf: Shelf) -> Design:
     """The new scan set below the others, so that it hides nothing."""
     sizes = shelf.sizes(design)
-    others = [corners_of(s, sizes[s.id]) for s in design.scans if s.id in sizes and s.id != scan.id]
+    others = [edge_of(s, sizes[s.id]) for s in design.scans if s.id in sizes and s.id != scan.id]
     if scan.id not in sizes or not others:
         return design
     lowest = min(float(c[:, 1].min()) for c in others)
     left = min(float(c[:, 0].min()) for c in others)
-    own = corners_of(scan, sizes[scan.id])
+    own = edge_of(scan, sizes[scan.id])
     return move_scan(design, scan.id, left - float(own[:, 0].min()), lowest - float(own[:, 1].max()) - 10.0)

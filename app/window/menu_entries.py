@@ -55,7 +55,7 @@ def file_menu(menus: Menus, filing: Filing, exchange: Exchanging) -> None:
 
 def edit_menu(
     menus: Menus, desk: Desk, edits: EditCommands, canvas: Canvas, outlines: OutlinesPanel,
-    paste: Callable[[], None],
+    paste: Callable[[], None], side: SideWindows,
 ) -> None:
     """What is done to the selection, and to the design as a whole."""
     menu = menus.add("&Edit", (
@@ -72,6 +72,7 @@ def edit_menu(
         Item("corner", "Make node a co&rner", edits.corner, "Ctrl+Shift+K"),
         Item("smooth", "Make node s&mooth", edits.smooth, "Ctrl+K"),
         Item("scale-root", "Scale from the r&oot…", partial(ask_scale, menus.window, edits.scale), "Ctrl+R"),
+        Item("settle", "S&ettle on the ink…", partial(side.show, "settle"), "Ctrl+I"),
         Item("mirror", "Mirror &fore and aft", outlines.mirror),
         Item("lock", "Loc&k or unlock", partial(edits.toggle, "locked"), "Ctrl+L"),
         Item("hide", "&Hide or show", partial(edits.toggle, "hidden"), "Ctrl+H"),

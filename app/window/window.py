@@ -46,6 +46,7 @@ from app.paper.pages import home_paper
 from app.scans.shelf import Shelf
 from app.side.beside import Beside
 from app.window.context_menu import context_menu
+from app.window.dropping import Drops, is_ours
 from app.window.edit_commands import EditCommands
 from app.window.exchanging import Exchanging
 from app.window.filing import Filing
@@ -90,6 +91,7 @@ class Window(QMainWindow):
         self._begun_blank = False
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
+        self._drops = Drops(self)
         self.resize(1360, 820)
         self._dress()
 
@@ -147,7 +149,7 @@ class Window(QMainWindow):
     def _menus(self) -> Menus:
         menus = Menus(self)
         file_menu(menus, self.filing, self.exchange)
-        edit_menu(menus, self.desk, self.edits, self.canvas, self.outlines, self.paste)
+        edit_menu(menus, self.desk, self.edits, self.canvas, self.outlines, self.paste, self.side)
         redesign_menu(menus, self.side, self.edits, partial(self.tabs.setCurrentWidget, self.kept))
         paper_menu(menus, self.filing, self.side)
         view_menu(menus, self.canvas, self.edits, self.set_theme)
@@ -196,6 +198,7 @@ class Window(QMainWindow):
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
+        self._drops.listen()
         self.band_place.prepare()
 
     # What changes
@@ -306,7 +309,7 @@ class Window(QMainWindow):
         menu.setEnabled(bool(paths))
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: D102
-        if event.mimeData().hasUrls() or event.mimeData().hasImage():
+        if is_ours(event.mimeData()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: D102

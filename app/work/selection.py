@@ -63,6 +63,7 @@ class Picked:
             for listener in tuple(self._listeners):
                 listener(selection)
 
-    def listen(self, listener: Callable[[Selection], None]) -> None:
-        """Have ``listener`` called after every change."""
+    def listen(self, listener: Callable[[Selection], None]) -> Callable[[], None]:
+        """Have ``listener`` called after every change, until what is returned is called."""
         self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener) if listener in self._listeners else None

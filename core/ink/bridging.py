@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from core.ink.corners import spaced
 from core.ink.darkness import Array
 
 _CORNER_DEG = 25.0
@@ -18,7 +19,10 @@ _SAME = 0.4
 """Pixels off one straight line on both sides of a crossing."""
 
 
-def bridged(line: Array, sure: NDArray[np.bool_], side: int, *, closed: bool = False) -> Array:
+def bridged(
+    line: Array, sure: NDArray[np.bool_], side: int, *, closed: bool = False, longest: float = np.inf,
+    most_off: float = np.inf,
+) -> Array:
     """The line (N, 2), about a pixel between its points, its doubtful runs drawn anew; any number of points.
 
     Parabolas through up to ``side`` sure points before and after a doubtful run are carried on into it.
@@ -42,20 +46,31 @@ def bridged(line: Array, sure: NDArray[np.bool_], side: int, *, closed: bool = F
     for begin, end in _runs(~sure):
         if begin == 0 or end == len(sure):
             if end - begin <= side and end - begin < len(sure):
-                line = _ended(line, sure, begin, end, side)
+                made = _ended(line, sure, begin, end, side)
+                line = made if _apart(made[begin:end], line[begin:end]) <= most_off else line
+            continue
+        if end - begin > longest:
             continue
         half = 0.5 * float(np.hypot(*(line[end] - line[begin - 1])))
         before = _side(line, sure, begin - 1, -1, side, ring, half)
         after = _side(line, sure, end, 1, side, ring, half)
-        parts.append(line[at:begin])
-        if before is not None and after is not None:
-            parts.append(_over(line[begin - 1], line[end], before, after))
-        else:
-            parts.append(line[begin:end])
+        if before is None or after is None:
+            continue
+        bridge = _over(line[begin - 1], line[end], before, after)
+        whole = np.vstack((line[begin - 1 : begin], bridge, line[end : end + 1]))
+        if _apart(spaced(whole, 1.0), line[begin - 1 : end + 1]) > most_off:
+            continue
+        parts += [line[at:begin], bridge]
         at = end
     parts.append(line[at:])
     made = np.vstack(parts)
     return made[:-1] if closed and total > 1 else made
+
+
+def _apart(one: Array, other: Array) -> float:
+    """The furthest that a point of either run, points about a pixel apart, lies from those of the other."""
+    gaps = np.hypot(*np.moveaxis(one[:, None] - other[None], 2, 0))
+    return float(max(gaps.min(axis=0).max(), gaps.min(axis=1).max()))
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -19,17 +19,28 @@ _ROUGH = 0.05
 """Grain, as a part of the darkness of the ink, that is smoothed over one pixel along the line."""
 _CALM = 0.09
 """Pixels of scatter to leave in the line; a Gaussian mean over s points leaves 1/√(2 √π s) of it."""
+_LIGHTEST = 0.12
+"""Ink lighter than this, as a part of the usual along the line, is none, however light all is around it."""
+_RUN, _INKED = 24, 0.7
+"""Points over which ink is called equally dark, and the part of them, from the lightest, that tells it."""
+_LONGEST = 60.0
+"""Points: where the ink cannot be told for longer than this, the line stays where it was followed."""
+_SLACK = 2.0
+"""Pixels beside a stroke's width that a bridge may part from the line as it was followed."""
 _MORE = 20.0
 """Points over which cuts are laid over each other, for each pixel that single ones scatter by."""
 
 
-def centred(grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True) -> Array:
+def centred(
+    grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True, checked: bool = False
+) -> Array:
     """Points (M, 2) about a pixel apart along the middle of the ink that ``path`` (N, 2) runs along.
 
     Across the local normal the run of dark samples nearest the path is weighed; cuts whose width jumps
     (crossings, joints, flaws) or that find no ink (gaps) are passed over, and the line is carried on between
     its neighbours. With ``sharp``, corners that the pen or the smoothing rounded are put back where their two
-    sides meet. A closed run does not repeat its first point.
+    sides meet. A closed run does not repeat its first point. Who asks with ``checked`` holds the result
+    against the path himself: then long doubtful runs are bridged too.
     """
     path = np.asarray(path, dtype=np.float64)
     if len(path) < 2 or (len(path) == 2 and np.hypot(*(path[1] - path[0])) < 1.0):
@@ -39,12 +50,13 @@ def centred(grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True
     piece = grey[low[1] : high[1], low[0] : high[0]]
     if piece.size == 0:
         return path.copy()
-    darkness = Darkness(piece)
+    darkness = Darkness(piece, lines=True)
     line = spaced(path - low, 1.0, closed=closed)
     if len(line) < 4:
         return path.copy()
     width, level = _usual(darkness, line)
-    line = _on_ink(darkness, line, level, 3.0 * width + 6.0, closed)
+    least = max(_LIGHTEST * level, 2.0 * noise(piece))
+    line = _on_ink(darkness, line, least, 3.0 * width + 6.0, closed)
     if len(line) < 4:
         return path.copy()
     # The rougher the picture, the more neighbouring cuts are laid over each other before they are judged.
@@ -58,7 +70,7 @@ def centred(grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True
         line = smoothed(line, max(1.5, 0.5 * width if turn == 0 else 0.5 * grain, along), closed=closed)
         line = spaced(line, 1.0, closed=closed)
         normals = _normals(smoothed(line, max(2.0, 0.5 * width), closed=closed), closed)
-        offset, sure = _offsets(darkness, line, normals, width, level, along, closed)
+        offset, sure = _offsets(darkness, line, normals, width, least, along, closed)
         if not sure.any():
             return np.asarray(line + low, dtype=np.float64)
         scatter = _scatter(offset, sure)
@@ -67,7 +79,9 @@ def centred(grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True
         line = line + _carried(offset, sure, grain, closed)[:, None] * normals
     sure &= ~_turning(line, 0.8 * width + 2.0 + along, closed)
     side = max(10, round(3.5 * width + along))
-    line = spaced(bridged(line, sure, 2 * side, closed=closed), 1.0, closed=closed)
+    longest, most_off = (np.inf, np.inf) if checked else (max(_LONGEST, 5.0 * width), width + _SLACK)
+    line = bridged(line, sure, 2 * side, closed=closed, longest=longest, most_off=most_off)
+    line = spaced(line, 1.0, closed=closed)
     if sharp:
         blind = max(3, round(1.1 * width + 2.5))
         found = corners(line, blind, side, closed=closed, rough=0.25 + 0.04 * width)
@@ -75,9 +89,10 @@ def centred(grey: Grey, path: Array, *, closed: bool = False, sharp: bool = True
     return np.asarray(line + low, dtype=np.float64)
 
 
-def _on_ink(darkness: Darkness, line: Array, level: float, most: float, closed: bool) -> Array:
+def _on_ink(darkness: Darkness, line: Array, least: float, most: float, closed: bool) -> Array:
     """The line without the excursions beside the ink (a click that missed) up to ``most`` points long."""
-    beside = darkness.at(line) < 0.4 * level
+    found = darkness.at(line)
+    beside = found < 0.4 * _running(found, least)
     if not closed:
         beside[[0, -1]] = False
     change = np.flatnonzero(np.diff(np.concatenate(([False], beside, [False])).astype(np.int8)))
@@ -87,13 +102,27 @@ def _on_ink(darkness: Darkness, line: Array, level: float, most: float, closed: 
     return line if beside.all() else spaced(line[~beside], 1.0, closed=closed)
 
 
+def _running(found: Array, least: float) -> Array:
+    """How dark the ink is along a line whose points are ``found`` so dark: by its surroundings, (N,).
+
+    In a shadow, or where the pen ran dry, the same ink is a part as dark as elsewhere on the line.
+    """
+    parts = np.array_split(found, max(1, len(found) // _RUN))
+    here = np.array([float(np.quantile(part, _INKED)) for part in parts])
+    wide = np.pad(here, 1, mode="edge")
+    # A gap as long as a part does not make its paper the ink; a crossing line does not make ink paper.
+    here = np.maximum(here, 0.5 * (wide[:-2] + wide[2:]))
+    middle = (np.arange(len(parts)) + 0.5) * len(found) / len(parts)
+    return np.asarray(np.maximum(np.interp(np.arange(len(found)) + 0.5, middle, here), least))
+
+
 def _usual(darkness: Darkness, line: Array) -> tuple[float, float]:
     """The usual width and darkness of the stroke along ``line``."""
     picked = line[np.linspace(0, len(line) - 1, min(len(line), 9)).astype(int)]
     found = [stroke_at(darkness, (float(u), float(v)), 3.0) for u, v in picked]
     levels = np.array([level for level, _ in found])
     widths = np.array([width for _, width in found])
-    inked = levels > 0.4 * levels.max()
+    inked = levels >= 0.4 * levels.max()
     return float(np.median(widths[inked])), float(np.median(levels[inked]))
 
 
@@ -104,7 +133,7 @@ def _normals(line: Array, closed: bool) -> Array:
 
 
 def _offsets(
-    darkness: Darkness, line: Array, normals: Array, width: float, level: float, along: float, closed: bool
+    darkness: Darkness, line: Array, normals: Array, width: float, least: float, along: float, closed: bool
 ) -> tuple[Array, NDArray[np.bool_]]:
     """How far along its normal the middle of the ink lies from each point, and where to believe it."""
     reach = 1.6 * width + 3.0
@@ -114,7 +143,9 @@ def _offsets(
         cut = smoothed(cut, along, closed=closed)
     # Each cut by its own peak, so that a line drawn lighter here and there keeps its width.
     near = np.abs(n) <= width + 1.5
-    peak = np.clip(cut[:, near].max(axis=1), 0.4 * level, 1.3 * level)
+    peak = cut[:, near].max(axis=1)
+    level = _running(peak, least)
+    peak = np.clip(peak, 0.4 * level, 1.3 * level)
     inked = cut > 0.4 * peak[:, None]
     columns = np.arange(len(n))
     distance = np.where(inked, np.abs(n)[None, :], np.inf)

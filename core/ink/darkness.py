@@ -50,9 +50,13 @@ def _block_means(grey: Grey, k: int) -> Dark:
 class Darkness:
     """A grey picture as darkness against its own paper, whose shading is taken from bright blocks."""
 
-    def __init__(self, grey: Grey | Dark) -> None:
-        """``grey`` (H, W), at least one pixel; uint8, or float32 where it was reduced."""
-        self.grey = grey
+    def __init__(self, grey: Grey | Dark, *, lines: bool = False) -> None:
+        """``grey`` (H, W), at least one pixel; uint8, or float32 where it was reduced.
+
+        With ``lines`` nothing but lines is looked for: what is dark over a wide space is then paper in the
+        shadow, and no filled shape.
+        """
+        self.grey, self._lines = grey, lines
         height, width = grey.shape
         self._rows = min(max(1, round(height / _BLOCK)), _MOST_BLOCKS)
         self._columns = min(max(1, round(width / _BLOCK)), _MOST_BLOCKS)
@@ -72,7 +76,7 @@ class Darkness:
                 block = band[:, left[j] : left[j + 1] : leap].ravel()
                 place = int(0.7 * (block.size - 1))
                 level[i, j] = np.partition(block, place)[place]
-        level = _spread(level, level >= _KNOWN * float(level.max()))
+        level = _spread(level, level >= _KNOWN * (_brightest(level) if self._lines else level.max()))
         return np.maximum(level, _around(level))
 
     def paper(self) -> Dark:
@@ -109,6 +113,14 @@ def _around(level: Dark) -> Dark:
     rows, columns = level.shape
     total = sum(wide[i : i + rows, j : j + columns] for i in range(3) for j in range(3))
     return np.asarray(total / 9.0, dtype=np.float32)
+
+
+def _brightest(level: Dark) -> Dark:
+    """The brightest of the blocks within two of each."""
+    wide = np.pad(level, 2, mode="edge")
+    rows, columns = level.shape
+    over = np.max([wide[i : i + rows] for i in range(5)], axis=0)
+    return np.asarray(np.max([over[:, j : j + columns] for j in range(5)], axis=0), dtype=np.float32)
 
 
 def _spread(level: Dark, known: NDArray[np.bool_]) -> Dark:

@@ -1,9 +1,11 @@
-"""Masks: what hangs together with a cell, grown and shrunk masks, and the way round a mask.
+"""Masks: what hangs together, what a line goes round, grown and shrunk masks, the way round a mask.
 
 All by runs along rows and whole-array steps, since a flood cell by cell is too slow in Python.
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,23 +16,72 @@ Mask = NDArray[np.bool_]
 
 
 def component(mask: Mask, row: int, column: int) -> Mask:
-    """The cells that hang together with (row, column) over their edges; empty where that cell is not set.
+    """The cells that hang together with (row, column) over their edges; empty where that cell is not set."""
+    if not mask[row, column]:
+        return np.zeros_like(mask)
+    runs = _runs(mask)
+    label = _joined(runs, mask.shape[1] + 2)
+    rows, begin, end = runs
+    mine = int(np.flatnonzero((rows == row) & (begin <= column) & (end > column))[0])
+    return np.asarray(_filled(mask.shape, runs, (label == label[mine]).astype(np.int8)) > 0)
+
+
+def parts(mask: Mask) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
+    """(part, size): of each cell the number of the part it hangs together with, 0 where it is not set.
+
+    Parts hang together over the edges of their cells and are numbered from 1, largest first; ``size[n]``
+    is how many cells part n has, ``size[0]`` is 0.
+    """
+    runs = _runs(mask)
+    rows, begin, end = runs
+    if not len(rows):
+        return np.zeros(mask.shape, dtype=np.int32), np.zeros(1, dtype=np.int64)
+    root, name = np.unique(_joined(runs, mask.shape[1] + 2), return_inverse=True)
+    cells = np.bincount(name, weights=end - begin, minlength=len(root)).astype(np.int64)
+    order = np.argsort(-cells, kind="stable")
+    number = np.empty(len(root), dtype=np.int32)
+    number[order] = np.arange(1, len(root) + 1)
+    return _filled(mask.shape, runs, number[name]), np.concatenate(([0], cells[order]))
+
+
+def boxes(part: NDArray[np.int32], count: int) -> NDArray[np.int64]:
+    """(count, 4): the first row, the row after the last, first and after the last column of each part.
+
+    ``part`` as ``parts`` gives it; a number that no cell has gets an empty box.
+    """
+    rows, columns = np.nonzero(part)
+    number = part[rows, columns]
+    out = np.zeros((count, 4), dtype=np.int64)
+    out[:, [0, 2]] = part.shape
+    for column, at in ((0, rows), (2, columns)):
+        np.minimum.at(out[:, column], number, at)
+        np.maximum.at(out[:, column + 1], number, at + 1)
+    return out
+
+
+_Runs = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
+
+
+def _runs(mask: Mask) -> _Runs:
+    """(row, begin, end) of every run of set cells along a row."""
+    padded = np.zeros((mask.shape[0], mask.shape[1] + 2), dtype=np.int8)
+    padded[:, 1:-1] = mask
+    change = np.diff(padded, axis=1)
+    rows, begin = np.nonzero(change == 1)
+    return rows, begin, np.nonzero(change == -1)[1]
+
+
+def _joined(runs: _Runs, stride: int) -> NDArray[np.int64]:
+    """A label for every run, the same for those that hang together.
 
     Runs of set cells are joined to those they touch in the next row, labels sinking to the least by
     pointer jumping (Shiloach and Vishkin, Journal of Algorithms 3, 1982; from memory).
     """
-    if not mask[row, column]:
-        return np.zeros_like(mask)
-    height, width = mask.shape
-    padded = np.zeros((height, width + 2), dtype=np.int8)
-    padded[:, 1:-1] = mask
-    change = np.diff(padded, axis=1)
-    rows, begin = np.nonzero(change == 1)
-    end = np.nonzero(change == -1)[1]
+    rows, begin, end = runs
     # Keys grow with row and column, so that one sorted search finds what lies below each run.
-    key_begin, key_end = rows * (width + 2) + begin, rows * (width + 2) + end
-    low = np.searchsorted(key_end, key_begin + width + 2, side="right")
-    high = np.searchsorted(key_begin, key_end + width + 2, side="left")
+    key_begin, key_end = rows * stride + begin, rows * stride + end
+    low = np.searchsorted(key_end, key_begin + stride, side="right")
+    high = np.searchsorted(key_begin, key_end + stride, side="left")
     number = np.maximum(high - low, 0)
     upper = np.repeat(np.arange(len(rows)), number)
     first = np.concatenate(([0], np.cumsum(number)[:-1]))
@@ -40,7 +91,7 @@ def component(mask: Mask, row: int, column: int) -> Mask:
         a, b = label[upper], label[lower]
         differ = a != b
         if not differ.any():
-            break
+            return label
         a, b = a[differ], b[differ]
         np.minimum.at(label, np.maximum(a, b), np.minimum(a, b))
         while True:
@@ -48,13 +99,36 @@ def component(mask: Mask, row: int, column: int) -> Mask:
             if np.array_equal(next_label, label):
                 break
             label = next_label
-    mine = int(np.searchsorted(key_begin, row * (width + 2) + column, side="right")) - 1
-    chosen = label == label[mine]
-    marks = np.zeros(height * (width + 1), dtype=np.int8)
-    marks[(rows * (width + 1) + begin)[chosen]] = 1
-    marks[(rows * (width + 1) + end)[chosen]] -= 1
-    filled = np.cumsum(marks, dtype=np.int8).reshape(height, width + 1)[:, :width]
-    return np.asarray(filled > 0)
+
+
+def _filled(shape: tuple[int, ...], runs: _Runs, values: NDArray[Any]) -> NDArray[Any]:
+    """A picture whose runs hold ``values``, 0 beside them."""
+    height, width = shape
+    rows, begin, end = runs
+    marks = np.zeros(height * (width + 1), dtype=values.dtype)
+    marks[rows * (width + 1) + begin] = values
+    marks[rows * (width + 1) + end] -= values
+    return np.cumsum(marks, dtype=values.dtype).reshape(height, width + 1)[:, :width]
+
+
+def within(loop: Array, shape: tuple[int, int]) -> Mask:
+    """The cells of a picture of that shape whose middles a closed line (N, 2) goes round, (u, v).
+
+    A line that crosses itself goes round all that it winds about: its beginning may lie inside its end.
+    """
+    height, width = shape
+    (u, v), (u2, v2) = loop.T, np.roll(loop, -1, axis=0).T
+    turns = np.zeros((height, width + 1), dtype=np.int32)
+    low = np.clip(np.ceil(np.minimum(v, v2) - 0.5), 0, height).astype(int)
+    high = np.clip(np.ceil(np.maximum(v, v2) - 0.5), 0, height).astype(int)
+    number = high - low
+    edge = np.repeat(np.arange(len(loop)), number)
+    first = np.concatenate(([0], np.cumsum(number)[:-1]))
+    rows = np.arange(int(number.sum())) - np.repeat(first, number) + low[edge]
+    part = (rows + 0.5 - v[edge]) / (v2 - v)[edge]
+    columns = np.clip(np.ceil(u[edge] + part * (u2 - u)[edge] - 0.5), 0, width).astype(int)
+    np.add.at(turns, (rows, columns), np.where(v2 > v, 1, -1)[edge])
+    return np.asarray(np.cumsum(turns, axis=1)[:, :width] != 0)
 
 
 def grown(mask: Mask, radius: int, within: Mask | None = None) -> Mask:

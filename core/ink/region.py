@@ -44,7 +44,7 @@ def region(
     if not (0 <= seed[0] < width and 0 <= seed[1] < height):
         return "the click lies beside the picture: click inside the shape"
     k = max(1, math.ceil(max(height, width) / _MOST_CELLS))
-    light = _pooled(grey, k)
+    light = pooled(grey, k)
     dark = Darkness(light).darkness()
     strong = dark > 0.4 * float(dark.max())
     level = float(np.median(dark[strong])) if strong.any() else 0.0
@@ -66,7 +66,7 @@ def region(
     return reason
 
 
-def _pooled(grey: Grey, k: int) -> Grey:
+def pooled(grey: Grey, k: int) -> Grey:
     """The darkest of ``k`` × ``k`` pixels, so that thin lines stay whole."""
     if k == 1:
         return grey

@@ -20,7 +20,7 @@ def nearest_ink(grey: Grey, at: tuple[float, float], reach: float) -> tuple[floa
     piece = grey[top : int(at[1]) + size + 1, left : int(at[0]) + size + 1]
     if piece.size == 0 or min(piece.shape) < 3:
         return None
-    darkness = Darkness(piece)
+    darkness = Darkness(piece, lines=True)
     spot = np.array([at[0] - left, at[1] - top])
     middle = _middle(darkness, spot, reach)
     if middle is None:

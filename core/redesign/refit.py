@@ -13,6 +13,7 @@ from core.geometry.overlay import OverlayError
 from core.redesign.outline_edits import EditError
 from core.redesign.probe import Probe, Target
 from core.redesign.refit_ways import LABELS, WAYS, Way, WayKey, way_of
+from core.redesign.refit_words import NAMES, Goal, moves, words_of
 from core.redesign.solving import roots_of
 from core.redesign.tail import stands
 from core.redesign.weight_edits import nose_x
@@ -26,14 +27,11 @@ from core.stability.ranges import FIN_VOLUME, LITTLE_DEG, STATIC_MARGIN, span_wo
 from core.stability.readings import ReadingsEngine, scale_known
 from core.stability.recount import recount
 from core.stability.wording import percent, shown
-from core.units import format_area, format_length, format_mass
+from core.units import format_mass
 
 _POLISHING = 6
 _CLOSE_BY = 0.003
 _MET, _NEARLY = 1e-7, 1e-5
-NAMES: dict[Target, str] = {
-    "cla_fraction": "the CLA fraction", "cn_beta": "Cnβ", "both": "the CLA fraction and Cnβ",
-}
 
 
 class CancelledError(Exception):
@@ -221,13 +219,13 @@ def _refit(
     start = None if isinstance(before, str) else before
     numbers, old = _numbers(probe.values(made)), _numbers(probe.values(design))
     assert not isinstance(reached, str)
-    goal = _Goal(design, target, value, firm, reached, numbers.get("cn_beta"))
+    goal = Goal(design, target, value, firm, reached, numbers.get("cn_beta"))
     return Refit(
         way=way.key, label=way.label, target=target, wanted=value, solved=solved, design=made,
         parameter=parameter, unit=way.unit, before=start, reached=reached, readings=numbers,
         other_roots=others,
-        words=_words(goal, way, parameter, solved, others, roots.at_limit, start, numbers, old),
-        cautions=_cautions(design, made, way, numbers, old) if _moves(way, parameter) else (),
+        words=words_of(goal, way, parameter, solved, others, roots.at_limit, start, numbers, old),
+        cautions=_cautions(design, made, way, numbers, old) if moves(way, parameter) else (),
         answer=answer(made, ReadingsEngine().read(made)),
     )
 
@@ -266,87 +264,12 @@ def _inside(probe: Probe, design: Design) -> bool:
     return not isinstance(fraction, str) and fraction <= design.aim.high + 1e-9
 
 
-@dataclass(frozen=True)
-class _Goal:
-    """What was asked for and what came of it, for the sentences."""
-
-    design: Design
-    target: Target
-    value: float
-    firm: float
-    reached: float
-    cn_beta: float | None
-
-    @property
-    def name(self) -> str:
-        return NAMES[self.target]
-
-    def _told(self, fraction: float, cn_beta: float | None, least: str = "") -> str:
-        units = self.design.display_units
-        if self.target == "both":
-            firm = "" if cn_beta is None else f" and {least}{shown(TERMS['cn_beta'], cn_beta, units)}"
-            return f"{shown(TERMS['cla_fraction'], fraction, units)}{firm}"
-        return shown(TERMS[self.target], fraction, units)
-
-    @property
-    def got(self) -> str:
-        return self._told(self.reached, self.cn_beta)
-
-    @property
-    def wanted(self) -> str:
-        return self._told(self.value, self.firm, "at least ")
-
-
 def _away(way: Way, x: float) -> float:
     return abs(math.log(x)) if way.unit == "×" else abs(x - way.start)
 
 
 def _numbers(values: Values) -> dict[str, float | None]:
     return {key: None if isinstance(value, str) else value for key, value in values.items()}
-
-
-def _words(
-    goal: _Goal, way: Way, parameter: float, solved: bool, others: tuple[float, ...], at_limit: bool,
-    start: float | None, numbers: Mapping[str, float | None], old: Mapping[str, float | None],
-) -> tuple[str, ...]:
-    units, name, got, wanted = goal.design.display_units, goal.name, goal.got, goal.wanted
-    reached = goal.reached
-    if not solved:
-        if start is not None and abs(reached - start) < 1e-9 and not _moves(way, parameter):
-            return (
-                f"{way.label}: this cannot bring {name} to {wanted}; it leads away from it, or not at "
-                f"all: {got} as it is.",
-            )
-        limit = ", as far as this way goes" if at_limit else ""
-        return (
-            f"{way.label}: this cannot bring {name} to {wanted}. The nearest is {got}{limit}: "
-            + _lower(way.told(parameter)),
-        )
-    if not _moves(way, parameter):
-        return (f"This way changes nothing: {name} {_is(goal)} {got} already.",)
-    said = [way.told(parameter), f"{name[:1].upper()}{name[1:]} {_is(goal)} then {got}."]
-    area, was = numbers.get("fin_area"), old.get("fin_area")
-    if area is not None and was is not None and abs(area - was) > 0.5:
-        size, more = format_area(area, units), format_area(area - was, units, signed=True)
-        high = numbers.get("fin_exposed_height")
-        tall = f", {format_length(high, units)} high" if high is not None else ""
-        said.append(f"Fin area {size} ({more}){tall}.")
-    if others:
-        also = "; ".join(_lower(way.told(x)).rstrip(".") for x in others)
-        said.append(f"There are {len(others) + 1} answers this way; the nearest is given. Also: {also}.")
-    return tuple(said)
-
-
-def _is(goal: _Goal) -> str:
-    return "are" if goal.target == "both" else "is"
-
-
-def _lower(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
-
-
-def _moves(way: Way, parameter: float) -> bool:
-    return abs(parameter - way.start) > 1e-9
 
 
 def _cautions(

@@ -30,14 +30,19 @@ from core.design_check import problems
 from core.geometry.plane import depths, is_affine, mapped
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError, transform
+from core.scan_map import Size as Size
+from core.scan_map import mm_of, pixels_of
 from core.stability.body import shaft_z
-
-Size = tuple[float, float]
-"""Width and height of a scan in pixels."""
 
 MM_PER_INCH = 25.4
 
 State = TypeVar("State", Design, Alternative)
+Place = Callable[[float, float], Vector]
+"""Where a point (x, z) in mm goes."""
+_BEYOND = (
+    "something that was traced or marked would lie beyond the horizon of the photograph: "
+    "move it onto the plan first"
+)
 
 
 def matrix_of(rows: Array) -> Matrix:
@@ -61,11 +66,14 @@ def mirrored(x: float) -> Array:
 def corners_of(scan: Scan, size: Size) -> Array:
     """The scan's four corners in mm, shape (4, 2)."""
     w, h = size
-    return mapped(np.array(scan.to_mm), np.array(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))))
+    return mm_of(scan, np.array(((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))))
 
 
 def covers(scan: Scan, size: Size, x: float, z: float) -> bool:
     """Whether the picture lies under the point (x, z) mm."""
+    if scan.lens is not None:
+        (at,) = pixels_of(scan, np.array((x, z)))
+        return bool((at >= 0.0).all() and (at <= size).all())
     corners = corners_of(scan, size)
     edges = np.roll(corners, -1, axis=0) - corners
     to = np.array((x, z)) - corners
@@ -110,18 +118,45 @@ def carry(
     the same paper and go along. ``nearest`` False leaves behind what lies beside all scans. EditError
     where something would go to the horizon of a projective map or beyond.
     """
+    scan = design.scan(scan_id)
+    residual = scan.residual_mm
+    if residual is not None and is_affine(by):
+        residual *= math.sqrt(abs(float(np.linalg.det(by[:2, :2] / by[2, 2]))))
+    carried = replace(
+        scan, to_mm=_chained(by, scan.to_mm), scale_from=scale_from or scan.scale_from, residual_mm=residual
+    )
+    return _with_scan(design, carried, by, sizes, nearest=nearest)
+
+
+def lay_anew(design: Design, laid: Scan, sizes: dict[str, Size]) -> Design:
+    """The scan of that id as ``laid``, and what was traced or marked on it kept on its pixels.
+
+    As ``carry``; where the lens is another one, all goes pixel by pixel as under a projective map.
+    """
+    old = design.scan(laid.id)
+    if old.lens == laid.lens:
+        return _with_scan(design, laid, np.array(laid.to_mm) @ np.linalg.inv(np.array(old.to_mm)), sizes)
+
+    def by_pixels(x: float, z: float) -> Vector:
+        found = mm_of(laid, pixels_of(old, np.array((x, z))))[0]
+        if not np.isfinite(found).all():
+            raise EditError(_BEYOND)
+        return float(found[0]), float(found[1])
+
+    return _with_scan(design, laid, by_pixels, sizes)
+
+
+def _with_scan(
+    design: Design, laid: Scan, by: Array | Place, sizes: dict[str, Size], *, nearest: bool = True
+) -> Design:
+    """The scan of that id as ``laid``, and what lies on the one of now mapped ``by``."""
     alone = nearest and len(design.scans) == 1
 
     def rides(x: float, z: float) -> bool:
-        return alone or scan_under(design, x, z, sizes, nearest=nearest) == scan_id
+        return alone or scan_under(design, x, z, sizes, nearest=nearest) == laid.id
 
-    scans = tuple(
-        replace(s, to_mm=_chained(by, s.to_mm), scale_from=scale_from or s.scale_from)
-        if s.id == scan_id else s
-        for s in design.scans
-    )
     return replace(
-        _carried(design, by, rides), scans=scans,
+        _carried(design, by, rides), scans=tuple(laid if s.id == laid.id else s for s in design.scans),
         alternatives=tuple(_carried(kept, by, rides) for kept in design.alternatives),
     )
 
@@ -131,24 +166,21 @@ def _chained(by: Array, to_mm: Matrix) -> Matrix:
     return matrix_of(both if is_affine(by) else both / both[2, 2])
 
 
-def _place_map(by: Array) -> Callable[[float, float], Vector]:
+def _place_map(by: Array) -> Place:
     if is_affine(by):
         (a, b, c), (d, e, f) = ((float(v) for v in row) for row in by[:2] / by[2, 2])
         return lambda x, z: (a * x + b * z + c, d * x + e * z + f)
 
     def projected(x: float, z: float) -> Vector:
         if not float(depths(by, np.array((x, z)))[0]) > 0:
-            raise EditError(
-                "something that was traced or marked would lie beyond the horizon of the photograph: "
-                "move it onto the plan first"
-            )
+            raise EditError(_BEYOND)
         found = mapped(by, np.array((x, z)))[0]
         return float(found[0]), float(found[1])
 
     return projected
 
 
-def _projected(outline: Outline, place: Callable[[float, float], Vector]) -> Outline:
+def _projected(outline: Outline, place: Place) -> Outline:
     def nodes() -> Iterator[Node]:
         for node in outline.nodes:
             x, z = place(node.x, node.z)
@@ -161,16 +193,17 @@ def _projected(outline: Outline, place: Callable[[float, float], Vector]) -> Out
     return replace(outline, nodes=tuple(nodes()))
 
 
-def _carried(state: State, by: Array, rides: Callable[[float, float], bool]) -> State:
-    linear = (float(by[0, 0]), float(by[0, 1]), float(by[1, 0]), float(by[1, 1]))
-    shift = (float(by[0, 2]), float(by[1, 2]))
-    place = _place_map(by)
+def _carried(state: State, by: Array | Place, rides: Callable[[float, float], bool]) -> State:
+    place = _place_map(by) if isinstance(by, np.ndarray) else by
 
     def carried(outline: Outline) -> Outline:
         count = len(outline.nodes)
         if not rides(sum(n.x for n in outline.nodes) / count, sum(n.z for n in outline.nodes) / count):
             return outline
-        return transform(outline, linear, shift) if is_affine(by) else _projected(outline, place)
+        if not isinstance(by, np.ndarray) or not is_affine(by):
+            return _projected(outline, place)
+        linear = (float(by[0, 0]), float(by[0, 1]), float(by[1, 0]), float(by[1, 1]))
+        return transform(outline, linear, (float(by[0, 2]), float(by[1, 2])))
 
     mark = state.cg_mark
     if mark is not None and rides(mark.x, mark.z):

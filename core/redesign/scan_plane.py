@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from msgspec.structs import replace
 
-from core.design import Design, Scan, Vector
+from core.design import Design, Lens, Scan, Vector
 from core.design_check import problems
 from core.geometry.plane import (
     PlaneFit,
@@ -16,15 +17,25 @@ from core.geometry.plane import (
     depths,
     fit_plane,
     is_affine,
+    magnification,
     mapped,
 )
+from core.geometry.plumb import MOST_K, bend_left, off_line, solve_radial
 from core.geometry.ring import Array
 from core.redesign.outline_edits import EditError
-from core.redesign.scan_edits import Size, carry
+from core.redesign.scan_edits import carry, lay_anew, matrix_of
+from core.scan_map import Size, curved, lens_about_the_middle, mm_of, pixels_of, straight
 
 LEAST_DEPTH = 0.05
 """A picture's corner may lie so near the horizon, the middle of the rectangle being 1."""
 STRAIGHTENED = "straightened"
+LEAST_ON_A_LINE = 3
+_LEAST_SPARE = 2
+"""Points beyond the two that any line has: the first is the lens's, the next tells how well it fits."""
+_CLICK, _UNSETTLED = 2e-4, 1.6e-3
+"""A click off by such a part of the diagonal must not move, through the lens, what was clicked by more than
+this part of half of it. From trials, no source.
+"""
 _LEAST_SINE = math.sin(math.radians(4.0))
 _LEAST_APART = 0.3
 _SQUARE = 1e-6
@@ -37,7 +48,8 @@ class KnownRectangle:
     ``corners`` in pixels, in turn round the rectangle either way. ``width`` and ``height`` in mm; the
     width is the pair of sides that lies the more level in the side view. ``places``: further pixels
     and where they lie, in mm along the width and up the height from the lower left corner. ``spans``:
-    two pixels each and how many mm they lie apart.
+    two pixels each and how many mm they lie apart. ``lines``: pixels that lie on one straight line of the
+    paper each, from which the lens is solved; with none it stays what it is.
     """
 
     corners: tuple[Vector, ...]
@@ -45,6 +57,7 @@ class KnownRectangle:
     height: float
     places: tuple[tuple[Vector, Vector], ...] = ()
     spans: tuple[tuple[Vector, Vector, float], ...] = ()
+    lines: tuple[tuple[Vector, ...], ...] = ()
 
 
 def order_of(scan: Scan, corners: tuple[Vector, ...]) -> tuple[int, ...]:
@@ -55,7 +68,7 @@ def order_of(scan: Scan, corners: tuple[Vector, ...]) -> tuple[int, ...]:
     """
     if len(corners) != 4:
         raise EditError("click the four corners of something rectangular first")
-    quad = mapped(np.array(scan.to_mm), np.array(corners))
+    quad = mm_of(scan, np.array(corners))
     edges = np.roll(quad, -1, axis=0) - quad
     lengths = np.hypot(*edges.T)
     if lengths.min() < 1e-3 * lengths.max() or lengths.max() == 0:
@@ -79,11 +92,36 @@ def order_of(scan: Scan, corners: tuple[Vector, ...]) -> tuple[int, ...]:
     return tuple(turn[(first + k) % 4] for k in range(4))
 
 
-def plane_of(scan: Scan, size: Size, known: KnownRectangle) -> PlaneFit:
-    """The map from pixels to mm along the rectangle's sides, its lower left corner at (0, 0).
+@dataclass(frozen=True, eq=False)
+class LaidFlat(PlaneFit):
+    """The plane of a photograph, the lens before it, and what each of them leaves, in mm.
 
-    Residuals stand in mm: ``at_points`` the four corners as given and then the places, ``at_spans``
-    the spans. EditError says what to do where there is no such plane.
+    ``lens_mm``: how far at most, in the rectangle, a plane without the lens would be off. ``clicks_mm``:
+    what remains at points and spans, one standard deviation, None where they always fit. ``paper_mm``:
+    the same along the straight lines, None without enough of them. ``at_lines``: by line, how far each
+    of its points lies off it. ``lens_told``: why the lines say nothing of the lens; empty where they do.
+    """
+
+    lens: Lens | None = None
+    lens_mm: float = 0.0
+    clicks_mm: float | None = None
+    paper_mm: float | None = None
+    at_lines: tuple[Array, ...] = ()
+    lens_told: str = ""
+
+    @property
+    def residual_mm(self) -> float | None:
+        """Clicks and paper together; None where nothing more is known than always fits."""
+        known = [mm for mm in (self.clicks_mm, self.paper_mm) if mm is not None]
+        return math.hypot(*known) if known else None
+
+
+def plane_of(scan: Scan, size: Size, known: KnownRectangle) -> LaidFlat:
+    """The map from pixels, their lens taken out, to mm along the rectangle, its lower left corner at (0, 0).
+
+    Lens and plane are solved together: the sum of squares of what points, spans and lines lie off, each
+    where it was clicked. Residuals stand in mm: ``at_points`` the four corners as given and then the
+    places, ``at_spans`` the spans. EditError says what to do where there is no such plane.
     """
     for length, name in ((known.width, "width"), (known.height, "height")):
         if not (math.isfinite(length) and length > 0):
@@ -96,17 +134,89 @@ def plane_of(scan: Scan, size: Size, known: KnownRectangle) -> PlaneFit:
     target[list(order)] = ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))
     source = np.array((*known.corners, *(pixel for pixel, _ in known.places)))
     target = np.vstack((target, np.array([place for _, place in known.places]).reshape(-1, 2)))
-    spans = np.array([(one, other) for one, other, _ in known.spans])
+    spans = np.array([(one, other) for one, other, _ in known.spans]).reshape(-1, 2)
+    lengths = np.array([mm for *_, mm in known.spans])
+    lines = [np.array(line) for line in known.lines if len(line) >= LEAST_ON_A_LINE]
+
+    def fit(lens: Lens | None) -> PlaneFit:
+        return fit_plane(straight(lens, source), target, straight(lens, spans).reshape(-1, 2, 2), lengths)
+
+    def cost(k: float) -> float:
+        lens = lens_about_the_middle(k, size)
+        left = bend_left([straight(lens, line) for line in lines])
+        if len(source) == 4 and not len(spans):
+            return left  # four corners always fit
+        plane = fit(lens)
+        ends = straight(lens, spans).reshape(-1, 2, 2).mean(axis=1)
+        grown = magnification(plane.matrix, np.concatenate((straight(lens, source), ends)))
+        return left + float(((np.concatenate((plane.at_points, plane.at_spans)) / grown) ** 2).sum())
+
+    lens, told = scan.lens, ""
     try:
-        fit = fit_plane(source, target, spans, np.array([mm for *_, mm in known.spans]))
+        if lines:
+            lens, told = _lens_of(scan, size, known.corners, lines, cost)
+        plane = fit(lens)
+        plain = fit(None)
     except ValueError as error:
         raise EditError(f"the points give no plane ({error}): put them on the rectangle anew") from None
-    if depths(fit.matrix, _frame(size)).min() < LEAST_DEPTH:
+    if depths(plane.matrix, straight(lens, _frame(size))).min() < LEAST_DEPTH:
         raise EditError(
             "the horizon of the paper runs through the picture or close by: check the corners, or crop "
             "the photograph to the plan and open it again"
         )
-    return fit
+    both = np.concatenate((plane.at_points, plane.at_spans))
+    spare = 2 * len(plane.at_points) + len(plane.at_spans) - 8
+    at_lines = tuple(np.abs(off_line(mapped(plane.matrix, straight(lens, line)))) for line in lines)
+    spare_on_lines = sum(len(line) - 2 for line in lines) - 1
+    squares = sum(float((off**2).sum()) for off in at_lines)
+    return LaidFlat(
+        plane.matrix, plane.at_points, plane.at_spans, lens,
+        lens_mm=_taken_out(lens, plane.matrix, plain.matrix, (w, h)),
+        clicks_mm=math.sqrt(float((both**2).sum()) / spare) if spare > 0 else None,
+        paper_mm=math.sqrt(squares / spare_on_lines) if spare_on_lines > 0 else None,
+        at_lines=at_lines, lens_told=told,
+    )
+
+
+def _taken_out(lens: Lens | None, matrix: Array, plain: Array, rectangle: tuple[float, float]) -> float:
+    """How far at most, in the rectangle of so many mm, the plane ``plain`` without a lens is off."""
+    if lens is None:
+        return 0.0
+    across, down = (np.linspace(0.0, mm, 9, dtype=np.float64) for mm in rectangle)
+    grid = np.array([(x, z) for x in across for z in down])
+    in_picture = curved(lens, mapped(np.asarray(np.linalg.inv(matrix), np.float64), grid))
+    return float(np.hypot(*(mapped(plain, in_picture) - grid).T).max())
+
+
+def _lens_of(
+    scan: Scan, size: Size, corners: tuple[Vector, ...], lines: list[Array], cost: Callable[[float], float]
+) -> tuple[Lens | None, str]:
+    """The lens that leaves least, or the one there was and why the lines do not settle another."""
+    if sum(len(line) - 2 for line in lines) < _LEAST_SPARE:
+        return scan.lens, "three points on one line always fit some lens: click more along it"
+    diagonal = math.hypot(*size)
+    every = np.vstack([*lines, np.array(corners)]) - np.array(size) / 2
+    reach = float(np.hypot(every[:, 0], every[:, 1]).max()) / (diagonal / 2)
+
+    def settled(squares: float) -> bool:
+        # By how much one click off would move the farthest of what was clicked, through k.
+        return squares > 0.0 and _CLICK * diagonal / math.sqrt(squares) * reach**3 <= _UNSETTLED
+
+    start = 0.0 if scan.lens is None else scan.lens.k
+    k, squares = solve_radial(
+        lambda k: bend_left([straight(lens_about_the_middle(k, size), line) for line in lines]), start
+    )
+    # Points and spans take a plane each time: where the lines alone lead nearly there, they put it right.
+    k, squares = solve_radial(cost, k, 0.004, 1) if settled(squares) else solve_radial(cost, start)
+    if not settled(squares):
+        return scan.lens, (
+            "these lines say little of the lens: take long ones, near the edges of the photograph"
+        )
+    if abs(k) >= MOST_K:
+        raise EditError(
+            "the straight lines bend more than any lens makes them: check that each follows one straight edge"
+        )
+    return lens_about_the_middle(k, size), ""
 
 
 def _frame(size: Size) -> Array:
@@ -116,7 +226,7 @@ def _frame(size: Size) -> Array:
 
 def straighten(
     design: Design, scan_id: str, known: KnownRectangle, sizes: dict[str, Size]
-) -> tuple[Design, PlaneFit]:
+) -> tuple[Design, LaidFlat]:
     """The scan laid flat by a rectangle of known size, with what was traced on it, and the fit.
 
     The width lies level. The datum stays where it is on the paper where it lies on the picture;
@@ -127,19 +237,22 @@ def straighten(
     if scan_id not in sizes:
         raise EditError("the picture is not open: it must be seen to be straightened")
     fit = plane_of(scan, sizes[scan_id], known)
-    old = np.array(scan.to_mm)
-    u, v, depth = np.linalg.solve(old, np.array((0.0, 0.0, 1.0)))
-    if depth > 0 and 0 <= u / depth <= sizes[scan_id][0] and 0 <= v / depth <= sizes[scan_id][1]:
-        here, there = np.array((u / depth, v / depth)), np.zeros(2)
+    (datum,) = pixels_of(scan, np.zeros(2))
+    if (datum >= 0.0).all() and (datum <= sizes[scan_id]).all():
+        here, there = datum, np.zeros(2)
     else:
         here = np.array(known.corners).mean(axis=0)
-        there = mapped(old, here)[0]
+        there = mm_of(scan, here)[0]
     shift = np.eye(3)
-    shift[:2, 2] = there - mapped(fit.matrix, here)[0]
+    shift[:2, 2] = there - mapped(fit.matrix, straight(fit.lens, here))[0]
     new = shift @ fit.matrix
-    laid = carry(design, scan_id, new @ np.linalg.inv(old), sizes, "points")
-    laid = replace(
-        laid, scans=tuple(replace(s, photograph=False) if s.id == scan_id else s for s in laid.scans)
+    laid = lay_anew(
+        design,
+        replace(
+            scan, to_mm=matrix_of(new / new[2, 2]), lens=fit.lens, residual_mm=fit.residual_mm,
+            scale_from="points", photograph=False,
+        ),
+        sizes,
     )
     if problems(laid) and not problems(design):
         raise EditError("those lengths would carry the design past what a file can hold: check their units")
@@ -198,7 +311,7 @@ def _axes(scan: Scan) -> Array:
     """Unit vectors in mm along the picture's rows and columns, as the columns of a (2, 2) array."""
     matrix = np.array(scan.to_mm)
     axes = np.asarray(matrix[:2, :2] / np.hypot(*matrix[:2, :2]))
-    if not is_affine(matrix) or abs(float(axes[:, 0] @ axes[:, 1])) > _SQUARE:
+    if scan.lens is not None or not is_affine(matrix) or abs(float(axes[:, 0] @ axes[:, 1])) > _SQUARE:
         raise EditError(
             "a straightened photograph takes both its scales from the rectangle: straighten it anew instead"
         )
@@ -212,7 +325,8 @@ def plane_words(scan: Scan) -> str:
     """
     matrix = np.array(scan.to_mm)
     per_pixel = np.hypot(*matrix[:2, :2])
-    if not is_affine(matrix) or abs(float(matrix[:2, 0] @ matrix[:2, 1])) > _SQUARE * per_pixel.prod():
+    square = is_affine(matrix) and abs(float(matrix[:2, 0] @ matrix[:2, 1])) <= _SQUARE * per_pixel.prod()
+    if scan.lens is not None or not square:
         return STRAIGHTENED
     along, across = per_pixel if abs(matrix[0, 0]) >= abs(matrix[0, 1]) else per_pixel[::-1]
     # The more millimetres to a pixel, the more the paper had shrunk that way.

@@ -16,7 +16,7 @@ from core.stability.fin_needed import fin_factor, fin_for_both, fin_size
 from core.stability.guesses import each_surface, not_entered, sizes_guessed
 from core.stability.lateral.rudder import OVER
 from core.stability.lateral.yaw import yaw_parts
-from core.stability.photographs import unstraightened
+from core.stability.photographs import left_over, unstraightened
 from core.stability.ranges import CN_BETA, LITTLE_DEG, SAFE_MARGIN
 from core.stability.readings import Readings, Verdict
 from core.stability.wording import aim_words, fin_change, next_step, percent
@@ -115,6 +115,8 @@ def _sure(design: Design, readings: Readings) -> str:
         f"the CG (± {format_length(design.sure.cg_mm, units)})": "cla_fraction_error_cg",
         f"tracing (± {format_length(design.sure.tracing_mm, units)})": "cla_fraction_error_tracing",
         "height and thickness of wing and tailplane": "cla_fraction_error_surfaces",
+        f"the photograph (± {format_length(left_over(design), units)} after straightening)":
+            "cla_fraction_error_photograph",
     }
     largest = max(parts, key=lambda name: readings.value(parts[name]) or 0.0)
     part = max(100.0 * (readings.value(parts[largest]) or 0.0), 0.1)
@@ -257,6 +259,7 @@ class _Said:
             "Find the CG more closely": "cla_fraction_error_cg",
             "Trace more closely": "cla_fraction_error_tracing",
             "Measure heights and thicknesses of wing and tailplane": "cla_fraction_error_surfaces",
+            "Take a flatter photograph, from further off, or scan the plan": "cla_fraction_error_photograph",
         }
         what = max(parts, key=lambda name: self.readings.value(parts[name]) or 0.0)
         goal = percent(self.design.aim.cla_fraction, 0)

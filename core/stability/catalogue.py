@@ -72,7 +72,7 @@ _TERMS: tuple[Spec, ...] = (
     Spec("cla_fraction", "CLA fraction", "1", "percent", TRADE,
          "(x of the CLA − x of the CG) / (x of the fin centre − x of the CG)", 1),
     Spec("cla_fraction_error", "± of the CLA fraction", "1", "percent", OWN,
-         "√(CG² + tracing² + surfaces²), one standard deviation", 1),
+         "√(CG² + tracing² + surfaces² + photograph²), one standard deviation", 1),
     Spec("cla_fraction_error_cg", "± from the CG", "1", "percent", OWN,
          "(1 − CLA fraction) / tail arm × how well the CG is known", 1),
     Spec("cla_fraction_error_tracing", "± from tracing", "1", "percent", OWN,
@@ -80,6 +80,8 @@ _TERMS: tuple[Spec, ...] = (
     Spec("cla_fraction_error_surfaces", "± from wing and tailplane", "1", "percent", OWN,
          f"height and thickness as typed ± {ranges.TYPED_MM:g} mm, while guessed "
          f"± {ranges.GUESSED_MM:g} mm", 1),
+    Spec("cla_fraction_error_photograph", "± from the photograph", "1", "percent", OWN,
+         "each outline too far out or in by what was left when the photograph was straightened", 1),
     Spec("side_area", "Side area", "mm2", "area", EXACT,
          "silhouette + Σ count × region + 2 × each wing and tailplane in view"),
     Spec("cla_x", "CLA station", "mm", "length", EXACT, "Σ count × ∫x dA / side area"),

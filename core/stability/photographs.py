@@ -14,3 +14,11 @@ def unstraightened(design: Design) -> tuple[Scan, ...]:
     not make a photograph flat.
     """
     return tuple(scan for scan in design.scans if scan.photograph)
+
+
+def left_over(design: Design) -> float:
+    """What straightening left of the worst photograph, one standard deviation in mm; 0 where none is known.
+
+    A file does not say on which scan an outline was traced.
+    """
+    return max((scan.residual_mm or 0.0 for scan in design.scans), default=0.0)

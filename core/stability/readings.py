@@ -35,7 +35,7 @@ NO_SCALE = "set the scale of the scan: two points and the true distance between 
 NO_OUTLINE = "trace an outline"
 ERRORS = (
     "cla_fraction_error", "cla_fraction_error_cg", "cla_fraction_error_tracing",
-    "cla_fraction_error_surfaces",
+    "cla_fraction_error_surfaces", "cla_fraction_error_photograph",
 )
 """Of the CLA fraction, and like it known without a scale where the lengths they are made from are."""
 
@@ -232,7 +232,8 @@ class ReadingsEngine:
 def _error_values(errors: Errors | str) -> Values:
     if isinstance(errors, str):
         return dict.fromkeys(ERRORS, errors)
-    return dict(zip(ERRORS, (errors.whole, errors.cg, errors.tracing, errors.surfaces), strict=True))
+    parts = (errors.whole, errors.cg, errors.tracing, errors.surfaces, errors.photograph)
+    return dict(zip(ERRORS, parts, strict=True))
 
 
 def _put(

@@ -21,6 +21,7 @@ from core.kinds import VERTICAL_TAIL
 from core.stability.aeroplane import Aeroplane
 from core.stability.guesses import each_surface, is_guessed, place_of
 from core.stability.panels import side_projection
+from core.stability.photographs import left_over
 from core.stability.ranges import GUESSED_MM, TYPED_MM
 from core.stability.side_area import OutlineForm, form_of, surface_patch
 
@@ -44,11 +45,12 @@ class Errors(NamedTuple):
     tracing: float
     cg: float
     surfaces: float
+    photograph: float = 0.0
 
     @property
     def whole(self) -> float:
         """All of them together: the root of the sum of their squares."""
-        return math.sqrt(self.tracing**2 + self.cg**2 + self.surfaces**2)
+        return math.sqrt(self.tracing**2 + self.cg**2 + self.surfaces**2 + self.photograph**2)
 
 
 @dataclass(eq=False)
@@ -79,6 +81,8 @@ def cla_fraction_errors(a: Aeroplane) -> Errors | str:
       depend on how many nodes an edge has. A stretch counts by how many times more the side area counts
       just inside than outside of it, found s to either side: a buried edge counts nothing, a double
       fin twice, and where two outlines share an edge, what one gives is half taken by the other.
+    - a straightened photograph leaves ``residual_mm``: outlines traced on it are as far out or in, over and
+      above what tracing does; of several scans the greatest counts for all outlines.
     - the CG, marked or weighed, is off by ``sure.cg_mm``: df = (1 − f)/L a mm.
     - height and thickness of typed wings and tailplanes are off by ``TYPED_MM``, by ``GUESSED_MM`` while
       guessed: the tip against the root, and the section; root of the sum of squares.
@@ -93,16 +97,20 @@ def cla_fraction_errors(a: Aeroplane) -> Errors | str:
     arm = fin[0] - cg.x
     fraction = (cla[0] - cg.x) / arm
     sure = a.design.sure
+    paper = left_over(a.design)
+    per_mm = _per_mm(a, sure.tracing_mm or paper, cla[0], fin[0], fraction) / arm
     errors = Errors(
-        _tracing(a, sure.tracing_mm, cla[0], fin[0], fraction) / arm,
-        abs(1.0 - fraction) * sure.cg_mm / arm,
-        _surfaces(a, cla[0]) / arm,
+        sure.tracing_mm * per_mm, abs(1.0 - fraction) * sure.cg_mm / arm, _surfaces(a, cla[0]) / arm,
+        paper * per_mm,
     )
     return errors if math.isfinite(errors.whole) else "a number in the design is out of reach"
 
 
-def _tracing(a: Aeroplane, off: float, cla_x: float, fin_x: float, fraction: float) -> float:
-    """One standard deviation of dX − f dF in mm, outline by outline."""
+def _per_mm(a: Aeroplane, off: float, cla_x: float, fin_x: float, fraction: float) -> float:
+    """One standard deviation of dX − f dF in mm, outline by outline, for each mm that they are off.
+
+    ``off``: about how many mm that is, so far to either side it is looked at what counts.
+    """
     _inside.at_least(24 * len(a.design.outlines))
     outlines = [(o, form_of(o)) for o in a.design.outlines]
     outlines = [(o, form) for o, form in outlines if form.patch.moments.area > 1e-9 and len(form.ring) > 1]
@@ -121,7 +129,7 @@ def _tracing(a: Aeroplane, off: float, cla_x: float, fin_x: float, fraction: flo
     weight = counted * (x - cla_x) / a.side.moments.area - fraction * exposed * lever / tail.area
     pull = weight * np.hypot(outward[:, 0], outward[:, 1])
     by_outline = np.add.reduceat(pull, np.cumsum([0, *sizes[:-1]]))
-    return off * float(np.sqrt((by_outline**2).sum()))
+    return float(np.sqrt((by_outline**2).sum()))
 
 
 def _surfaces(a: Aeroplane, cla_x: float) -> float:

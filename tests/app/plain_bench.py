@@ -5,16 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+import numpy as np
 from msgspec.structs import replace
 
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.grip import grip_offset, scale_grip
 from app.canvas.tools.hand import Hand, Pointer
-from app.canvas.tools.inking import Fit, Fitted, Found, InkService, NoWay, Stretch, Trail, Way
+from app.canvas.tools.inking import (
+    Fit,
+    Fitted,
+    Found,
+    InkService,
+    NoWay,
+    Round,
+    Rounded,
+    Stretch,
+    Trail,
+    Way,
+    WholeFound,
+)
 from app.canvas.view import View
+from app.scans.lying_sheet import FoundSheet
 from app.work.document import Change, Document
 from app.work.selection import Picked, Selection
 from core.design import EMPTY, Design, Mark, Node, Outline, Scan, Station, Tailplane, Wing
+from core.ink.pulling import Pull
 from core.kinds import Kind
 from core.redesign.scan_edits import Size
 
@@ -29,6 +44,7 @@ class PlainBench:
         self.picked = Picked()
         self.view = view or View(1.0, -100.0, 400.0)
         self.scan_sizes: dict[str, Size] = {}
+        self.sheets: dict[str, FoundSheet] = {}
         self.tracing_kind: Kind = "fin"
         self.ink: InkService | None = None
         self.said: list[str] = []
@@ -45,6 +61,9 @@ class PlainBench:
     @property
     def design(self) -> Design:
         return self.document.design
+
+    def sheet_of(self, scan_id: str) -> FoundSheet | None:
+        return self.sheets.get(scan_id)
 
     @property
     def selection(self) -> Selection:
@@ -201,8 +220,12 @@ class PlainInk:
         self.slow, self.refusal, self.doubt, self.late = 0, "", "", False
         self.asked: list[tuple[str, Point, Point]] = []
         self.waiting: list[Found] = []
+        self.loops: list[tuple[Point, ...]] = []
+        self.answers: list[WholeFound] = []
         self.fitting: list[tuple[Sequence[Stretch], Fitted]] = []
         self.cancelled = 0
+        self.rounds: list[tuple[Sequence[Point] | Pull, Round]] = []
+        self.here = True
 
     def on(self, x: float) -> Point:
         """The middle of the ink at ``x``."""
@@ -260,5 +283,27 @@ class PlainInk:
         self.asked.append(("region", (x, z), (gap, gap)))
         self.waiting.append(found)
 
+    def lies_under(self, x: float, z: float) -> bool:
+        return self.here
+
+    def once_round(self, line: Sequence[Point], found: Round) -> None:
+        self.rounds.append((line, found))
+
+    def fit_round(self, pull: Pull, found: Round) -> None:
+        self.rounds.append((pull, found))
+
+    def round_now(self, line: Sequence[Point] | Pull) -> Rounded | str:
+        self.asked.append(("round now", (0, 0), (0, 0)))
+        return rounded(line if isinstance(line, Pull) else Pull(np.array(line), (), ()))
+
+    def whole(self, loop: Sequence[Point], gap: float, found: WholeFound) -> None:
+        self.loops.append(tuple(loop))
+        self.answers.append(found)
+
     def cancel(self) -> None:
         self.cancelled += 1
+
+
+def rounded(pull: Pull) -> Rounded:
+    """A pull with a node at each of its points."""
+    return Rounded(pull, tuple(Node(float(x), float(z)) for x, z in pull.points))

@@ -2,7 +2,7 @@
 
 Run as a script; prints and fails on nothing (the whole takes some minutes):
 
-    python tests/bench/bench_ink.py [times|shapes|samples|regions]
+    python tests/bench/bench_ink.py [times|shapes|samples|regions|sides]
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "sample_designs"))
 import numpy as np
 import shapely
 from drawn_ink import Picture, Shape, curve_points, fin, fuselage, picture_of
+from drawn_side import plan_of, side_view
 from make_samples import cla_fraction
 from msgspec.structs import replace
 from PIL import Image
@@ -31,7 +32,9 @@ from plans import TRUE_PLANS
 from shaping import Tracing, edge_points
 
 from core.design import Node, Outline
+from core.geometry.ring import flatten, ring_of
 from core.ink.centring import centred, nearest_ink
+from core.ink.enclosed import Enclosed, enclosed
 from core.ink.fitting import Joint, closed_joints, nodes_along
 from core.ink.following import Follower, follow
 from core.ink.region import Region, region
@@ -229,6 +232,48 @@ def regions() -> None:
             )
 
 
+def sides() -> None:
+    """Side views from a loop round them, beside one bay by a click; 200 dpi, three characters, four seeds."""
+    for paper, gaps in (("noisy", 0), ("jpeg 30", 0), ("blueprint", 0), ("pencil", 0), ("pencil", 5)):
+        off, spent, bays, refused, told = [], [], [], 0, 0
+        for character in ("box", "round", "boom"):
+            for seed in range(4):
+                view = side_view(character, seed, touching=seed % 2 == 0)  # type: ignore[arg-type]
+                picture = plan_of(view, 200.0, paper, seed, gaps=gaps, gap_mm=1.4)  # type: ignore[arg-type]
+                loop = picture.px(view.lasso(seed, 26.0 if seed % 2 else 11.0))
+                begin = thread_time()
+                found = enclosed(picture.grey, loop, gap=200.0 / 25.4)
+                spent.append(1e3 * (thread_time() - begin))
+                begin = thread_time()
+                spot = np.array(shapely.Polygon(view.own[0][0]).representative_point().coords) + 0.7
+                region(picture.grey, tuple(picture.px(spot)[0]))
+                bays.append(1e3 * (thread_time() - begin))
+                if not isinstance(found, Enclosed):
+                    refused += 1
+                    continue
+                curve = curve_points(closed_joints(picture.mm(found.boundary)), closed=True)
+                off.append(abs(shapely.Polygon(curve).area / view.outline.area - 1))
+                told += found.open_at is not None
+        print(
+            f"{paper:9} {gaps} gaps of 1.4 mm in each outline: area off {100 * median(off):.3f} % median, "
+            f"{100 * max(off):.3f} % worst; {median(spent):.0f} ms of the processor ({max(spent):.0f} most), "
+            f"one bay by a click {median(bays):.0f} ms; refused {refused}, an open part told {told}"
+        )
+    for slug, plan in TRUE_PLANS.items():
+        picture = sample_picture(slug, plan)
+        drawn = [shapely.Polygon(flatten(ring_of(outline.nodes))) for outline in plan.outlines]
+        whole = shapely.union_all(drawn)
+        ring = shapely.get_coordinates(shapely.buffer(whole.convex_hull, 14.0).exterior)
+        begin = thread_time()
+        found = enclosed(picture.grey, picture.px(ring), gap=plan.scan.dpi / 25.4)
+        took = thread_time() - begin
+        true = max(part.area for part in shapely.get_parts(whole))
+        what = found.reason if not isinstance(found, Enclosed) else (
+            f"area off {100 * (shapely.Polygon(picture.mm(found.boundary)).area / true - 1):+.3f} %"
+        )
+        print(f"{slug} ({picture.grey.size / 1e6:.0f} megapixels): {what}; {took:.2f} s of the processor")
+
+
 def times() -> None:
     """Milliseconds of the processor for one span, by its length in pixels."""
     picture = picture_of(fin(4), 200.0, "noisy", 4, clutter=True)
@@ -266,6 +311,6 @@ def times() -> None:
 
 
 if __name__ == "__main__":
-    for name in sys.argv[1:] or ["times", "shapes", "samples", "regions"]:
+    for name in sys.argv[1:] or ["times", "shapes", "samples", "regions", "sides"]:
         print(f"-- {name}")
-        {"times": times, "shapes": shapes, "samples": samples, "regions": regions}[name]()
+        {"times": times, "shapes": shapes, "samples": samples, "regions": regions, "sides": sides}[name]()

@@ -12,6 +12,7 @@ import argparse
 import json
 import os
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -66,6 +67,31 @@ def make_files(folder: Path) -> list[Path]:
     return files
 
 
+def make_new_kinds(folder: Path) -> list[Path]:
+    """The grey scan as JPEG 2000 whole and in tiles, AVIF, and 35 megapixels of it as HEIC by ``heif-enc``.
+
+    A single picture of HEVC has no more; phones put bigger ones together from tiles, which that cannot write.
+    """
+    from PIL import Image
+
+    (source, *others) = make_files(folder)
+    for other in others:
+        other.unlink()
+    files = [folder / name for name in ("whole.jp2", "tiles.jp2", "grey.avif")]
+    with Image.open(source) as image:
+        rates = {"irreversible": True, "quality_mode": "rates", "quality_layers": [20]}
+        image.save(files[0], **rates)
+        image.save(files[1], tile_size=(1024, 1024), **rates)
+        image.save(files[2], speed=10, quality=60)
+        image.crop((0, 0, 8000, 4400)).save(source)
+    encoder = shutil.which("heif-enc")
+    if encoder is not None:
+        files.append(folder / "part.heic")
+        quick = ("-q", "50", "-p", "preset=ultrafast")
+        subprocess.run([encoder, *quick, str(source), "-o", str(files[-1])], check=True)
+    return files
+
+
 def megabytes() -> tuple[float, float]:
     """(resident now, most ever) in MB of this process."""
     status = Path("/proc/self/status")
@@ -100,7 +126,7 @@ def summary(times: list[float]) -> str:
     return f"median {np.median(times):6.2f}  p95 {np.percentile(times, 95):6.2f} ms"
 
 
-def measure_ours(file: Path) -> dict[str, Any]:
+def measure_ours(file: Path, *, drawn: bool = True) -> dict[str, Any]:
     """Load through ScanLoader with the event loop running, then draw."""
     from PySide6.QtCore import QEventLoop, QTimer
 
@@ -133,7 +159,7 @@ def measure_ours(file: Path) -> dict[str, Any]:
     loader.stop()
     picture = found["picture"]
     held, most = megabytes()
-    frames = {name: summary(times) for name, times in canvas_frames(picture)}
+    frames = {name: summary(times) for name, times in canvas_frames(picture)} if drawn else {}
     return {
         "preview": seen[0][0] if seen else None,
         "whole": next((at for at, whole in seen if whole), ready),
@@ -234,20 +260,26 @@ def main() -> None:
     """Measure everything and print it, or one file in one way (for the child process)."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only", nargs=2, metavar=("WAY", "FILE"))
+    parser.add_argument("--new-kinds", action="store_true", help="JPEG 2000, AVIF, HEIC; no frames")
     arguments = parser.parse_args()
     if arguments.only:
         app = QApplication([])
         way, file = arguments.only
-        print(json.dumps((measure_ours if way == "ours" else measure_plain)(Path(file))))
+        drawn = not arguments.new_kinds
+        found = measure_ours(Path(file), drawn=drawn) if way == "ours" else measure_plain(Path(file))
+        print(json.dumps(found))
         app.processEvents()
         return
     files_without_plain = ("280-megapixel-g4.tif", "strip.png")
     with tempfile.TemporaryDirectory() as folder:
-        for file in make_files(Path(folder)):
+        make = make_new_kinds if arguments.new_kinds else make_files
+        for file in make(Path(folder)):
             print(f"\n{file.name}: {file.stat().st_size / 1e6:.1f} MB")
             # A pixmap of the bigger ones would take more than a gigabyte.
-            for way in ("ours", "plain") if file.name not in files_without_plain else ("ours",):
+            alone = file.name in files_without_plain or arguments.new_kinds
+            for way in ("ours",) if alone else ("ours", "plain"):
                 command = [sys.executable, __file__, "--only", way, str(file)]
+                command += ["--new-kinds"] if arguments.new_kinds else []
                 done = subprocess.run(command, check=True, capture_output=True, text=True)
                 found = json.loads(done.stdout)
                 preview = f"first sight {found['preview']:.2f} s, " if found["preview"] else ""

@@ -133,6 +133,8 @@ IN_USE: tuple[tuple[Design, int], ...] = (
     (replace(EMPTY, bench=parts.Bench(crossing=Mark(1.0))), 2),
     (replace(EMPTY, scans=(Scan("a", "a.png", tone=Tone(level=True)),)), 2),
     (replace(EMPTY, scans=(Scan("a", "a.png", photograph=True),)), 3),
+    (replace(EMPTY, scans=(Scan("a", "a.png", lens=parts.Lens(0.015, 2000, 1500, 2500)),)), 4),
+    (replace(EMPTY, scans=(Scan("a", "a.png", residual_mm=0.4),)), 4),
     (replace(EMPTY, left_out=("wing",)), 3),
     (replace(EMPTY, guessed=("fuselage_width",)), 3),
     (replace(EMPTY, counts_seen=("gear",)), 3),

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from core.design import Aim, Design, Mark, Sure
+from core.design import Aim, Design, Mark, Scan, Sure
 from core.design_file import read
 from core.stability.aeroplane import Aeroplane
+from core.stability.answer import answer
 from core.stability.readings import ERRORS, ReadingsEngine
 from core.stability.uncertainty import NO_FRACTION, Errors, cla_fraction_errors
 from tests.core.making import (
@@ -68,8 +69,9 @@ def test_a_fin_alone_is_its_own_measure() -> None:
 
 def test_the_readings_hold_the_whole_and_its_parts() -> None:
     readings, found = ReadingsEngine().read(trainer()), errors(trainer())
-    whole, cg, tracing, surfaces = (readings.value(key) for key in ERRORS)
+    whole, cg, tracing, surfaces, photograph = (readings.value(key) for key in ERRORS)
     assert (whole, cg, tracing, surfaces) == (found.whole, found.cg, found.tracing, found.surfaces)
+    assert photograph == found.photograph == 0.0
     assert cg is not None and tracing is not None and surfaces is not None
     assert whole == pytest.approx((cg**2 + tracing**2 + surfaces**2) ** 0.5)
 
@@ -122,3 +124,41 @@ def test_whatever_crosses_itself(design: Design) -> None:
 def test_the_far_fetched(design: Design) -> None:
     found = found_of(design)
     assert isinstance(found, str) or all(np.isfinite(part) and part >= 0.0 for part in found)
+
+
+def photographed(*left: float | None, **more: object) -> Design:
+    scans = tuple(Scan(f"s{i}", f"s{i}.jpg", residual_mm=mm) for i, mm in enumerate(left))
+    return msgspec.structs.replace(trainer(), scans=scans, **more)  # type: ignore[arg-type]
+
+
+def test_what_a_photograph_leaves_counts_as_outlines_so_far_out_or_in() -> None:
+    """Twice what tracing is off by leaves twice its part, and the whole is the root of the squares."""
+    plain, found = errors(trainer()), errors(photographed(1.0))
+    assert trainer().sure.tracing_mm == 0.5
+    assert found.photograph == pytest.approx(2 * plain.tracing) and found.tracing == plain.tracing
+    assert found.whole == pytest.approx((plain.whole**2 + (2 * plain.tracing) ** 2) ** 0.5)
+    # The worst of several; a scan that was never straightened adds nothing.
+    assert errors(photographed(0.2, None, 1.0)) == found and errors(photographed(None)) == plain
+    # Whoever traces without fault has the photograph's part all the same.
+    faultless = errors(photographed(1.0, sure=Sure(tracing_mm=0.0)))
+    assert faultless.tracing == 0.0 and faultless.photograph == pytest.approx(found.photograph, rel=0.02)
+
+
+def test_a_photograph_retraced_over_and_over_spreads_as_much() -> None:
+    """Each outline a millimetre out or in by chance, counted anew: not by the boundary integral."""
+    hand, engine, found = np.random.default_rng(4), ReadingsEngine(), []
+    design = photographed(1.0)
+    for _ in range(100):
+        outlines = tuple(drawn_out(o, float(hand.normal(0.0, 1.0))) for o in design.outlines)
+        found.append(engine.read(msgspec.structs.replace(design, outlines=outlines)).value("cla_fraction"))
+    spread = float(np.std([f for f in found if f is not None], ddof=1))
+    assert errors(design).photograph == pytest.approx(spread, rel=0.21)
+
+
+def test_the_answer_names_the_photograph_where_it_is_the_largest_part() -> None:
+    design = photographed(4.0, sure=Sure(cg_mm=0.1))
+    said = answer(design, ReadingsEngine().read(design)).sure
+    assert "its largest part is the photograph (± 4.0 mm after straightening)" in said
+    tracing = photographed(0.1, sure=Sure(cg_mm=0.1))
+    said = answer(tracing, ReadingsEngine().read(tracing)).sure
+    assert "its largest part is" in said and "photograph" not in said

@@ -188,7 +188,7 @@ def _read_json(data: bytes) -> None:
 
 def _read_scan(data: bytes) -> None:
     from app.scans.faults import ScanError
-    from app.scans.opening import open_picture, open_preview, picture_dpi
+    from app.scans.opening import open_picture, open_preview, picture_dpi, picture_sheets
 
     for opening in (open_preview, open_picture):
         try:
@@ -198,6 +198,11 @@ def _read_scan(data: bytes) -> None:
             continue
         if picture is not None:
             assert picture.width > 0 and picture.height > 0 and picture.levels
+    try:
+        pages = picture_sheets(data, "plan")
+        assert pages and pages == tuple(sorted(set(pages)))
+    except ScanError as error:
+        assert "\n" not in str(error)
     dpi = picture_dpi(data)
     assert dpi is None or all(0 < figure < 1e5 for figure in dpi)
 
@@ -346,7 +351,10 @@ def _pictures() -> tuple[bytes, ...]:
         ("RGBA", "PNG", {}), ("L", "JPEG", {"quality": 30}), ("RGB", "JPEG", {"progressive": True}),
         ("CMYK", "JPEG", {}), ("1", "TIFF", {"compression": "group4"}), ("L", "TIFF", {}),
         ("RGB", "TIFF", {"compression": "tiff_lzw"}), ("L", "TIFF", {"compression": "tiff_deflate"}),
-        ("RGB", "BMP", {}), ("P", "GIF", {}), ("RGB", "WEBP", {}),
+        ("RGB", "BMP", {}), ("P", "GIF", {}), ("RGB", "WEBP", {}), ("I;16", "TIFF", {}),
+        ("L", "AVIF", {}), ("RGB", "AVIF", {"quality": 40}), ("RGBA", "AVIF", {}), ("L", "JPEG2000", {}),
+        ("RGB", "JPEG2000", {"irreversible": True}), ("L", "JPEG2000", {"no_jp2": True}),
+        ("RGB", "JPEG2000", {"tile_size": (32, 32)}),
     ):
         held = io.BytesIO()
         picture = ramp if mode == "I;16" else ramp.convert(mode)
@@ -356,7 +364,8 @@ def _pictures() -> tuple[bytes, ...]:
         made.append(held.getvalue())
     held = io.BytesIO()
     ramp.save(held, "TIFF", save_all=True, append_images=[ramp.rotate(90)])
-    return (*made, held.getvalue())
+    heic = (path.read_bytes() for path in sorted((ROOT / "tests/app/scans").glob("*.heic")))
+    return (*made, held.getvalue(), *heic)
 
 
 @cache

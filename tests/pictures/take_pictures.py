@@ -3,7 +3,7 @@
     python tests/pictures/take_pictures.py [FOLDER]
 
 Writes window.png (the README's) beside this script; with FOLDER, all of them there: empty, each
-sample, mid-trace, mid-drag, dark, a small window, and (in a process of its own) at 200 %.
+sample, mid-trace, once round, mid-drag, dark, a small window, and (in a process of its own) at 200 %.
 """
 
 from __future__ import annotations
@@ -25,11 +25,14 @@ for _name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME"):
     os.environ[_name] = _own
 
 import numpy as np  # noqa: E402
-from PySide6.QtCore import QPoint, Qt  # noqa: E402
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt  # noqa: E402
+from PySide6.QtGui import QMouseEvent  # noqa: E402
 from PySide6.QtTest import QTest  # noqa: E402
 
 from app.window.window import Window, application  # noqa: E402
 from core.geometry.ring import point_on  # noqa: E402
+from core.redesign.design_edits import delete_outlines  # noqa: E402
+from core.redesign.settling import path_of  # noqa: E402
 from core.stability.side_area import form_of  # noqa: E402
 
 SAMPLES = ROOT / "sample_designs"
@@ -83,6 +86,25 @@ class Photographer:
             QTest.mouseMove(canvas, start + QPoint(step, 0))
         return start + QPoint(by, 0)
 
+    def once_round(self, kind: str) -> QPoint:
+        """Take the outline of that kind away and draw loosely round where it was; the pen stays down."""
+        document, canvas = self.window.document, self.window.canvas
+        outline = next(o for o in document.design.outlines if o.kind == kind)
+        document.apply("take away", lambda d: delete_outlines(d, [outline.id]))
+        canvas.take_hand("trace")
+        path = path_of(outline)
+        path = path[:: max(1, len(path) // 160)]
+        path = path + 1.5 * np.sin(np.arange(len(path))[:, None] / (4, 5))
+        places = [self.px(float(x), float(z)) for x, z in path]
+        QTest.mousePress(canvas, LEFT, PLAIN, places[0])
+        for at in places[1:-4]:
+            event = QMouseEvent(
+                QEvent.Type.MouseMove, QPointF(at), QPointF(canvas.mapToGlobal(at)),
+                Qt.MouseButton.NoButton, LEFT, PLAIN,
+            )
+            self.app.sendEvent(canvas, event)
+        return places[-4]
+
     def close(self) -> None:
         self.window.document._saved = self.window.document.committed
         self.window.close()
@@ -105,6 +127,13 @@ def everything(folder: Path) -> None:
         QTest.mouseClick(window.canvas, LEFT, PLAIN, person.px(x, z))
     QTest.mouseMove(window.canvas, person.px(940, 60))
     person.take("mid-trace")
+    window.canvas.take_hand("edit")
+    person.sample("tallow-twin")
+    end = person.once_round("fuselage")
+    person.take("once-round")
+    QTest.mouseRelease(window.canvas, LEFT, PLAIN, end)
+    person.until(lambda: window.canvas.hand.overlay().figure == "" or not window.canvas.hand.busy, 60.0)
+    person.take("two-lines")
     window.canvas.take_hand("edit")
     window.set_theme("night")
     person.take("dark")

@@ -9,6 +9,7 @@ from typing import Literal, Protocol
 from app.canvas.snapping import Snap
 from app.canvas.tools.inking import InkService
 from app.canvas.view import View
+from app.scans.lying_sheet import FoundSheet
 from app.work.selection import Selection
 from core.design import Design
 from core.kinds import Kind
@@ -41,6 +42,15 @@ class Label:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """Two lines that run side by side, of which one is taken; ``marked`` where keys would take the other."""
+
+    taken: tuple[Point, ...]
+    other: tuple[Point, ...]
+    marked: bool = False
+
+
+@dataclass(frozen=True)
 class Overlay:
     """What a hand wants drawn over the canvas; all points in mm."""
 
@@ -62,6 +72,8 @@ class Overlay:
     """Corners of the sheet that is worked on, whose edge is brought out."""
     ghost_edge: tuple[Point, ...] = ()
     """Corners of where that sheet would come to lie."""
+    besides: tuple[Beside, ...] = ()
+    """Stretches of the draft beside which a second line runs."""
 
 
 NO_OVERLAY = Overlay()
@@ -81,6 +93,7 @@ class Bench(Protocol):
     def view(self) -> View: ...
     @property
     def scan_sizes(self) -> dict[str, Size]: ...
+    def sheet_of(self, scan_id: str) -> FoundSheet | None: ...
     @property
     def tracing_kind(self) -> Kind: ...
     @property

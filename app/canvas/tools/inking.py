@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from core.design import Node
+from core.ink.pulling import Pull
 
 Point = tuple[float, float]
 Found = Callable[[tuple[Node, ...] | str], None]
@@ -51,8 +52,32 @@ class NoWay:
     reason: str
 
 
+@dataclass(frozen=True, eq=False)
+class Rounded:
+    """A line drawn once round a shape, on the ink: ``pull`` in mm, and the nodes fitted to it."""
+
+    pull: Pull
+    nodes: tuple[Node, ...]
+
+
 Fit = tuple[Node, ...] | NoWay
 Fitted = Callable[[Sequence[Fit] | str], None]
+Round = Callable[[Rounded | str], None]
+
+
+@dataclass(frozen=True)
+class Whole:
+    """The outer outline of what was gone round. Without ``nodes``, ``words`` are a clause that says why.
+
+    With them, ``words`` are sentences of what to look at, or none. ``at`` is the place they speak of.
+    """
+
+    nodes: tuple[Node, ...]
+    words: str = ""
+    at: Point | None = None
+
+
+WholeFound = Callable[[Whole], None]
 
 
 class InkService(Protocol):
@@ -86,5 +111,23 @@ class InkService(Protocol):
         It hears either the nodes of the closed outline or why there is none, perhaps at once.
         """
 
+    def lies_under(self, x: float, z: float) -> bool:
+        """True if a scan that is shown lies at (x, z)."""
+
+    def once_round(self, line: Sequence[Point], found: Round) -> None:
+        """Have a closed line of the pen pulled on to the ink that runs along it; ``found`` hears, once."""
+
+    def fit_round(self, pull: Pull, found: Round) -> None:
+        """Have nodes fitted to such a line as it is, one that was flipped say; ``found`` hears, once."""
+
+    def round_now(self, line: Sequence[Point] | Pull) -> Rounded | str:
+        """Either of the two while everybody waits."""
+
+    def whole(self, loop: Sequence[Point], gap: float, found: WholeFound) -> None:
+        """Look for the outer outline of what is drawn within ``loop``, gaps of ``gap`` mm bridged.
+
+        ``found`` hears of it, once, perhaps at once.
+        """
+
     def cancel(self) -> None:
-        """Nobody waits for a shape or a fit any more."""
+        """Nobody waits for a shape, a fit or a round any more."""

@@ -10,8 +10,9 @@ from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Label, Overlay, P
 from core.design import Design, Scan, Vector
 from core.geometry.plane import best_similarity, mapped
 from core.redesign.outline_edits import EditError
-from core.redesign.scan_edits import corners_of, covers, move_scan
+from core.redesign.scan_edits import covers, move_scan
 from core.redesign.scan_plane import join
+from core.scan_map import edge_of, mm_of, pixels_of
 from core.units import format_length
 
 NUDGE_MM = 0.1
@@ -108,7 +109,7 @@ class JoinHand(Hand):
         for scan_id, pixel in self.taken if self._present() else ():
             scan = self._scan(scan_id)
             assert scan is not None
-            x, z = mapped(np.array(scan.to_mm), np.array(pixel))[0]
+            x, z = mm_of(scan, np.array(pixel))[0]
             found.append((float(x), float(z)))
         return found
 
@@ -124,10 +125,10 @@ class JoinHand(Hand):
         if isinstance(found, str):
             self.bench.say(found)
             return False
-        u, v, w = np.linalg.solve(np.array(found.to_mm), np.array((at.x, at.z, 1.0)))
+        u, v = pixels_of(found, np.array((at.x, at.z)))[0]
         self.bench.say("")
         self.joined, self.told = None, ""
-        self.taken = (*self.taken, (found.id, (float(u / w), float(v / w))))
+        self.taken = (*self.taken, (found.id, (float(u), float(v))))
         if len(self.taken) == 4:
             self._complete()
         return True
@@ -255,7 +256,7 @@ class JoinHand(Hand):
         size = self.bench.scan_sizes.get(scan.id) if isinstance(scan, Scan) else None
         if not isinstance(scan, Scan) or size is None:
             return ()
-        return tuple((float(x), float(z)) for x, z in corners_of(scan, size))
+        return tuple((float(x), float(z)) for x, z in edge_of(scan, size))
 
     def _ghost(self, pairs: list[tuple[Vector, Vector]]) -> tuple[Vector, ...]:
         """Where the sheet would come to lie with the point under the mouse as the next."""

@@ -30,7 +30,7 @@ def told(fit: PlaneFit) -> bool:
 def fit_words(fit: PlaneFit, units: DisplayUnits) -> str:
     """How well all that is known fits together, in a few words."""
     if not told(fit):
-        return "Four corners always fit: click more that is known to see how well"
+        return "Four corners always fit: click more that is known, or along edges, to see how well"
     kind, at = fit.worst
     off = float(fit.at_points[at] if kind == "point" else abs(fit.at_spans[at]))
     return f"Fits to {format_length(fit.rms, units)} rms, worst {format_length(off, units)}"

@@ -6,25 +6,29 @@ Points are kept as pixels of the picture, so that they stay on it whatever plane
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
 from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
-from app.canvas.tools.known_points import Extra, fit_words, point_labels, side_labels
+from app.canvas.tools.known_points import Extra, fit_words
+from app.canvas.tools.rectangle_draft import RectangleDraft
+from app.canvas.tools.rectangle_marks import in_mm, marks_of
+from app.canvas.tools.straight_edges import Edges, straight_words
 from app.kit.sentences import as_sentence
+from app.scans.lying_sheet import FoundSheet
 from core.design import Design, Scan, Vector
-from core.geometry.plane import PlaneFit, mapped
 from core.redesign.outline_edits import EditError
 from core.redesign.scan_edits import scan_under
-from core.redesign.scan_plane import KnownRectangle, order_of, plane_of, straighten
+from core.redesign.scan_plane import KnownRectangle, LaidFlat, order_of, plane_of, straighten
+from core.scan_map import pixels_of
 from core.stability.photographs import HOW_TO_STRAIGHTEN, unstraightened
 
 GRASP_PX = 12.0
+_DRAG_PX = 4.0
 
 
 class StraightenHand(Hand):
-    """Takes four corners, two lengths, and more points and distances where they are known."""
+    """Takes four corners, two lengths, and what else is known: points, distances, straight edges."""
 
     name = "straighten"
     label = "Straighten"
@@ -38,22 +42,39 @@ class StraightenHand(Hand):
         self._clear()
 
     def _clear(self) -> None:
-        self.corners: tuple[Vector, ...] = ()
-        self.extras: tuple[Extra, ...] = ()
+        self._draft = RectangleDraft()
+        self.along = False
+        """Whether clicks go along something straight; else they are further points."""
         self.width: float | None = None
         self.height: float | None = None
-        self.fit: PlaneFit | None = None
+        self.fit: LaidFlat | None = None
         self.fault = ""
         self.trouble = ""
         """What was clicked or typed last and could not be taken, in a sentence."""
         self.selected: int | None = None
         self._scan_id: str | None = None
         self._dragged: int | None = None
+        self._pulled: tuple[Pointer, FoundSheet] | None = None
         self._over = False
         self._base: Design | None = None
         self._shown: Design | None = None
 
     # What is there
+
+    @property
+    def corners(self) -> tuple[Vector, ...]:
+        """Of the rectangle, in pixels."""
+        return self._draft.corners
+
+    @property
+    def extras(self) -> tuple[Extra, ...]:
+        """Further points and what is known of them."""
+        return self._draft.extras
+
+    @property
+    def edges(self) -> Edges:
+        """What was clicked along straight edges."""
+        return self._draft.edges
 
     @property
     def busy(self) -> bool:
@@ -76,14 +97,12 @@ class StraightenHand(Hand):
 
     def points(self) -> list[Vector]:
         """All points in the order of their numbers, in pixels."""
-        return [*self.corners, *(point for extra in self.extras for point in extra.points)]
+        return self._draft.points
 
     def places(self) -> list[Vector]:
         """All points where they lie now, in mm."""
         scan = self.scan()
-        if scan is None:
-            return []
-        return [(float(x), float(z)) for x, z in mapped(np.array(scan.to_mm), np.array(self.points()))]
+        return [] if scan is None else in_mm(scan, self.points())
 
     @property
     def asked(self) -> int | None:
@@ -101,10 +120,28 @@ class StraightenHand(Hand):
         found = unstraightened(self.bench.design)
         return found[-1] if found and not self.corners else None
 
+    @property
+    def offered(self) -> FoundSheet | None:
+        """The sheet that was found in that photograph, to be taken or not."""
+        scan = self.asks_whether_flat
+        return None if scan is None else self.bench.sheet_of(scan.id)
+
+    def take_sheet(self) -> bool:
+        """Begin with the corners and sides that are offered; whether any are."""
+        sheet, scan = self.offered, self.asks_whether_flat
+        if sheet is None or scan is None:
+            return False
+        self.tell("")
+        self._draft, self._scan_id = RectangleDraft.of_sheet(sheet), scan.id
+        self._update()
+        return True
+
     def hint(self) -> str:
         count = len(self.corners)
         if self.trouble:
             return self.state()
+        if self.offered is not None:
+            return "Return takes the corners found. Drag one to its place, or click four of your own."
         if count < 4:
             which = ("first", "second", "third", "fourth")[count]
             return f"Click the {which} corner of something rectangular, going round it; a large one is best."
@@ -112,12 +149,19 @@ class StraightenHand(Hand):
             return "Type the two lengths above. Drag the corners, or nudge the selected one by arrow keys."
         if self.fault:
             return self.state()
+        if self.along and not self.edges:
+            return "Click along something straight on the paper, three points or more; its sides do as well."
         return f"{self.state()}. Return: done. Escape: as it was. Drag or nudge points."
 
     def state(self) -> str:
         """How far the work is, and how well all that is known fits together."""
         if self.trouble:
             return self.trouble
+        if self.offered is not None:
+            return (
+                "This looks like a photograph, and these like the sheet’s corners: take them, drag them, "
+                "or click four of your own."
+            )
         if not self.corners and self.asks_whether_flat:
             return f"This looks like a photograph: {HOW_TO_STRAIGHTEN}."
         if len(self.corners) < 4:
@@ -126,7 +170,8 @@ class StraightenHand(Hand):
             return as_sentence(self.fault)
         if self.fit is None:
             return "Type the two lengths: “width” and “height” stand at their sides"
-        return fit_words(self.fit, self.bench.design.display_units)
+        units = self.bench.design.display_units
+        return straight_words(self.fit, units) or fit_words(self.fit, units)
 
     # Mouse and keys
 
@@ -134,8 +179,8 @@ class StraightenHand(Hand):
         scan = self.scan()
         if scan is None:
             return None
-        u, v, w = np.linalg.solve(np.array(scan.to_mm), np.array((at.x, at.z, 1.0)))
-        return (float(u / w), float(v / w)) if w > 0 else None
+        u, v = (float(value) for value in pixels_of(scan, np.array((at.x, at.z)))[0])
+        return None if math.isnan(u) else (u, v)
 
     def _under(self, at: Pointer) -> int | None:
         near = [
@@ -145,6 +190,16 @@ class StraightenHand(Hand):
         gap, found = min(near, default=(math.inf, -1))
         return found if gap <= GRASP_PX else None
 
+    def _offered_places(self) -> list[Vector]:
+        sheet, scan = self.offered, self.asks_whether_flat
+        if sheet is None or scan is None:
+            return []
+        return in_mm(scan, sheet.corners)
+
+    def _over_offered(self, at: Pointer) -> bool:
+        places = (self.bench.view.to_px(*place) for place in self._offered_places())
+        return any(math.dist((at.px, at.py), place) <= GRASP_PX for place in places)
+
     def tell(self, sentence: str) -> None:
         """What cannot be taken, in a sentence; empty when all is well again."""
         if sentence or self.trouble:
@@ -153,6 +208,8 @@ class StraightenHand(Hand):
 
     def press(self, at: Pointer) -> None:
         self.tell("")
+        sheet = self.offered
+        self._pulled = (at, sheet) if sheet is not None and self._over_offered(at) else None
         found = self._under(at)
         if found is None:
             if not self.corners:
@@ -163,46 +220,35 @@ class StraightenHand(Hand):
             if pixel is None:
                 self.tell("click on the photograph that is to be straightened")
                 return
-            self._add(pixel)
-            found = self._last()
+            self._draft, found = self._draft.taking(pixel, along=self.along)
         self.selected = self._dragged = found
-
-    def _add(self, pixel: Vector) -> None:
-        if len(self.corners) < 4:
-            self.corners = (*self.corners, pixel)
-            return
-        last = self.extras[-1] if self.extras else None
-        if last is not None and len(last.points) == 1 and last.place is None:
-            self.extras = (*self.extras[:-1], replace(last, points=(*last.points, pixel)))
-        else:
-            self.extras = (*self.extras, Extra((pixel,)))
 
     def _last(self) -> int:
         return len(self.points()) - 1
 
     def move(self, at: Pointer, held: bool) -> None:
         if held and self._dragged is not None:
+            self._pull_offered(at)
             pixel = self._pixel(at)
-            if pixel is not None:
+            if pixel is not None and self._dragged is not None:
                 self._put(self._dragged, pixel)
                 # The picture stands still under a drag; what the point would do shows when it is let go.
                 self._measure()
         else:
-            self._over = self._under(at) is not None
+            self._over = self._under(at) is not None or self._over_offered(at)
+
+    def _pull_offered(self, at: Pointer) -> None:
+        """A corner that was offered is dragged: all of them are taken, and that one goes along."""
+        if self._pulled is None:
+            return
+        pressed, sheet = self._pulled
+        if math.dist((at.px, at.py), (pressed.px, pressed.py)) > _DRAG_PX:
+            self._pulled = None
+            self._draft = RectangleDraft.of_sheet(sheet)
+            self.selected = self._dragged = self._under(pressed)
 
     def _put(self, index: int, pixel: Vector) -> None:
-        if index < len(self.corners):
-            self.corners = (*self.corners[:index], pixel, *self.corners[index + 1 :])
-            return
-        at = len(self.corners)
-        changed = []
-        for extra in self.extras:
-            points = list(extra.points)
-            if at <= index < at + len(points):
-                points[index - at] = pixel
-            at += len(points)
-            changed.append(replace(extra, points=tuple(points)))
-        self.extras = tuple(changed)
+        self._draft = self._draft.moved(index, pixel)
 
     def release(self, at: Pointer) -> None:
         if self._dragged is not None:
@@ -218,6 +264,8 @@ class StraightenHand(Hand):
             if pixel is not None:
                 self._put(self.selected, pixel)
                 self._update()
+            return True
+        if key == "Return" and self.take_sheet():
             return True
         if key == "Return" and self.corners:
             try:
@@ -238,13 +286,7 @@ class StraightenHand(Hand):
         return False
 
     def _take_back(self) -> None:
-        if not self.extras:
-            self.corners = self.corners[:-1]
-        elif len(self.extras[-1].points) == 2:
-            last = self.extras[-1]
-            self.extras = (*self.extras[:-1], Extra(last.points[:1]))
-        else:
-            self.extras = self.extras[:-1]
+        self._draft = self._draft.without_last()
         self.selected = self._last() if self.corners else None
         self._update()
 
@@ -272,26 +314,17 @@ class StraightenHand(Hand):
     def set_extra(self, index: int, *, place: Vector | None = None, apart: float | None = None) -> None:
         """What is known of an extra: its place on the rectangle, or how far apart its two points lie."""
         self.tell("")
-        self.extras = tuple(
-            replace(extra, place=place, apart=apart) if i == index else extra
-            for i, extra in enumerate(self.extras)
-        )
+        self._draft = self._draft.knowing(index, place, apart)
         self._update()
+
+    def set_along(self, along: bool) -> None:
+        """Whether clicks go along something straight from now on."""
+        self.tell("")
+        self.along = along
 
     def known(self) -> KnownRectangle:
         """All that is settled by now. EditError for what still lacks."""
-        if len(self.corners) < 4:
-            raise EditError("click the four corners of something rectangular first")
-        if self.width is None or self.height is None:
-            raise EditError("type the width and the height of the rectangle first")
-        return KnownRectangle(
-            self.corners, self.width, self.height,
-            tuple((e.points[0], e.place) for e in self.extras if e.place is not None),
-            tuple(
-                (e.points[0], e.points[1], e.apart)
-                for e in self.extras if e.apart is not None and len(e.points) == 2
-            ),
-        )
+        return self._draft.known(self.width, self.height)
 
     def finish(self) -> None:
         """Keep the picture as it is shown. EditError says what lacks or cannot be."""
@@ -355,27 +388,12 @@ class StraightenHand(Hand):
     # Seeing
 
     def overlay(self) -> Overlay:
-        places = self.places()
-        if not places:
-            return Overlay()
-        count = len(self.corners)
-        corners = places[:count]
-        sides = list(zip(corners, [*corners[1:], corners[0]] if count == 4 else corners[1:], strict=False))
-        units = self.bench.design.display_units
-        labels = point_labels(self.fit, places, count, self.extras, units)
         scan = self.scan()
-        if scan is not None and count == 4:
-            labels += side_labels(scan, self.corners, corners, (self.width, self.height), units)
-        at = count
-        for extra in self.extras:
-            if len(extra.points) == 2:
-                sides.append((places[at], places[at + 1]))
-            at += len(extra.points)
-        held = self.selected is not None and self.selected < len(places)
-        return Overlay(
-            guides=tuple(sides), points=tuple(places), labels=tuple(labels),
-            draft_nodes=(places[self.selected],) if held and self.selected is not None else (),
-        )
+        if scan is None or not self.corners:
+            offered = tuple(self._offered_places())
+            return Overlay(points=offered, ghost_edge=offered)
+        lengths, units = (self.width, self.height), self.bench.design.display_units
+        return marks_of(self._draft, scan, self.fit, lengths, units, self.selected)
 
     def cursor(self) -> Cursor:
         return "node" if self._over or self._dragged is not None else "cross"

@@ -9,7 +9,9 @@ from app.canvas.snapping import Snap, held_straight, snap
 from app.canvas.tools.draft import NO_DRAFT, Draft, put_in
 from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.inking import Trail, Way
+from app.canvas.tools.once_round import OnceRound
 from app.canvas.tools.tracing_ink import NO_TRAIL, TracingInk, dashes
+from core.design import Node
 from core.kinds import Kind
 from core.stability.side_area import is_thin
 from core.units import format_angle, format_length
@@ -21,6 +23,7 @@ _TOO_FEW = "An outline needs at least three nodes, or two with curves."
 _NO_WIDTH = (
     "It runs back on itself and has no area: go round the other side, or take clicks back with Backspace."
 )
+_NO_WIDTH_ROUND = "On the ink it runs back on itself and has no area: undo brings the line back."
 
 
 class TraceHand(Hand):
@@ -60,10 +63,11 @@ class TraceHand(Hand):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self._inked = TracingInk(bench, self._see_to)
+        self._round = OnceRound(bench, self._rounded)
 
     @property
     def busy(self) -> bool:
-        return bool(self._draft.places)
+        return bool(self._draft.places) or self._round.busy
 
     @property
     def following(self) -> bool:
@@ -72,12 +76,14 @@ class TraceHand(Hand):
 
     def hint(self) -> str:
         kind = self.bench.tracing_kind
+        if self._round.busy:
+            return self._round.hint()
         if self._finishing is not None:
             return f"Fitting the {self._finishing} to the ink… Backspace: open it again. Escape: drop it."
         if not self._draft.places:
             return (
-                f"Tracing a {kind}: click along the line for corners, press and drag for curves; "
-                "with F held it follows the ink. Shift: level, upright, 45°. Ctrl: no snapping."
+                f"Tracing a {kind}: draw once round it with the button down; or click for corners, press and "
+                "drag for curves, with F held along the ink. Shift: level, upright, 45°. Ctrl: no snapping."
             )
         if self.following:
             trail = self._trail_now()
@@ -95,7 +101,9 @@ class TraceHand(Hand):
         )
 
     def press(self, at: Pointer) -> None:
-        if self._finishing is not None:
+        if self._round.pressed(at):
+            return
+        if self._finishing is not None or self._round.busy:
             self.bench.say("The outline before is still being fitted to the ink: a moment.")
             return
         self._straight = at.shift
@@ -112,6 +120,8 @@ class TraceHand(Hand):
             if math.hypot(place.x - last.x, place.z - last.z) < 1e-9:
                 return
         way = self._way_to(place.x, place.z)
+        if not self._draft.places and not at.shift:
+            self._round.begin(at)
         # Where ink is followed the fit finds out where on it an end lies.
         pinned = not (self.following and place.to == "ink")
         self._draft = self._draft.with_place(place.x, place.z, way, pinned=pinned)
@@ -121,6 +131,7 @@ class TraceHand(Hand):
 
     def move(self, at: Pointer, held: bool) -> None:
         self._straight = at.shift
+        self._round.moved(at, held)
         # The trail shows where the ink is: to look for its middle as well, at every move, is too slow.
         trailing = self.following and self.busy
         self._at = self._place(at, to_ink=not trailing and (self.following or self.ink_snap))
@@ -134,6 +145,8 @@ class TraceHand(Hand):
 
     def release(self, at: Pointer) -> None:
         self._pulling = None
+        if self._round.end():
+            self._clear()
         if self._closing:
             self._close()
 
@@ -148,6 +161,8 @@ class TraceHand(Hand):
         return True
 
     def key(self, key: str, *, shift: bool = False) -> bool:
+        if self._round.afoot:
+            return self._round.key(key)
         if not self._draft.places:
             if key == "Escape":
                 self.bench.take_hand("edit")
@@ -182,6 +197,10 @@ class TraceHand(Hand):
         self._see_to()
 
     def undo(self) -> bool:
+        if self._round.afoot:
+            return self._round.key("Escape")
+        if not self._draft.places and self._round.restore():
+            return True
         if not self._draft.places and self._abandoned.places:
             self._draft, self._abandoned = self._abandoned, NO_DRAFT
             self._see_to()
@@ -194,7 +213,7 @@ class TraceHand(Hand):
         return True
 
     def redo(self) -> bool:
-        if self._pulling is not None or self._draft.closed:
+        if self._round.afoot or self._pulling is not None or self._draft.closed:
             return True
         if not self._undone:
             return False
@@ -204,6 +223,7 @@ class TraceHand(Hand):
         return True
 
     def keep_draft(self) -> None:
+        self._round.accept_now()
         if not self._draft.closable:
             return
         if not self._draft.closed:
@@ -214,7 +234,7 @@ class TraceHand(Hand):
         self._put_in()
 
     def hand_over(self) -> None:
-        if self._finishing is not None:
+        if self._finishing is not None or self._round.acceptable:
             self.keep_draft()
 
     def leave(self) -> None:
@@ -222,6 +242,11 @@ class TraceHand(Hand):
         self._key_down = False
 
     def _drop(self) -> None:
+        self._clear()
+        self._round.forget()
+
+    def _clear(self) -> None:
+        """Nothing is left of the clicks."""
         self._draft, self._undone, self._open = NO_DRAFT, (), NO_DRAFT
         self._abandoned = NO_DRAFT
         self._at, self._pulling, self._closing, self._finishing = None, None, False, None
@@ -312,7 +337,17 @@ class TraceHand(Hand):
         self._drop()
         put_in(self.bench, nodes, f"trace {kind}", kind)
 
+    def _rounded(self, nodes: tuple[Node, ...]) -> bool:
+        """A line drawn round a shape becomes an outline; false, and said, where it has no area."""
+        if len(nodes) < 2 or is_thin(nodes):
+            self.bench.say(_NO_WIDTH_ROUND)
+            return False
+        put_in(self.bench, nodes, f"trace {self.bench.tracing_kind}")
+        return True
+
     def overlay(self) -> Overlay:
+        if self._round.busy:
+            return self._round.overlay()
         shown = Overlay(snap=self._at if self._at and self._at.to != "free" else None)
         if not self._draft.places:
             return shown
@@ -352,4 +387,4 @@ class TraceHand(Hand):
         )
 
     def cursor(self) -> Cursor:
-        return "cross"
+        return "node" if self._round.over is not None else "cross"

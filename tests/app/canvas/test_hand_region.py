@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from plain_bench import Person, PlainBench, PlainInk
 
+from app.canvas.tools.hand import NO_OVERLAY
+from app.canvas.tools.inking import Whole
 from app.canvas.tools.region import GAP_MM, RegionHand
 from app.work.selection import Selection
 from core.design import EMPTY, Node
@@ -89,3 +91,70 @@ def test_a_line_is_no_outline() -> None:
     ink.waiting[0]((Node(0, 0), Node(90, 0), Node(90, 0.05), Node(0, 0.05)))
     assert bench.said == ["No outline was taken: that is a line without area. Click inside a drawn shape."]
     assert bench.changes == [] and not person.hand.busy
+
+
+ROUND = ((0, 0), (50, 0), (120, 0), (120, 80), (60, 90), (0, 80))
+
+
+def go_round(person: Person, points: tuple[tuple[float, float], ...] = ROUND) -> None:
+    person.hover(points[0])
+    person.press(points[0])
+    for point in points[1:]:
+        person.pull(point)
+    person.release(points[-1])
+
+
+def test_a_loop_takes_the_whole_in_one_edit() -> None:
+    bench, person, ink = looking()
+    bench.tracing_kind = "fuselage"
+    assert "draw round a whole side view" in person.hand.hint()
+    go_round(person)
+    assert ink.loops == [ROUND] and ink.asked == []
+    assert person.hand.busy and "the drawing" in person.hand.hint()
+    assert person.hand.overlay().draft == ROUND and person.hand.overlay().guides == ((ROUND[-1], ROUND[0]),)
+    ink.answers[0](Whole(SHAPE))
+    made = bench.design.outline("fuselage")
+    assert made.nodes == SHAPE and bench.document.undo_name == "trace fuselage"
+    assert not person.hand.busy and person.hand.overlay() == NO_OVERLAY and bench.said == []
+
+
+def test_what_is_left_out_is_said_and_its_place_marked_until_the_next_press() -> None:
+    bench, person, ink = looking()
+    go_round(person)
+    ink.answers[0](Whole(SHAPE, "Look at the marked place.", (30.0, 2.0)))
+    assert len(bench.design.outlines) == 1 and bench.said == ["Look at the marked place."]
+    (label,) = person.hand.overlay().labels
+    assert (label.x, label.z) == (30.0, 2.0) and label.marked
+    assert person.hand.overlay().points == ((30.0, 2.0),)
+    person.press((5, 5))
+    assert person.hand.overlay() == NO_OVERLAY
+
+
+def test_nothing_found_is_said_with_its_place() -> None:
+    bench, person, ink = looking()
+    go_round(person)
+    ink.answers[0](Whole((), "the line is open at the marked place", (7.0, 8.0)))
+    assert bench.said == ["No outline was taken: the line is open at the marked place."]
+    assert bench.changes == [] and person.hand.overlay().points == ((7.0, 8.0),)
+
+
+def test_an_unsteady_click_is_no_loop() -> None:
+    _, person, ink = looking()
+    go_round(person, ((40, 30), (44, 31), (41, 34), (38, 30)))
+    assert ink.loops == [] and [asked[:2] for asked in ink.asked] == [("region", (40, 30))]
+
+
+def test_escape_drops_the_loop_that_is_drawn_then_the_search_then_the_hand() -> None:
+    bench, person, ink = looking()
+    person.press((0, 0))
+    person.pull((50, 0))
+    person.pull((50, 50))
+    assert person.hand.busy and "let go" in person.hand.hint()
+    assert person.hand.key("Escape") and not person.hand.busy and person.hand.overlay() == NO_OVERLAY
+    person.release((50, 50))
+    assert ink.loops == [] and ink.asked == [] and bench.taken == []
+    go_round(person)
+    assert person.hand.key("Escape") and ink.cancelled == 1 and "stopped" in bench.said[-1]
+    ink.answers[0](Whole(SHAPE))
+    assert bench.design.outlines == ()
+    assert person.hand.key("Escape") and bench.taken == ["edit"]

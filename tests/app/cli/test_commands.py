@@ -133,7 +133,7 @@ KEYS = {
     "1": "cla_fraction aspect_ratio fin_aspect_ratio fin_volume sidewash_factor rudder_fraction "
          "rudder_effectiveness spiral_parameter roll_coupling tailplane_volume downwash_slope static_margin "
          "lift_coefficient cla_fraction_error cla_fraction_error_cg cla_fraction_error_tracing "
-         "cla_fraction_error_surfaces wag_damping spiral_upright_share",
+         "cla_fraction_error_surfaces cla_fraction_error_photograph wag_damping spiral_upright_share",
 }
 
 

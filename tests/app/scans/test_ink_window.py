@@ -13,7 +13,7 @@ from app.scans.ink_window import InkWindow, ink_window, projected, scan_under, w
 from app.scans.levels import pyramid
 from app.scans.pdf_detail import Part, Patch
 from app.scans.picture import Picture
-from core.design import Matrix, Scan
+from core.design import Matrix, Scan, Tone
 
 WIDE, HIGH = 640, 480
 
@@ -94,6 +94,30 @@ def test_a_plan_drawn_light_on_dark_has_its_ink_dark() -> None:
     )
     assert window is not None
     assert told(window, (100.0, 300.0 - 145.5)) == 35 and told(window, (100.0, 300.0 - 120.5)) == 225
+
+
+def two_sheets() -> Picture:
+    """Left dark lines on paper, right a faded blueprint: a ground of 132, lines of 180."""
+    grey = np.full((240, 600), 215, np.uint8)
+    grey[:, 300:] = 132
+    grey[118:122, :300], grey[118:122, 300:] = 60, 180
+    image = QImage(grey.tobytes(), 600, 240, 600, QImage.Format.Format_Grayscale8).copy()
+    return Picture(pyramid(image), 600, 240)
+
+
+@pytest.mark.parametrize(("at", "line", "ground"), [((150.0, 182.0), 60, 215), ((450.0, 182.0), 75, 123)])
+def test_light_on_dark_is_told_where_one_clicks(at: tuple[float, float], line: int, ground: int) -> None:
+    scan = Scan("plan", "plan.png", to_mm=turned(0, 1.0))
+    window = ink_window(scan, two_sheets(), (100.0, 100.0, 600.0, 280.0), 1.0, at=at)
+    assert window is not None
+    assert told(window, (at[0], 300.0 - 119.5)) == line and told(window, (at[0], 300.0 - 100.5)) == ground
+
+
+def test_what_the_user_has_inverted_is_not_turned_again() -> None:
+    scan = Scan("plan", "plan.png", to_mm=turned(0, 1.0), tone=Tone(invert=True))
+    window = ink_window(scan, two_sheets(), (400.0, 100.0, 600.0, 280.0), 1.0, at=(450.0, 182.0))
+    assert window is not None
+    assert told(window, (450.0, 300.0 - 119.5)) == 180, "the picture is handed in as it is shown"
 
 
 def test_the_topmost_shown_open_scan_under_all_points_is_taken() -> None:

@@ -52,6 +52,16 @@ def test_a_circles_outline_has_its_area_and_its_middle(filled: bool, gap_px: flo
     assert (x / area, z / area) == pytest.approx(MIDDLE, abs=0.2)
 
 
+def test_a_circle_on_a_faded_blueprint_is_found() -> None:
+    level = circle().levels[0]
+    grey = np.frombuffer(level.constBits(), np.uint8).reshape(SIZE, level.bytesPerLine())[:, :SIZE]
+    faded = np.ascontiguousarray((132 + (235.0 - grey) * 0.22).astype(np.uint8))
+    image = QImage(faded.tobytes(), SIZE, SIZE, SIZE, QImage.Format.Format_Grayscale8).copy()
+    found = shape_around(SCAN, Picture(pyramid(image), SIZE, SIZE), MIDDLE, 1.2, 20.0, Asker())
+    assert not isinstance(found, str), found
+    assert abs(exact_moments(ring_of(found))[0]) == pytest.approx(math.pi * (RADIUS * MM) ** 2, rel=0.005)
+
+
 def test_an_open_shape_is_refused_without_a_figure_in_pixels() -> None:
     found = shape_around(SCAN, circle(gap_px=40.0), MIDDLE, 1.2, 20.0, Asker())
     assert found == "the shape is open: the line around it has wider gaps than those that are bridged"

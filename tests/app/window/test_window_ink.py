@@ -8,13 +8,14 @@ from time import thread_time
 
 import numpy as np
 import pytest
+import shapely
 from driving import CTRL, FREE, SAMPLES, Driver, Place, apart
 from msgspec.structs import replace
 from plans import TRUE_PLANS
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QComboBox
 
 from app.canvas import scan_ink
 from app.canvas.ink_fit import Asker, Ground, fit_all
@@ -23,7 +24,9 @@ from app.canvas.tools.region import RegionHand
 from app.canvas.tools.trace import TraceHand
 from app.canvas.view import fitted
 from app.kit.worker import Job
+from app.panels.ink_page import InkPage
 from core.design import Outline
+from core.geometry.ring import flatten, ring_of
 
 # Without a screen Qt cannot tell a window manager how small a window may be, and says so.
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
@@ -157,7 +160,7 @@ def test_a_click_answers_at_once_and_the_fit_comes_from_beside_the_window(bare: 
     gate.clear()
     assert hand.overlay().draft != shown
     glide(bare, on_paper(bare, (850.0, 150.0)))
-    assert bare.figure == "unsure" and "hardly a line" in hand.hint(), "over bare paper it says so"
+    assert bare.figure != "along the ink" and "no drawn line" in hand.hint(), "over bare paper it says so"
     # Another hand, taken before what is closed is fitted, loses nothing of it.
     glide(bare, tip)
     bare.click(tip)
@@ -219,6 +222,16 @@ def test_a_click_near_the_drawn_line_goes_to_its_middle_and_panning_keeps_a_foll
     QTest.keyRelease(bare.canvas, Qt.Key.Key_F)
 
 
+def test_the_tick_for_single_clicks_is_there_the_next_time(blank: Driver) -> None:
+    ticked, hand = blank.window.strip.ink_page.snap, trace_hand(blank)
+    for on in (True, False):
+        QTest.mouseClick(ticked, Qt.MouseButton.LeftButton)
+        hand.ink_snap = not on
+        later = InkPage(blank.window.document, blank.canvas, QComboBox())
+        assert later.snap.isChecked() is on and hand.ink_snap is on
+        later.deleteLater()
+
+
 def test_a_region_comes_from_beside_the_window_as_one_edit(bare: Driver) -> None:
     bare.take("r")
     assert bare.canvas.hand.name == "region"
@@ -237,6 +250,33 @@ def test_a_region_comes_from_beside_the_window_as_one_edit(bare: Driver) -> None
     bare.click(on_paper(bare, (938.0, 100.0)))
     bare.until(lambda: not bare.canvas.hand.busy)
     assert bare.design.outlines == () and bare.said.startswith("No outline was taken: the click is on a line")
+
+
+def test_a_loop_round_the_side_view_takes_its_outer_outline(bare: Driver) -> None:
+    """Its area is that of all that the plan draws as one, united by shapely."""
+    canvas = bare.canvas
+    drawn = [
+        shapely.Polygon([on_paper(bare, (float(x), float(z))) for x, z in flatten(ring_of(outline.nodes))])
+        for outline in TRUE_PLANS[MARSH].outlines
+    ]
+    whole = shapely.union_all(drawn)
+    x0, z0, x1, z1 = whole.bounds
+    canvas.set_view(fitted((x0 - 40, z0 - 40, x1 + 40, z1 + 40), canvas.width(), canvas.height()))
+    bare.take("r")
+    ring = shapely.get_coordinates(shapely.buffer(whole.convex_hull, 14.0).exterior)
+    bare.press((float(ring[0, 0]), float(ring[0, 1])))
+    for x, z in ring[1:]:
+        bare.move((float(x), float(z)), button=Qt.MouseButton.LeftButton)
+    assert "let go" in canvas.hand.hint() and bare.design.outlines == ()
+    bare.release((float(ring[-1, 0]), float(ring[-1, 1])))
+    assert canvas.hand.busy and "drawing" in canvas.hand.hint()
+    bare.until(lambda: not canvas.hand.busy)
+    assert len(bare.design.outlines) == 1, bare.said
+    made = shapely.Polygon(flatten(ring_of(bare.design.outlines[0].nodes)))
+    assert made.area == pytest.approx(max(part.area for part in shapely.get_parts(whole)), rel=0.005)
+    assert bare.window.document.undo_name == "trace fin"
+    bare.do("undo")
+    assert bare.design.outlines == ()
 
 
 def test_the_widest_gap_is_typed_in_any_unit(blank: Driver) -> None:

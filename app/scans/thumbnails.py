@@ -1,4 +1,4 @@
-"""How many pages a PDF has, how large they are and what they look like, found out beside the window."""
+"""Which pages a file has, how large they are and what they look like, found out beside the window."""
 
 from __future__ import annotations
 
@@ -9,42 +9,38 @@ from collections.abc import Sequence
 from PySide6.QtCore import QObject, Signal
 
 from app.scans.faults import OpeningCancelledError, ScanError
-from app.scans.pdf_file import MM_PER_POINT, PdfFile
-from app.scans.pdf_reader import PdfReader
-from app.scans.pdf_wire import THUMBNAIL_SECONDS
+from app.scans.pages import Pages
 
 _log = logging.getLogger(__name__)
 
 
 class Thumbnails(QObject):
-    """Looks at one PDF, page by page, in a thread of its own; the signals come in the thread it lives in.
+    """Looks at one file, page by page, in a thread of its own; the signals come in the thread it lives in.
 
     One ``counted`` or one ``failed`` comes first. Then, for each page that is wanted, ``sized`` and
     ``drawn``, or ``refused``. Call ``stop`` before it is let go.
     """
 
-    counted = Signal(int)
+    counted = Signal(object)
+    """The numbers of the pages, from 0."""
     failed = Signal(str)
     """One sentence."""
-    sized = Signal(int, float, float)
-    """(page from 0, width, height in mm)"""
+    sized = Signal(int, object)
+    """(page from 0, Extent)"""
     drawn = Signal(int, object)
     """(page, QImage in RGB32)"""
     refused = Signal(int, str)
     """(page, one sentence)"""
 
-    def __init__(
-        self, data: bytes, name: str, pixels: int, parent: QObject | None = None,
-        reader: PdfReader | None = None,
-    ) -> None:
+    def __init__(self, pages: Pages, pixels: int, parent: QObject | None = None) -> None:
         """``pixels`` is the longer side of a thumbnail."""
         super().__init__(parent)
-        self._file, self._pixels = PdfFile(data, name, reader), pixels
+        self.pages, self._pixels = pages, pixels
         self._wanted: list[int] = []
         self._seen: set[int] = set()
         self._news = threading.Condition()
         self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._work, name="pdf-thumbnails", daemon=True)
+        self._thread = threading.Thread(target=self._work, name="thumbnails", daemon=True)
 
     def start(self) -> None:
         """Begin, once whoever wants to hear is connected."""
@@ -80,11 +76,11 @@ class Thumbnails(QObject):
             # Stopped, or destroyed without it: nobody is left to be told.
             return
         except Exception:
-            _log.exception("looking at the pages of %s", self._file.label)
+            _log.exception("looking at the pages of %s", self.pages.label)
 
     def _look(self) -> None:
         try:
-            self.counted.emit(self._file.pages(self._ended.is_set))
+            self.counted.emit(self.pages.numbers(self._ended.is_set))
         except ScanError as error:
             self.failed.emit(str(error))
             return
@@ -104,14 +100,8 @@ class Thumbnails(QObject):
     def _look_at(self, page: int) -> None:
         gone = self._ended.is_set
         try:
-            size = self._file.size(page, gone)
-            self.sized.emit(page, size.width * MM_PER_POINT, size.height * MM_PER_POINT)
-            scale = self._pixels / max(size.width, size.height)
-            wide, high = max(1, round(size.width * scale)), max(1, round(size.height * scale))
-            image = self._file.draw(
-                page, (scale, scale), (0.0, 0.0), (wide, high), colour=True, seconds=THUMBNAIL_SECONDS,
-                cancelled=gone,
-            )
+            self.sized.emit(page, self.pages.extent(page, gone))
+            image = self.pages.drawn(page, self._pixels, gone)
         except ScanError as error:
             self.refused.emit(page, str(error))
         else:
