@@ -326,6 +326,6 @@ def _field(name: str, hint: str) -> QLineEdit:
     field = QLineEdit()
     field.setAccessibleName(name)
     field.setPlaceholderText(hint)
-    field.setMinimumWidth(64)
+    field.setMinimumWidth(51)
     field.setMaximumWidth(110)
     return field

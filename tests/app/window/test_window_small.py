@@ -51,6 +51,7 @@ def test_what_each_hand_asks_for_fits_over_the_canvas(small: Driver) -> None:
         window.canvas.take_hand(name)
         small.settle()
         assert window.strip.minimumSizeHint().width() <= window.middle.width(), name
+        assert right_edge(window.answer) <= window.width(), f"{name} pushes the answer over the edge"
         assert window.size() == size
 
 
