@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from contextlib import suppress
 from importlib import import_module
@@ -16,7 +17,7 @@ from core.geometry.overlay import OverlayError
 COMMANDS = {
     "readings": "readings", "sheet": "sheet", "check": "check", "refit": "refit", "plug": "plug",
     "compare": "compare", "export": "export", "import": "import_drawing", "template": "template",
-    "card": "card", "setting-up": "setting_up",
+    "card": "card", "setting-up": "setting_up", "gauges": "gauges", "parts": "parts",
 }
 _INTERRUPTED = 130
 
@@ -39,23 +40,37 @@ behind the CG, as a part of the tail arm.
   sternpost plug DESIGN --at 180 --length 35 [--keep front|aft] -o NEW
                                           let in (below 0: take out) a length of fuselage at a station
   sternpost compare A B [--json]          set the readings of two designs side by side
-  sternpost card DESIGN -o FILE.pdf [--paper a4|a3|letter|tabloid] [--scale fit|4]
+  sternpost card DESIGN -o FILE.pdf [--paper a4|a3|letter|tabloid] [--scale fit|4] [--tiled]
                                           write the card copy: pieces to cut, glue and hang; 4 is 1:4
-  sternpost export DESIGN --to svg|dxf|csv|png|svg-picture -o FILE
+  sternpost export DESIGN --to svg|dxf|csv|png|svg-picture -o FILE [--decimal point|comma]
                                           svg, dxf: the outlines at full size, true curves; csv: the
-                                          readings; png, svg-picture: a picture of the profile
-  sternpost import FILE -o NEW [--kind fin] [--mm-per-unit 1]
-                                          begin a design with the outlines of a drawing (svg, dxf)
+                                          readings, with --decimal comma for spreadsheets that write
+                                          2,5; png, svg-picture: a picture of the profile
+  sternpost export DESIGN --to svg|dxf --parts -o FILE [--kerf MM]
+                                          the parts of all builds, apart from each other, for a laser or
+                                          a knife; --kerf: what the cut takes away
+  sternpost gauges DESIGN -o FILE.pdf [--paper a4|letter]
+                                          write gauges to print and cut: incidence, throws
+  sternpost import FILE -o NEW [--kind fin] [--mm-per-unit 1] [--count N] [--count ID=N ...] [--hidden]
+                                          begin a design with the outlines of a drawing (svg, dxf);
+                                          --count: how often those come of which it does not say it;
+                                          --hidden: what is switched off or frozen in it too
   sternpost template DESIGN -o FILE.pdf [--outline ID ...] [--paper a4|a3|letter|tabloid|roll:WIDTH]
-      [--landscape] [--scale 1] [--overlap 10] [--margin 8] [--mirror] [--beside ALTERNATIVE-ID]
-      [--line outer|inner|middle]         outlines full size over as many pages as it takes, to cut from;
+      [--landscape|--portrait] [--turn auto|DEGREES] [--blank needed|all|none] [--scale 1] [--overlap 10]
+      [--margin 8] [--mirror] [--beside ALTERNATIVE-ID] [--line outer|inner|middle]
+                                          outlines full size over as few pages as it takes, to cut from;
+                                          --blank: pages with nothing to cut that hold others together;
                                           --line: which edge of the drawn line is the true outline
+  sternpost parts DESIGN [--json] [-o FILE.pdf] [--paper a4|a3|letter|tabloid]
+      [--beside ALTERNATIVE-ID]           the parts of surfaces that have a build: what to cut and buy, what
+                                          they weigh; -o: every part full size, with the cutting list
   sternpost --version                     print the version
   sternpost --help                        print this
 
 DESIGN is a .sternpost file or a bare design.json with its scans beside it. A file that bears the
 name of a command is opened by its path: sternpost ./check
 NEW is written with the scans of DESIGN. Lengths take a unit ("1 3/8 in"); without one they are mm.
+What is written bears its own ending, and replaces no file of another kind.
 
 Examples:
   sternpost marsh-harrow-52.sternpost
@@ -92,6 +107,8 @@ def version() -> str:
 
 def main(argv: list[str] | None = None) -> int:
     """Run the command line ``argv`` (without the program's name); returns the exit status."""
+    # Qt puts the fonts of a PDF in the order of its hashes: by lot, unless it is told before it starts.
+    os.environ.setdefault("QT_HASH_SEED", "0")
     arguments = sys.argv[1:] if argv is None else argv
     for stream in (sys.stdout, sys.stderr):
         # A sign that the terminal cannot show must not end in a traceback.

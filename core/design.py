@@ -9,62 +9,38 @@ starboard. ``core.design_check.problems`` says what is wrong with a design's val
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
-from typing import Annotated, Literal, get_args, get_type_hints
+from typing import Annotated, Literal
 
 import msgspec
 
+from core.design_bench import Bench as Bench
+from core.design_build import Build as Build
+from core.design_build import Material as Material
+from core.design_fields import LIMIT as LIMIT
+from core.design_fields import LIMIT_WORDS as LIMIT_WORDS
+from core.design_fields import MOST_COUNT as MOST_COUNT
+from core.design_fields import MOST_PAGES as MOST_PAGES
+from core.design_fields import MOST_PARTS as MOST_PARTS
+from core.design_fields import MOST_TEXT as MOST_TEXT
+from core.design_fields import MOST_THICKENED as MOST_THICKENED
+from core.design_fields import Angle, FilePart, Fraction, Grams, Length, QuarterTurn, Share
+from core.design_fields import Mark as Mark
+from core.design_fields import Range as Range
+from core.design_fields import Vector as Vector
+from core.design_fields import range_of as range_of
+from core.design_fields import starting_value as starting_value
 from core.kinds import ALWAYS_CLEAR, TABLE, VERTICAL_TAIL, Kind
 
-Moves = Literal["rudder", "elevator", "aileron", "other"]
-MOVES: tuple[Moves, ...] = ("rudder", "elevator", "aileron", "other")
 Stance = Literal["joined", "clear"]
 DisplayUnits = Literal["mm", "in", "in64"]
 ScaleFrom = Literal["points", "dpi", "none"]
 Matrix = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
-Vector = tuple[float, float]
 
 LeftOut = Literal["wing", "tailplane", "rudder", "propeller"]
 
 FORMAT = 1
 """What ``Design.format`` is in memory, and in every file that needs nothing newer."""
-LIMIT = 1_000_000.0
-LIMIT_WORDS = f"{LIMIT:,.0f}".replace(",", " ")
-MOST_COUNT = 8
-MOST_PARTS = 2_000
-"""Entries in any list of a design, nodes apart."""
-MOST_PAGES = 100_000
-MOST_TEXT = 100_000
-MOST_THICKENED = 4
-
-
-@dataclass(frozen=True)
-class Range:
-    """The lawful range of a number of the design, ends included, and its unit as it is said.
-
-    A number without one lies within ±LIMIT. ``core.design_check`` reads these from the types.
-    """
-
-    low: float
-    high: float
-    unit: str = ""
-    whole: bool = False
-
-
-Angle = Annotated[float, Range(-90, 90, "°")]
-QuarterTurn = Annotated[float, Range(0, 90, "°")]
-Length = Annotated[float, Range(0, LIMIT, " mm")]
-Grams = Annotated[float, Range(0, LIMIT, " g")]
-Share = Annotated[float, Range(0, 1)]
-Fraction = Annotated[float, Range(-2, 2)]
-
-
-class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, weakref=True):
-    """Common ground of everything that stands in a design file."""
-
-
-class Node(_Part, frozen=True):
+class Node(FilePart, frozen=True):
     """A corner of an outline; ``handle_in`` and ``handle_out`` are offsets from it in mm."""
 
     x: float
@@ -73,7 +49,7 @@ class Node(_Part, frozen=True):
     handle_out: Vector | None = msgspec.field(default=None, name="out")
 
 
-class Outline(_Part, frozen=True):
+class Outline(FilePart, frozen=True):
     """A closed traced edge. ``stance`` None means the default of its kind and count."""
 
     id: str
@@ -106,7 +82,7 @@ def default_stance(kind: Kind, count: int) -> Stance:
     return "joined"
 
 
-class Tone(_Part, frozen=True):
+class Tone(FilePart, frozen=True):
     """How a scan is shown, its file untouched: the paper's shading levelled, light lines on dark
     turned dark on light, faint lines thickened by so many pixels each way.
     """
@@ -116,7 +92,7 @@ class Tone(_Part, frozen=True):
     thicken: Annotated[int, Range(0, MOST_THICKENED, whole=True)] = 0
 
 
-class Lens(_Part, frozen=True):
+class Lens(FilePart, frozen=True):
     """The radial bend of a photograph: straight, its pixel p lies at c + (p − c)(1 + k r²/R²).
 
     c = (``u``, ``v``), r = |p − c|, R = ``radius``, in pixels; beyond R the map goes straight on.
@@ -128,7 +104,7 @@ class Lens(_Part, frozen=True):
     radius: Annotated[float, Range(1, LIMIT, " pixels")]
 
 
-class Scan(_Part, frozen=True):
+class Scan(FilePart, frozen=True):
     """A picture of a paper plan. ``to_mm`` maps (u right, v down, 1) in pixels to (x, z, 1) in mm.
 
     Pixels with the ``lens`` taken out, where there is one: ``core.scan_map`` goes both ways.
@@ -152,7 +128,7 @@ class Scan(_Part, frozen=True):
     residual_mm: Length | None = None
 
 
-class Station(_Part, frozen=True):
+class Station(FilePart, frozen=True):
     """One chord of a wing or tailplane: leading edge at (le_x, y, z), ``chord`` aft of it."""
 
     y: float
@@ -161,7 +137,7 @@ class Station(_Part, frozen=True):
     z: float = 0.0
 
 
-class Section(_Part, frozen=True):
+class Section(FilePart, frozen=True):
     """A wing section: thickness, camber and the place of greatest camber, as parts of the chord."""
 
     thickness: Share = 0.12
@@ -169,7 +145,7 @@ class Section(_Part, frozen=True):
     camber_at: Share = 0.4
 
 
-class Wing(_Part, frozen=True):
+class Wing(FilePart, frozen=True):
     """A lifting surface given by the stations of its starboard half."""
 
     id: str
@@ -185,7 +161,7 @@ class Wing(_Part, frozen=True):
         return self.label or self.id
 
 
-class Tailplane(_Part, frozen=True):
+class Tailplane(FilePart, frozen=True):
     """The horizontal tail, given like a wing."""
 
     id: str
@@ -202,14 +178,7 @@ class Tailplane(_Part, frozen=True):
         return self.label or self.id
 
 
-class Mark(_Part, frozen=True):
-    """A point of the side view, in mm."""
-
-    x: float
-    z: float = 0.0
-
-
-class Weight(_Part, frozen=True):
+class Weight(FilePart, frozen=True):
     """Something that weighs, at a point."""
 
     id: str
@@ -225,7 +194,7 @@ class Weight(_Part, frozen=True):
         return self.label or self.id
 
 
-class Aim(_Part, frozen=True):
+class Aim(FilePart, frozen=True):
     """The CLA fraction the builder wants, its limits, and where the tail arm ends."""
 
     cla_fraction: Fraction = 0.25
@@ -234,14 +203,14 @@ class Aim(_Part, frozen=True):
     fin_centre: Literal["centroid", "quarter_chord"] = "centroid"
 
 
-class Propeller(_Part, frozen=True):
+class Propeller(FilePart, frozen=True):
     """The propeller: its diameter in mm and the station of its disc."""
 
     diameter: Length
     x: float
 
 
-class Flight(_Part, frozen=True):
+class Flight(FilePart, frozen=True):
     """The flight condition that the speed-dependent readings are for; ``propeller`` None: not entered."""
 
     speed_m_s: Annotated[float, Range(0, 400, " m/s")] = 12.0
@@ -250,59 +219,7 @@ class Flight(_Part, frozen=True):
     propeller: Propeller | None = None
 
 
-class Linkage(_Part, frozen=True):
-    """What moves a control surface: servo arm, bell crank where there is one, horn.
-
-    Arms and horn in mm from their pivots to the holes in use; ``surface_chord`` from the hinge line
-    to the trailing edge where the throw is measured. ``horn_set_back``: how far the horn's holes lie
-    aft of the hinge line. ``pull_pull``: a pair of wires, one to each side.
-    """
-
-    id: str
-    servo_arm: Length
-    horn: Length
-    surface_chord: Length
-    label: str = ""
-    moves: Moves = "rudder"
-    servo_travel_deg: QuarterTurn = 45.0
-    crank_in: Length | None = None
-    crank_out: Length | None = None
-    horn_set_back: float = 0.0
-    pull_pull: bool = False
-
-    @property
-    def name(self) -> str:
-        """What the builder calls it: its label, or its id where it has none."""
-        return self.label or self.id
-
-
-class ScaleReading(_Part, frozen=True):
-    """What a scale under one support of the aeroplane reads, and the station of that support."""
-
-    grams: Grams
-    x: float
-
-
-class Weighing(_Part, frozen=True):
-    """One weighing while the aeroplane grows: what it was then, and what each scale read."""
-
-    id: str
-    supports: tuple[ScaleReading, ...] = ()
-    label: str = ""
-
-
-class Bench(_Part, frozen=True):
-    """What was entered at the bench: linkages, weighings, and where the card copy's plumb lines crossed.
-
-    ``crossing`` in mm of the design, whatever the scale of the card.
-    """
-
-    linkages: tuple[Linkage, ...] = ()
-    weighings: tuple[Weighing, ...] = ()
-    crossing: Mark | None = None
-
-
-class Sure(_Part, frozen=True):
+class Sure(FilePart, frozen=True):
     """How well the builder works, one standard deviation in mm: tracing, and finding the CG.
 
     Both starting values are common practice, no source.
@@ -312,12 +229,13 @@ class Sure(_Part, frozen=True):
     cg_mm: Annotated[float, Range(0, 1000, " mm")] = 3.0
 
 
-class State(_Part, frozen=True, kw_only=True):
+class State(FilePart, frozen=True, kw_only=True):
     """What the aeroplane is: what a kept state holds and taking it back restores.
 
     ``left_out``: what the builder has said is not there or not counted. ``guessed``: places such as
     ``tailplanes[0].stations[0].z`` whose value the program put and nobody has confirmed.
-    ``counts_seen``: ids of outlines whose count of one the builder has looked at.
+    ``counts_seen``: ids of outlines whose count of one the builder has looked at. ``builds``: how
+    surfaces are made, ``materials`` what the builder has beyond what everybody can get.
     """
 
     outlines: tuple[Outline, ...] = ()
@@ -332,6 +250,8 @@ class State(_Part, frozen=True, kw_only=True):
     left_out: tuple[LeftOut, ...] = ()
     guessed: tuple[str, ...] = ()
     counts_seen: tuple[str, ...] = ()
+    builds: tuple[Build, ...] = ()
+    materials: tuple[Material, ...] = ()
 
     @property
     def surfaces(self) -> tuple[Wing | Tailplane, ...]:
@@ -371,11 +291,13 @@ class Design(State, frozen=True):
             for part, name in self.newer_parts()
         ), default=FORMAT)
 
-    def newer_parts(self) -> list[tuple[_Part, str]]:
+    def newer_parts(self) -> list[tuple[FilePart, str]]:
         """(part, field) of everything in use that format 1 does not know."""
         states: tuple[State, ...] = (self, *self.alternatives)
         outlines = tuple(outline for state in states for outline in state.outlines)
-        parts: tuple[_Part, ...] = (*states, *self.scans, *outlines, *(state.flight for state in states))
+        parts: tuple[FilePart, ...] = (
+            *states, *self.scans, *outlines, *(state.flight for state in states), self.bench,
+        )
         fields = [
             (part, name) for part in parts for name in SINCE[type(part)]
             if getattr(part, name) != starting_value(type(part), name)
@@ -397,11 +319,12 @@ class Design(State, frozen=True):
         raise KeyError(scan_id)
 
 
-_STATE_SINCE = {"left_out": 3, "guessed": 3, "counts_seen": 3}
-SINCE: dict[type[_Part], dict[str, int]] = {
+_STATE_SINCE = {"left_out": 3, "guessed": 3, "counts_seen": 3, "builds": 5, "materials": 5}
+SINCE: dict[type[FilePart], dict[str, int]] = {
     Scan: {"tone": 2, "photograph": 3, "lens": 4, "residual_mm": 4},
     Outline: {"apart": 4},
     Flight: {"propeller": 4},
+    Bench: {"pin": 5},
     Alternative: _STATE_SINCE,
     Design: {"bench": 2, "sure": 3, **_STATE_SINCE},
 }
@@ -413,26 +336,6 @@ NEWEST_FORMAT = max(
     *(number for fields in SINCE.values() for number in fields.values()),
     *(row.since for row in TABLE.values()),
 )
-
-
-@cache
-def starting_value(part: type[_Part], name: str) -> object:
-    """What a field of a part is where a file leaves it out."""
-    return next(f.default for f in msgspec.structs.fields(part) if f.name == name)
-
-
-@cache
-def range_of(part: type[_Part], name: str) -> Range:
-    """The lawful range of a number of a part, from its type; within ±LIMIT where that names none.
-
-    KeyError for a field that the part does not have.
-    """
-    hint = get_type_hints(part, include_extras=True)[name]
-    for found in (hint, *get_args(hint)):
-        for mark in get_args(found)[1:]:
-            if isinstance(mark, Range):
-                return mark
-    return Range(-LIMIT, LIMIT)
 
 
 EMPTY = Design(format=FORMAT, title="Untitled")

@@ -22,13 +22,16 @@ from core.design import (
     MOST_TEXT,
     STATE,
     Aim,
+    Build,
     Design,
     Node,
     Outline,
     Range,
     Scan,
+    State,
     range_of,
 )
+from core.materials import WOODS
 
 _ID = re.compile(r"[a-z0-9-]+")
 MOST_NODES = 200_000
@@ -43,15 +46,14 @@ def problems(design: Design) -> list[str]:
 def _problems(design: Design) -> Iterator[str]:
     if design.format != FORMAT:
         yield f"format: expected {FORMAT}, found {design.format}; open it with the version that wrote it"
-    for name, text in (("title", design.title), ("notes", design.notes)):
-        if len(text) > MOST_TEXT:
-            yield f"{name}: {len(text)} characters are too many; shorten it to {MOST_TEXT}"
+    yield from _texts(design)
     for where, state in (
         ("", design), *((f"alternatives[{i}].", kept) for i, kept in enumerate(design.alternatives))
     ):
         if sum(len(outline.nodes) for outline in state.outlines) > MOST_NODES:
             yield f"{where}outlines: more than {MOST_NODES} nodes in all; trace with fewer"
             return
+        yield from _materials(where, state)
     for name in sorted(_names(type(design)), key=_in_the_file):
         found = list(_value(name, getattr(design, name), type(design), name))
         yield from found
@@ -59,9 +61,64 @@ def _problems(design: Design) -> Iterator[str]:
             return
 
 
+def broken_by(before: Design, after: Design) -> str | None:
+    """The first rule of the format that ``after`` breaks where it is not the same as ``before``; else None.
+
+    Looks at no part that the two share, so that it is cheap after every edit.
+    """
+    return next(_broken_by(before, after), None)
+
+
+def _broken_by(before: Design, after: Design) -> Iterator[str]:
+    yield from (s for s in _texts(after) if (before.title, before.notes) != (after.title, after.notes))
+    if after.outlines is not before.outlines or after.alternatives is not before.alternatives:
+        # Every kept state is written out whole: together they must stay a file that can be read again.
+        nodes, were = _nodes_in(after), _nodes_in(before)
+        if nodes > max(MOST_NODES, were):
+            yield f"outlines: {nodes} nodes with all kept states, more than {MOST_NODES}; trace with fewer"
+    if after.builds is not before.builds or after.materials is not before.materials:
+        yield from _materials("", after)
+    for name in sorted(_names(type(after)), key=_in_the_file):
+        old, new = getattr(before, name), getattr(after, name)
+        if new is old or isinstance(new, str):
+            continue
+        if not isinstance(new, tuple):
+            yield from _value(name, new, type(after), name) if new is not None else ()
+            continue
+        if len(new) > MOST_PARTS:
+            yield f"{name}: {len(new)} entries are too many; keep to {MOST_PARTS}"
+        if new and hasattr(new[0], "id"):
+            yield from _ids(name, (one.id for one in new))
+        known = set(map(id, old))
+        for i, one in enumerate(new):
+            if id(one) not in known and not isinstance(one, str):
+                yield from _value(f"{name}[{i}]", one, type(after), name)
+
+
+def _nodes_in(design: Design) -> int:
+    return sum(len(o.nodes) for state in (design, *design.alternatives) for o in state.outlines)
+
+
+def _texts(design: Design) -> Iterator[str]:
+    for name, text in (("title", design.title), ("notes", design.notes)):
+        if len(text) > MOST_TEXT:
+            yield f"{name}: {len(text)} characters are too many; shorten it to {MOST_TEXT}"
+
+
 def _in_the_file(name: str) -> int:
     """Where a design's key stands in its file: what it is called and its scans, its state, the rest."""
     return 1 if name in STATE else 0 if name in ("format", "title", "notes", "display_units", "scans") else 2
+
+
+def _materials(where: str, state: State) -> Iterator[str]:
+    known = {*WOODS, *(own.id for own in state.materials)}
+    for i, build in enumerate(state.builds):
+        for at, material in build.materials:
+            if material not in known:
+                yield (
+                    f'{where}builds[{i}].{at}: "{material[:40]}" is no known material; name one of '
+                    f"{', '.join(WOODS)}, or one of materials[]"
+                )
 
 
 @cache
@@ -102,7 +159,10 @@ def _value(at: str, value: object, part: type[msgspec.Struct], name: str) -> Ite
 
 
 def _node(at: str, node: Node) -> Iterator[str]:
-    # A design has up to 200 000 of them: no way by their types.
+    # A design has up to 200 000 of them: no way by their types, and sound ones quickly.
+    (a, b), (c, d) = node.handle_in or (0.0, 0.0), node.handle_out or (0.0, 0.0)
+    if all(-LIMIT <= value <= LIMIT for value in (node.x, node.z, a, b, c, d)):
+        return
     yield from _within(f"{at}.x", node.x, _ANY)
     yield from _within(f"{at}.z", node.z, _ANY)
     for name, handle in (("in", node.handle_in), ("out", node.handle_out)):
@@ -175,6 +235,11 @@ def _aim(where: str, aim: Aim) -> Iterator[str]:
         )
 
 
+def _build(where: str, build: Build) -> Iterator[str]:
+    if not build.of:
+        yield f"{where}.of: names no surface; name at least one outline or tailplane"
+
+
 _RULES: dict[type[msgspec.Struct], Callable[[str, Any], Iterator[str]]] = {
-    Scan: _scan, Outline: _outline, Aim: _aim,
+    Scan: _scan, Outline: _outline, Aim: _aim, Build: _build,
 }

@@ -7,14 +7,14 @@ container, and every fault becomes one sentence that names the place and the rem
 from __future__ import annotations
 
 import json
+import os
 import re
 import zipfile
-import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, BinaryIO, get_args
 
 import msgspec
 from msgspec.structs import replace
@@ -22,7 +22,6 @@ from msgspec.structs import replace
 from core.design import (
     FORMAT,
     LIMIT_WORDS,
-    MOVES,
     NEWEST_FORMAT,
     Alternative,
     Design,
@@ -34,7 +33,10 @@ from core.design import (
     Scan,
     Stance,
 )
+from core.design_bench import MOVES
 from core.design_check import problems, safe_name
+from core.design_scans import MOST_PICTURE, member, scans_beside, scans_within
+from core.file_reading import content, is_of_the_disk, opened
 from core.file_writing import DesignFileError as DesignFileError
 from core.file_writing import os_sentence
 from core.file_writing import write_bytes as write_bytes
@@ -42,7 +44,6 @@ from core.kinds import KINDS
 
 ENDING = ".sternpost"
 MOST_JSON = 64 * 1024 * 1024
-MOST_PICTURE = 1024 * 1024 * 1024
 _AFTER_THE_STATE = ("alternatives", "bench", "sure")
 _STAMP = (1980, 1, 1, 0, 0, 0)
 # msgspec words its findings so; the place and the two types are taken from there.
@@ -61,6 +62,8 @@ class DesignFile:
     design: Design
     pictures: Mapping[str, bytes] = field(default_factory=dict)
     troubles: tuple[str, ...] = ()
+    bare: bool = False
+    """The pictures lay beside it: whoever wrote the design chose them among the builder's own files."""
 
 
 def encode(design: Design) -> bytes:
@@ -234,88 +237,39 @@ def _value_at(raw: object, place: str) -> object:
     return value
 
 
-def read(path: Path) -> DesignFile:
-    """The design file at ``path``, container or bare JSON; DesignFileError says why it cannot be read."""
+def read(path: Path, *, pictures: bool = True) -> DesignFile:
+    """The design file at ``path``, container or bare JSON; DesignFileError says why it cannot be read.
+
+    Without ``pictures`` none is read, only looked for: what is amiss with them is said all the same
+    where that can be told at once.
+    """
     try:
-        if path.stat().st_size > 4 * MOST_PICTURE:
-            raise DesignFileError(["the file is over 4 GB; that is not a design"])
         if path.suffix.lower() == ".json":
-            return _read_bare(path)
-        return unpack(path.read_bytes())
+            design = decode(content(path, MOST_JSON + 1))
+            found, troubles = scans_beside(path.parent, design, pictures=pictures)
+            return DesignFile(design, found, troubles, bare=True)
+        with opened(path, 4 * MOST_PICTURE) as stream:
+            return _unpacked(stream, pictures=pictures)
     except OSError as error:
         raise DesignFileError([os_sentence(error, "read")]) from None
 
 
-def _read_bare(path: Path) -> DesignFile:
-    design = decode(path.read_bytes())
-    folder = path.parent.resolve()
-    pictures: dict[str, bytes] = {}
-    troubles: list[str] = []
-    for i, scan in enumerate(design.scans):
-        if scan.file in pictures:
-            continue
-        beside = (folder / scan.file).resolve()
-        try:
-            if not beside.is_relative_to(folder):
-                raise FileNotFoundError
-            if beside.stat().st_size > MOST_PICTURE:
-                troubles.append(_trouble(i, scan.file, "it is over 1 GB; reduce it"))
-                continue
-            pictures[scan.file] = beside.read_bytes()
-        except OSError:
-            troubles.append(_trouble(i, scan.file, "it is not there; put it beside the design"))
-    return DesignFile(design, pictures, tuple(troubles))
-
-
 def unpack(data: bytes) -> DesignFile:
     """The design file in the container ``data``; DesignFileError says why it cannot be read."""
+    return _unpacked(BytesIO(data), pictures=True)
+
+
+def _unpacked(stream: BinaryIO, *, pictures: bool) -> DesignFile:
     try:
-        with zipfile.ZipFile(BytesIO(data)) as container:
-            design = decode(_member(container, "design.json", MOST_JSON))
-            pictures: dict[str, bytes] = {}
-            troubles: list[str] = []
-            for i, scan in enumerate(design.scans):
-                if scan.file in pictures:
-                    continue
-                try:
-                    pictures[scan.file] = _member(container, scan.file, MOST_PICTURE)
-                except DesignFileError as error:
-                    troubles.append(_trouble(i, scan.file, str(error)))
-            return DesignFile(design, pictures, tuple(troubles))
-    except (zipfile.BadZipFile, EOFError, ValueError, OSError, NotImplementedError):
+        with zipfile.ZipFile(stream) as container:
+            design = decode(member(container, "design.json", MOST_JSON))
+            return DesignFile(design, *scans_within(container, design, pictures=pictures))
+    except (zipfile.BadZipFile, EOFError, ValueError, OSError, NotImplementedError) as error:
+        if is_of_the_disk(error):
+            raise
         raise DesignFileError(
             ["the container is damaged or is not a Sternpost design; open another copy of it"]
         ) from None
-
-
-def _trouble(index: int, name: str, why: str) -> str:
-    return f'scans[{index}].file: "{name}" could not be opened: {why}'
-
-
-def _member(container: zipfile.ZipFile, name: str, most: int) -> bytes:
-    entries = [entry for entry in container.infolist() if entry.filename == name]
-    if not entries:
-        raise DesignFileError([f'"{name}" is missing from the container; open another copy of it'])
-    if len(entries) > 1:
-        raise DesignFileError([f'"{name}" is in the container twice; it was not written by Sternpost'])
-    entry = entries[0]
-    if entry.flag_bits & 1:
-        raise DesignFileError([f'"{name}" is encrypted; save the design without a password'])
-    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise DesignFileError(
-            [f'"{name}" is packed in a way that Sternpost does not use; pack it as a plain ZIP']
-        )
-    if entry.file_size > most:
-        raise DesignFileError([f'"{name}" unpacks to over {most >> 20} MB; that is not a design'])
-    try:
-        with container.open(entry) as stream:
-            # The header's size may lie: never unpack more than allowed.
-            data = stream.read(most + 1)
-    except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, OSError):
-        raise DesignFileError([f'"{name}" is damaged in the container; open another copy of it']) from None
-    if len(data) > most:
-        raise DesignFileError([f'"{name}" unpacks to over {most >> 20} MB; that is not a design'])
-    return data
 
 
 def pack(design: Design, pictures: Mapping[str, bytes]) -> bytes:
@@ -362,7 +316,7 @@ def _write_beside(folder: Path, design: Design, pictures: Mapping[str, bytes]) -
         beside = folder / scan.file
         if scan.file not in pictures or beside.exists():
             continue
-        if not beside.resolve().is_relative_to(folder):
+        if not Path(os.path.realpath(beside)).is_relative_to(folder):
             raise DesignFileError(
                 [f'scans[{i}].file: "{scan.file}" is a link out of the folder; remove it or save elsewhere']
             )

@@ -8,9 +8,15 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import sys
 import tempfile
 from contextlib import suppress
 from pathlib import Path
+
+if sys.platform != "win32":
+    import fcntl
+
+_SAVING = ".saving-"
 
 
 def _umask_by_setting() -> int:
@@ -47,7 +53,8 @@ def write_bytes(path: Path, data: bytes) -> None:
     target = Path(os.path.realpath(path))
     temporary: str | None = None
     try:
-        handle, temporary = tempfile.mkstemp(prefix=".saving-", dir=target.parent)
+        _sweep(target.parent)
+        handle, temporary = _begun(target.parent)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
@@ -66,6 +73,55 @@ def write_bytes(path: Path, data: bytes) -> None:
     finally:
         if temporary is not None:
             Path(temporary).unlink(missing_ok=True)
+
+
+def _begun(folder: Path) -> tuple[int, str]:
+    """A file to be written to, held for as long as it is open: (handle, its path)."""
+    while True:
+        handle, temporary = tempfile.mkstemp(prefix=_SAVING, dir=folder)
+        # Another saving may take it for a left one, and away, before it is held.
+        with suppress(BlockingIOError):
+            if not _hold(handle) or Path(temporary).exists():
+                return handle, temporary
+        os.close(handle)
+
+
+def _hold(handle: int) -> bool:
+    """The system's lock on an open file, let go with the process that holds it; False where it has none.
+
+    BlockingIOError where another process holds it.
+    """
+    if sys.platform == "win32":
+        # There an open file cannot be taken away in any case.
+        return False
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        raise
+    except OSError:
+        return False
+    return True
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what savings left that were killed; one that is under way holds its file."""
+    with suppress(OSError):
+        for left in list(folder.glob(f"{_SAVING}????????")):
+            with suppress(OSError):
+                if left.is_file() and not left.is_symlink():
+                    _take_away(left)
+
+
+def _take_away(left: Path) -> None:
+    if sys.platform == "win32":
+        left.unlink()
+        return
+    handle = os.open(left, os.O_RDWR | os.O_NOFOLLOW)
+    try:
+        if _hold(handle):
+            left.unlink()
+    finally:
+        os.close(handle)
 
 
 def _settle(folder: Path) -> None:

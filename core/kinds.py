@@ -80,6 +80,10 @@ TABLE: Mapping[Kind, Row] = {
 }
 """In the order in which lists show them and the work goes."""
 KINDS: tuple[Kind, ...] = tuple(TABLE)
+FIN: Kind = "fin"
+"""What is made new from its sizes."""
+WHEEL: Kind = "wheel"
+"""What a circle is drawn for."""
 OTHER: Kind = "other"
 """What an outline is of which nothing is known."""
 
@@ -103,6 +107,10 @@ ROOTED = frozenset(_where(lambda row: row.rooted))
 WINGS = frozenset(_where(lambda row: row.surface == "wing"))
 TAILPLANES = frozenset(_where(lambda row: row.surface == "tailplane"))
 APART = frozenset(_where(lambda row: row.apart))
+HANGING = frozenset(_where(lambda row: row.tail == "besides"))
+"""Upright surfaces that stand under the body."""
+BUILDABLE = UPRIGHT | APART
+"""What parts are drawn for, besides tailplanes that are typed."""
 ALWAYS_CLEAR = frozenset(_where(lambda row: row.clear))
 TWICE = frozenset(_where(lambda row: row.twice))
 ALWAYS = _where(lambda row: "always" in row.offered)

@@ -10,6 +10,7 @@ from shaping import Tracing, area_of, bare, corner, curve, disc, outline, sectio
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
 from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
+from core.design_build import Build, Ribs, Skin, Spar, Strip, Thickness
 
 LE, CHORD, WING_Z, INCIDENCE = 330.0, 205.0, 57.0, 2.5
 HINGE = 1016.0
@@ -35,6 +36,7 @@ FUSELAGE = outline(
         curve(31, -19, 157),
     ],
     label="Fuselage",
+    grams=28.0,
 )
 
 CANOPY = outline(
@@ -50,6 +52,7 @@ CANOPY = outline(
         bare(corner(118, 24)),
     ],
     label="Canopy",
+    grams=15.0,
 )
 
 FIN = outline(
@@ -64,6 +67,7 @@ FIN = outline(
         bare(corner(900, 8)),
     ],
     label="Fin",
+    grams=7.0,
 )
 
 RUDDER = outline(
@@ -79,9 +83,10 @@ RUDDER = outline(
         corner(HINGE, -20, into=174),
     ],
     label="Rudder",
+    grams=6.0,
 )
 
-WHEEL = disc("wheel", 346, -56, 26, label="Wheel", stance="joined")
+WHEEL = disc("wheel", 346, -56, 26, label="Wheel", grams=90.0, stance="joined")
 SKID = outline(
     "tail-skid",
     "other",
@@ -94,6 +99,7 @@ SKID = outline(
         bare(corner(954, 0)),
     ],
     label="Tail skid",
+    grams=20.0,
     stroke=0.5,
 )
 
@@ -264,10 +270,22 @@ BARE = Design(
         Weight("controller", 32, 152, 0, -4, "Controller"),
         Weight("servos", 26, 283, 0, -21, "Servos"),
         Weight("receiver", 12, 320, 0, -8, "Receiver"),
-        Weight("fuselage", 264, 430, 0, 0, "Fuselage and canopy"),
-        Weight("wheel", 28, 346, 0, -56, "Wheel"),
+        Weight("fuselage", 75, 459, 0, -7, "Formers, firewall and fittings"),
+        Weight("wheel", 9, 346, 0, -56, "Axle and its plate"),
         Weight("wing", 470, 428, 0, 92, "Wing"),
-        Weight("tail", 92, 990, 0, 66, "Tail surfaces"),
+        Weight("tail", 39, 1015, 0, 70, "Rods, horns and hinges"),
+    ),
+    builds=(
+        Build(
+            "fin", ("fin", "rudder"), "ribbed", Thickness(15.0, 9.0, "symmetric"), Ribs(42.0, None, 2.0),
+            Strip(8.0, None, "balsa-hard"), Strip(10.0), (Spar(0.3, (5.0, 2.0), 1.5),), Skin(1.0),
+            covering_g_m2=30.0,
+        ),
+        Build(
+            "tailplane", ("tailplane",), "ribbed", Thickness(11.0, 8.0, "symmetric"), Ribs(46.0, None, 2.0),
+            Strip(6.0, None, "balsa-hard"), Strip(8.0), (Spar(0.3, (5.0, 1.5), 1.5),), Skin(0.8),
+            covering_g_m2=30.0,
+        ),
     ),
     cg_from="mark",
     fuselage_width=74.0,

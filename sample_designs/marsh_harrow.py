@@ -11,6 +11,7 @@ from shaping import Tracing, area_of, bare, corner, curve, disc, outline, sectio
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
 from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
+from core.design_build import Build, Ribs, Skin, Strip, Thickness
 
 LE, CHORD, WING_Z, INCIDENCE = 275.0, 212.0, 109.0, 2.5
 HINGE = 938.0
@@ -37,6 +38,7 @@ FUSELAGE = outline(
         corner(33, -24, out=168),
     ],
     label="Fuselage",
+    grams=25.0,
 )
 
 CABIN = outline(
@@ -51,6 +53,7 @@ CABIN = outline(
         bare(corner(225, 40)),
     ],
     label="Cabin",
+    grams=12.0,
 )
 
 FIN = outline(
@@ -65,6 +68,7 @@ FIN = outline(
         bare(corner(846, 22)),
     ],
     label="Fin",
+    grams=7.0,
 )
 
 RUDDER = outline(
@@ -79,6 +83,7 @@ RUDDER = outline(
         corner(HINGE, -4),
     ],
     label="Rudder",
+    grams=6.0,
 )
 
 LEG = outline(
@@ -93,13 +98,14 @@ LEG = outline(
         corner(282, -153),
     ],
     label="Main leg",
+    grams=55.0,
     count=2,
     stance="joined",
     stroke=0.6,
 )
 
-WHEEL = disc("wheels", 276, -151, 35, label="Main wheels", count=2)
-TAIL_WHEEL = disc("tail-wheel", 934, -31, 14, label="Tail wheel")
+WHEEL = disc("wheels", 276, -151, 35, label="Main wheels", grams=70.0, count=2)
+TAIL_WHEEL = disc("tail-wheel", 934, -31, 14, label="Tail wheel", grams=110.0)
 
 TRACINGS: tuple[Tracing, ...] = (FUSELAGE, CABIN, FIN, RUDDER, LEG, WHEEL, TAIL_WHEEL)
 
@@ -273,13 +279,24 @@ BARE = Design(
         Weight("motor", 166, 66, 0, 0, "Motor, airscrew and spinner"),
         Weight("battery", 204, 123.5, 0, -39, "Battery"),
         Weight("controller", 38, 190, 0, -30, "Controller"),
-        Weight("fuselage", 395, 410, 0, -8, "Fuselage and cabin"),
+        Weight("fuselage", 140, 395, 0, -35, "Firewall, floor and fittings"),
         Weight("wing", 372, 372, 0, 118, "Wing with servos"),
-        Weight("gear", 118, 282, 0, -120, "Main gear"),
+        Weight("gear", 36, 280, 0, -92, "Axles and gear fittings"),
         Weight("servos", 48, 392, 0, -21, "Rudder and elevator servos"),
         Weight("receiver", 14, 330, 0, -25, "Receiver"),
-        Weight("tail", 92, 895, 0, 58, "Tail surfaces"),
-        Weight("tail-wheel", 14, 926, 0, -26, "Tail wheel"),
+        Weight("tail", 23, 931, 0, 75, "Hinges, horns and tail fittings"),
+        Weight("tail-wheel", 7, 918, 0, -21, "Spring of the tail wheel"),
+    ),
+    builds=(
+        Build(
+            "fin", ("fin", "rudder"), "frame", Thickness(6.35, 6.35, "flat"),
+            Ribs(34.0, None, 4.8, "balsa-medium", False, False), Strip(9.5), Strip(6.4, None, "balsa-hard"),
+            covering_g_m2=45.0, hinge_gap=0.8,
+        ),
+        Build(
+            "tailplane", ("tailplane",), "sheet", Thickness(6.35, 6.35, "flat"),
+            skin=Skin(6.35, "balsa-medium"), covering_g_m2=45.0, glue=0.03, hinge_gap=0.8,
+        ),
     ),
     cg_from="mark",
     fuselage_width=92.0,

@@ -103,10 +103,11 @@ def outline(
     count: int = 1,
     apart: float | None = None,
     stance: Stance | None = None,
+    grams: float | None = None,
     stroke: float = 0.7,
     hidden_dashed: bool = True,
 ) -> Tracing:
-    """A tracing of these places, handles laid for rounded curves."""
+    """A tracing of these places, handles laid for rounded curves; ``grams`` a square decimetre."""
     settled = list(places)
     for i, place in enumerate(settled):
         if place.into == FLOW:
@@ -118,7 +119,10 @@ def outline(
         handle_in = None if place.into is None else _offset(place.into, -_reach(before, place)[1])
         handle_out = None if place.out is None else _offset(place.out, _reach(place, after)[0])
         nodes.append(Node(round(place.x, 2), round(place.z, 2), handle_in, handle_out))
-    made = Outline(outline_id, kind, tuple(nodes), label=label, count=count, stance=stance, apart=apart)
+    made = Outline(
+        outline_id, kind, tuple(nodes), label=label, count=count, stance=stance, grams_per_dm2=grams,
+        apart=apart,
+    )
     return Tracing(made, tuple(place.ink for place in places), stroke, hidden_dashed)
 
 
@@ -131,6 +135,7 @@ def disc(
     label: str,
     count: int = 1,
     stance: Stance | None = None,
+    grams: float | None = None,
 ) -> Tracing:
     """A wheel of four nodes."""
     places = [
@@ -139,7 +144,9 @@ def disc(
         curve(x + radius, z, -90),
         curve(x, z - radius, 180),
     ]
-    return outline(outline_id, "wheel", places, label=label, count=count, stance=stance)
+    return outline(
+        outline_id, "wheel", places, label=label, count=count, stance=stance, grams=grams
+    )
 
 
 def edge_points(nodes: Sequence[Node], index: int, t: Points) -> Points:

@@ -13,6 +13,7 @@ from shaping import Tracing, area_of, bare, corner, curve, disc, outline, sectio
 from sheet import CENTRE, DASH, HEAVY, MEDIUM, THIN, Sheet
 
 from core.design import Design, Flight, Mark, Propeller, Section, Station, Tailplane, Weight, Wing
+from core.design_build import Build, Ribs, Skin, Spar, Strip, Thickness
 
 LE, CHORD, WING_Z, INCIDENCE = 250.0, 205.0, 72.0, 2.0
 HINGE = 910.0
@@ -33,6 +34,7 @@ POD = outline(
         curve(80, -46, 170),
     ],
     label="Pod",
+    grams=38.0,
 )
 
 CANOPY = outline(
@@ -47,6 +49,7 @@ CANOPY = outline(
         bare(corner(88, 26)),
     ],
     label="Canopy",
+    grams=16.0,
 )
 
 BOOM = outline(
@@ -60,6 +63,7 @@ BOOM = outline(
         corner(274, 40.5, out=180),
     ],
     label="Booms",
+    grams=15.0,
     count=2,
     stance="clear",
 )
@@ -78,6 +82,7 @@ PYLON = outline(
         bare(corner(318, 44)),
     ],
     label="Pylon",
+    grams=26.0,
 )
 
 NACELLE = outline(
@@ -91,6 +96,7 @@ NACELLE = outline(
         curve(372, 117, 180),
     ],
     label="Motor nacelle",
+    grams=28.0,
 )
 
 FIN = outline(
@@ -105,6 +111,7 @@ FIN = outline(
         bare(corner(804, 45)),
     ],
     label="Fins",
+    grams=7.0,
     count=2,
     apart=300.0,
     stance="clear",
@@ -122,6 +129,7 @@ RUDDER = outline(
         corner(HINGE, -6),
     ],
     label="Rudders",
+    grams=6.0,
     count=2,
     apart=300.0,
     stance="clear",
@@ -139,6 +147,7 @@ NOSE_LEG = outline(
         corner(85, -124),
     ],
     label="Nose leg",
+    grams=55.0,
     stroke=0.6,
 )
 
@@ -154,13 +163,14 @@ MAIN_LEG = outline(
         corner(356, -124),
     ],
     label="Main legs",
+    grams=55.0,
     count=2,
     stance="joined",
     stroke=0.6,
 )
 
-NOSE_WHEEL = disc("nose-wheel", 80, -124, 27, label="Nose wheel")
-MAIN_WHEEL = disc("main-wheels", 350, -122, 29, label="Main wheels", count=2)
+NOSE_WHEEL = disc("nose-wheel", 80, -124, 27, label="Nose wheel", grams=65.0)
+MAIN_WHEEL = disc("main-wheels", 350, -122, 29, label="Main wheels", grams=65.0, count=2)
 
 TRACINGS: tuple[Tracing, ...] = (
     POD,
@@ -327,14 +337,25 @@ BARE = Design(
         Weight("receiver", 16, 239, 0, 9, "Receiver"),
         Weight("controller", 42, 352, 0, 96, "Controller"),
         Weight("motor", 138, 440, 0, 137, "Motor and propeller"),
-        Weight("nacelle", 62, 372, 0, 118, "Pylon and nacelle"),
-        Weight("pod", 238, 208, 0, 2, "Pod and canopy"),
+        Weight("nacelle", 26, 370, 0, 132, "Motor mount and bolts"),
+        Weight("pod", 80, 177, 0, -3, "Formers, floor and fittings"),
         Weight("wing", 362, 352, 0, 84, "Wing with servos"),
-        Weight("boom-left", 29, 560, -150, 52, "Left boom"),
-        Weight("boom-right", 29, 560, 150, 52, "Right boom"),
-        Weight("tail", 74, 880, 0, 82, "Fins, rudders and tailplane"),
+        Weight("boom-left", 8, 613, -150, 56, "Left boom's sockets"),
+        Weight("boom-right", 8, 613, 150, 56, "Right boom's sockets"),
+        Weight("tail", 14, 868, 0, 90, "Hinges and horns"),
         Weight("tail-servos", 26, 792, 0, 50, "Tail servos"),
-        Weight("gear", 92, 296, 0, -106, "Undercarriage"),
+        Weight("gear", 15, 390, 0, -110, "Axles and collars"),
+    ),
+    builds=(
+        Build(
+            "fins", ("fins", "rudders"), "sheet", Thickness(4.8, 4.8, "flat"), skin=Skin(4.8, "balsa-medium"),
+            covering_g_m2=30.0, glue=0.03,
+        ),
+        Build(
+            "tailplane", ("tailplane",), "frame", Thickness(6.4, 6.4, "flat"),
+            Ribs(38.0, None, 4.8, "balsa-medium", False, False), Strip(9.5), Strip(6.4, None, "balsa-hard"),
+            (Spar(0.32, (9.5, 6.4), None, "balsa-hard"),), covering_g_m2=30.0,
+        ),
     ),
     cg_from="mark",
     fuselage_width=96.0,

@@ -22,13 +22,24 @@ from PySide6.QtWidgets import QWidget
 
 from app.canvas.extent import extent
 from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
+from app.canvas.half_drawn import HalfDrawn
 from app.canvas.kind_offer import KindOffer
 from app.canvas.layers import RULER_PX, Ghost, Layers, draw_ruler, moving_outlines
 from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
 from app.canvas.tools.hand import ARROWS, Hand
-from app.canvas.translation import CURSORS, KEYS, holds, is_hands, pinched, pointer_of, stepped, wheeled
+from app.canvas.translation import (
+    CURSORS,
+    KEYS,
+    ends_a_run,
+    holds,
+    is_hands,
+    pinched,
+    pointer_of,
+    stepped,
+    wheeled,
+)
 from app.canvas.view import View, fitted, whole_step
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
@@ -51,6 +62,7 @@ class Canvas(QWidget):
     hint_changed = Signal()
     cursor_at = Signal(float, float)
     said = Signal(str)
+    told = Signal(str)
     outline_traced = Signal(str)
     menu_wanted = Signal(QPointF)
 
@@ -75,6 +87,7 @@ class Canvas(QWidget):
         self._edit_hand = EditHand(self)
         self.hands = all_hands(self, self._edit_hand)
         self.hand: Hand = self.hands["edit"]
+        self.half_drawn = HalfDrawn(self, self.hands["trace"], document, self.kinds, shelf.sizes)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -83,7 +96,7 @@ class Canvas(QWidget):
         # event() handed on by super() would make any handler's IndexError a crash of PySide (Python 3.11).
         self.installEventFilter(self)
         readout.listen(self._changed)
-        picked.listen(lambda _: self._refresh())
+        picked.listen(lambda _: self._selected())
         shelf.changed.connect(self._scans_changed)
 
     # The bench that the hands stand at
@@ -92,6 +105,11 @@ class Canvas(QWidget):
     def design(self) -> Design:
         """What the hand works on: never a proposal, whatever is on view."""
         return self._document.edited
+
+    @property
+    def busy(self) -> bool:
+        """True if a gesture is under way."""
+        return self._document.busy
 
     @property
     def selection(self) -> Selection:
@@ -132,8 +150,12 @@ class Canvas(QWidget):
         self._document.apply(name, edit, "canvas")
 
     def say(self, sentence: str) -> None:
-        """One sentence for the person."""
+        """One sentence for the person: what could not be done, or is in the way."""
         self.said.emit(sentence)
+
+    def tell(self, sentence: str) -> None:
+        """One sentence for the person: what was done."""
+        self.told.emit(sentence)
 
     def shift_view(self, dx: float, dz: float) -> None:
         """The datum moved by (dx, dz) mm: look where the same paper is now."""
@@ -145,11 +167,13 @@ class Canvas(QWidget):
         self.outline_traced.emit(outline_id)
 
     def take_hand(self, name: str) -> None:
-        """Take another hand; the one in use drops what is half done."""
+        """Take another hand; the one in use drops its gesture, and what is half drawn waits."""
         if name != self.hand.name:
-            self.hand.hand_over()
-            self.hand.leave()
+            before = self.hand
+            before.hand_over()
+            before.leave()
             self.hand = self.hands[name]
+            self.half_drawn.hand_taken(before)
             self.hand_changed.emit(name)
         self._refresh()
 
@@ -161,7 +185,7 @@ class Canvas(QWidget):
     def set_tracing_kind(self, kind: Kind) -> None:
         """The builder chose what the next outline is."""
         self.kinds.choose(kind)
-        self.hint_changed.emit()
+        self._refresh()
 
     # Seeing
 
@@ -225,6 +249,7 @@ class Canvas(QWidget):
         # With outlines there, a picture that arrives changes nothing about where to look.
         if self._fit_wanted and not self._document.design.outlines:
             self.fit()
+        self.half_drawn.go_on()
         self.update()
 
     def _changed(self, change: Change) -> None:
@@ -235,13 +260,21 @@ class Canvas(QWidget):
                 self.hand.leave()
             if other_design:
                 self.kinds.forget()
+                if self._document.trace is not None:
+                    self.take_hand("trace")
             self._picked.set(self._picked.now.within(self._document.committed))
+            self.half_drawn.go_on()
         if change.what == "preview":
             self._refresh_moving()
         else:
             self._refresh()
 
+    def _selected(self) -> None:
+        self.hand.settle()
+        self._refresh()
+
     def _refresh(self) -> None:
+        self.half_drawn.tell()
         self.update()
         self.hint_changed.emit()
 
@@ -275,7 +308,7 @@ class Canvas(QWidget):
                 document.design, readings, self.view, self._picked.now, moving,
                 hand.hover if hand and document.proposal is None else None, self.hand.overlay(),
                 self._figure_at, hand is not None,
-                self.show_weights, hand.hover_weight if hand else None,
+                self.show_weights, hand.hover_weight if hand else None, self.half_drawn.overlay(),
             ),
             self._theme, self.size(),
         )
@@ -291,6 +324,7 @@ class Canvas(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         self.setFocus()
+        self.hand.settle()
         self._moved = QRegion(self.rect())
         button = event.button()
         if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
@@ -352,6 +386,9 @@ class Canvas(QWidget):
         if isinstance(event, QNativeGestureEvent):
             self.set_view(pinched(event, self.view))
             return event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture
+        if isinstance(event, QKeyEvent) and ends_a_run(event):
+            # Before undo, saving and the like: they find it done.
+            self.hand.settle()
         if isinstance(event, QKeyEvent) and is_hands(event):
             event.accept()
             return True
@@ -401,4 +438,5 @@ class Canvas(QWidget):
     def focusOutEvent(self, event: object) -> None:  # noqa: D102
         self._space = False
         self._hold(False)
+        self.hand.settle()
         self.update()

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QRegion
 
 from app.canvas import marks
+from app.canvas.figure_place import figure_box
 from app.canvas.hits import Hit, shown_handles
 from app.canvas.ink import box_px, draw_outline, transform_of
 from app.canvas.layers import RULER_PX
@@ -44,6 +46,8 @@ class Frame:
     show_weights: bool = False
     """Whether the weights are what is worked on: their labels and the other CG are shown too."""
     hover_weight: str | None = None
+    waiting: Overlay | None = None
+    """What is half drawn and waits while another hand is in use."""
 
 
 def draw_frame(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
@@ -71,8 +75,28 @@ def draw_frame(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> No
         _draw_weights(painter, frame, theme)
     taken = _draw_marks(painter, frame, theme, size)
     if frame.editing or frame.show_weights:
-        _label_weights(painter, frame, taken, theme, size)
-    _draw_overlay(painter, frame, theme, size)
+        taken += _label_weights(painter, frame, taken, theme, size)
+    if frame.waiting is not None:
+        _draw_waiting(painter, frame.waiting, frame.view, theme)
+    _draw_overlay(painter, frame, theme, size, taken)
+
+
+def _draw_waiting(painter: QPainter, waiting: Overlay, view: View, theme: Theme) -> None:
+    """A half-drawn outline at rest: its line dashed, its clicks as dots."""
+    colour = QColor(theme.draft)
+    colour.setAlpha(170)
+    if len(waiting.draft) > 1:
+        painter.strokePath(_path(waiting.draft, view), QPen(colour, 1.6, Qt.PenStyle.DashLine))
+    painter.setPen(QPen(colour, 5.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+    for x, z in waiting.draft_nodes:
+        painter.drawPoint(QPointF(*view.to_px(x, z)))
+
+
+def _path(points: tuple[tuple[float, float], ...], view: View) -> QPainterPath:
+    path = QPainterPath(QPointF(*view.to_px(*points[0])))
+    for x, z in points[1:]:
+        path.lineTo(*view.to_px(x, z))
+    return path
 
 
 def _draw_hover(painter: QPainter, frame: Frame, theme: Theme) -> None:
@@ -126,7 +150,7 @@ def _draw_weights(painter: QPainter, frame: Frame, theme: Theme) -> None:
 
 def _label_weights(
     painter: QPainter, frame: Frame, taken: list[QRectF], theme: Theme, size: QSize
-) -> None:
+) -> list[QRectF]:
     shown = (frame.selection.weight, frame.hover_weight)
     labels = [
         (w.name, frame.view.to_px(w.x, w.z), weight_size(w.grams),
@@ -135,7 +159,7 @@ def _label_weights(
     ]
     inside = QRectF(2, 2, size.width() - 4, size.height() - RULER_PX - 4)
     moves = frame.selection.weight is not None
-    marks.draw_small_labels(painter, labels, taken, theme, inside, last_moves=moves)
+    return marks.draw_small_labels(painter, labels, taken, theme, inside, last_moves=moves)
 
 
 def other_cg(design: Design) -> tuple[Mark | None, str]:
@@ -171,12 +195,13 @@ def mark_px(at: tuple[float, float]) -> QRect:
 
 def disc_px(top: tuple[float, float], bottom: tuple[float, float]) -> QRect:
     """What the propeller's disc and its name cover."""
-    return QRect(round(top[0]) - 42, round(top[1]) - 26, 84, round(bottom[1] - top[1]) + 32)
+    # At the edge of what is seen the name stands beside the disc.
+    return QRect(round(top[0]) - 60, round(top[1]) - 26, 180, round(bottom[1] - top[1]) + 32)
 
 
 def slip_px(at: QPointF) -> QRect:
     """What the figure beside the cursor may cover."""
-    return QRect(round(at.x()) - 300, round(at.y()) - 70, 620, 140)
+    return QRect(round(at.x()) - 320, round(at.y()) - 130, 640, 260)
 
 
 def moving_px(
@@ -201,7 +226,9 @@ def moves_everything(shown: Design, committed: Design, *, show_weights: bool) ->
     return labels or shown.weights != committed.weights or shown.scans != committed.scans
 
 
-def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) -> None:
+def _draw_overlay(
+    painter: QPainter, frame: Frame, theme: Theme, size: QSize, taken: Sequence[QRectF]
+) -> None:
     overlay, view = frame.overlay, frame.view
     draw_edges(painter, overlay, view, theme)
     if overlay.band is not None:
@@ -214,9 +241,7 @@ def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) ->
         painter.setPen(pen)
         painter.drawRect(box)
     if overlay.draft:
-        path = QPainterPath(QPointF(*view.to_px(*overlay.draft[0])))
-        for x, z in overlay.draft[1:]:
-            path.lineTo(*view.to_px(x, z))
+        path = _path(overlay.draft, view)
         rim = QColor(theme.paper)
         rim.setAlpha(200)
         painter.strokePath(path, QPen(rim, 4.0))
@@ -247,7 +272,7 @@ def _draw_overlay(painter: QPainter, frame: Frame, theme: Theme, size: QSize) ->
             marks.draw_snap(painter, at, theme, on_node=overlay.snap.to == "node")
     draw_labels(painter, overlay, view, theme, size)
     if overlay.figure:
-        _draw_figure(painter, overlay.figure, frame.figure_at, theme, size)
+        _draw_figure(painter, overlay.figure, frame.figure_at, theme, size, taken)
 
 
 def _draw_on_ink(painter: QPainter, at: tuple[float, float], theme: Theme) -> None:
@@ -260,16 +285,16 @@ def _draw_on_ink(painter: QPainter, at: tuple[float, float], theme: Theme) -> No
     painter.drawPoint(QPointF(*at))
 
 
-def _draw_figure(painter: QPainter, text: str, at: QPointF, theme: Theme, size: QSize) -> None:
-    """The figure beside the cursor, on a slip of paper that stays inside the canvas."""
+def _draw_figure(
+    painter: QPainter, text: str, at: QPointF, theme: Theme, size: QSize, taken: Sequence[QRectF]
+) -> None:
+    """The figure beside the cursor, on a slip of paper inside the canvas that covers no mark and no name."""
     font = QFont(painter.font())
     font.setBold(True)
     painter.setFont(font)
     metrics = QFontMetricsF(font)
     wide, high = metrics.horizontalAdvance(text) + 14, metrics.height() + 6
-    x = min(at.x() + 18, size.width() - wide - 4)
-    y = at.y() - high - 12 if at.y() > high + 16 else at.y() + 20
-    slip = QRectF(max(x, 4.0), y, wide, high)
+    slip = figure_box((at.x(), at.y()), wide, high, QRectF(0, 0, size.width(), size.height()), taken)
     painter.setPen(QPen(QColor(theme.ink_soft), 1.0))
     painter.setBrush(QColor(theme.paper))
     painter.drawRoundedRect(slip, 3, 3)

@@ -37,6 +37,10 @@ class KindOffer:
         self._choice = chosen(self._document.committed, self._choice, kind)
         self._kind = kind
 
+    def go_on_with(self, kind: Kind) -> None:
+        """What is half drawn, begun as that kind, is gone on with."""
+        self._kind = kind
+
     def traced(self, outline_id: str) -> None:
         """An outline was closed."""
         self._choice = traced(self._document.committed, self._choice, outline_id)

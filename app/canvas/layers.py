@@ -17,6 +17,7 @@ from app.kit.theme import Theme
 from core.design import Design, DisplayUnits, Outline, Tailplane, Wing
 from core.units import MM_PER_IN
 
+_DATUM_PX = 1.6
 RULER_PX = 20
 
 
@@ -124,12 +125,11 @@ def _copy(source: QPixmap, target: QPixmap) -> None:
 
 def _datum_lines(painter: QPainter, view: View, size: QSize, theme: Theme) -> None:
     x, y = view.to_px(0.0, 0.0)
-    colour = QColor(theme.ink_soft)
-    colour.setAlpha(110)
-    # Up to a width of one Qt takes a quicker way, whose dashes depend on where a line is clipped.
-    pen = QPen(colour, 1.01)
+    # Up to a width of one Qt takes a quicker way, whose dashes depend on where a line is clipped; one so
+    # thin would also be halved wherever it falls between two pixels.
+    pen = QPen(QColor(theme.ink_soft), _DATUM_PX)
     dashes = (12.0, 4.0, 2.0, 4.0)
-    pen.setDashPattern([dash / 1.01 for dash in dashes])
+    pen.setDashPattern([dash / _DATUM_PX for dash in dashes])
     # Both begin a whole number of dashes before the datum: they go with the paper.
     lines = QPainterPath()
     if -1 <= y <= size.height() + 1:
@@ -151,9 +151,9 @@ def draw_ruler(painter: QPainter, view: View, size: QSize, theme: Theme, units: 
 def _draw_ruler(painter: QPainter, view: View, size: QSize, theme: Theme, units: DisplayUnits | None) -> None:
     top = size.height() - RULER_PX
     strip = QColor(theme.panel)
-    strip.setAlpha(225)
+    strip.setAlpha(240)
     painter.fillRect(QRectF(0, top, size.width(), RULER_PX), strip)
-    painter.setPen(QPen(QColor(theme.line), 1.0))
+    painter.setPen(QPen(QColor(theme.ink_soft), 1.0))
     painter.drawLine(QPointF(0, top), QPointF(size.width(), top))
     font = QFont(painter.font())
     font.setPointSizeF(max(7.0, font.pointSizeF() * 0.8))

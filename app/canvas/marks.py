@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -10,6 +11,10 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, 
 from app.kit.theme import Theme
 
 Place = tuple[float, float]
+
+_NEAR = 4
+"""So many of the places for a label touch the mark that it names."""
+_RIM_PX = 8.0
 
 
 def draw_weight(
@@ -20,8 +25,8 @@ def draw_weight(
     colour = QColor(theme.pick if selected else theme.ink_soft)
     rim = QColor(theme.paper)
     if faint:
-        colour.setAlpha(150)
-        rim.setAlpha(150)
+        colour.setAlpha(240)
+        rim.setAlpha(240)
     body = QPainterPath(QPointF(x - 0.62 * size, y - 0.45 * size))
     body.lineTo(x + 0.62 * size, y - 0.45 * size)
     body.lineTo(x + 0.92 * size, y + size)
@@ -42,12 +47,12 @@ def draw_weight(
 def draw_small_labels(
     painter: QPainter, labels: Sequence[tuple[str, Place, float, str, bool]], taken: Sequence[QRectF],
     theme: Theme, inside: QRectF, *, last_moves: bool,
-) -> None:
+) -> list[QRectF]:
     """(text, the mark's place, its half height, colour, whether it must be) each, in small letters.
 
     What ``taken`` or another mark or label covers is kept free; a label that finds no room is left
     out unless it must be. With ``last_moves`` the last makes room for the others, but they none for
-    it: dragged past them, it pushes none about.
+    it: dragged past them, it pushes none about. Returns what the labels cover, in pixels.
     """
     usual = painter.font()
     font = QFont(usual)
@@ -86,6 +91,7 @@ def draw_small_labels(
         painter.setPen(QColor(colour))
         painter.drawText(QPointF(box.left(), box.top() + metrics.ascent()), text)
     painter.setFont(usual)
+    return written[len(taken):]
 
 
 def draw_labels(
@@ -93,7 +99,8 @@ def draw_labels(
 ) -> list[QRectF]:
     """(text, the mark's place, colour) each, set beside its mark where it covers none of the others.
 
-    Returns what marks and labels cover, in pixels.
+    One that found no room at its mark is led to it by a line. Returns what marks and labels cover, in
+    pixels.
     """
     font = QFont(painter.font())
     font.setBold(True)
@@ -113,6 +120,8 @@ def draw_labels(
         # The first that is free, or else the one that hides least, all of it seen where possible.
         box = min(choices, key=lambda c: (not inside.contains(c), _covered(c, taken)))
         taken.append(box)
+        if box not in choices[:_NEAR]:
+            _lead(painter, (x, y), box, colour, theme)
         # A slip of paper under the words, so that they read over any scan and any line.
         slip = QColor(theme.paper)
         slip.setAlpha(215)
@@ -125,6 +134,19 @@ def draw_labels(
     font.setBold(False)
     painter.setFont(font)
     return taken
+
+
+def _lead(painter: QPainter, mark: Place, box: QRectF, colour: str, theme: Theme) -> None:
+    """A thin line from a label that stands away from its mark, from the box to the mark's rim."""
+    x, y = mark
+    end = QPointF(min(max(x, box.left()), box.right()), box.bottom() if box.center().y() < y else box.top())
+    long = math.hypot(end.x() - x, end.y() - y)
+    if long <= _RIM_PX:
+        return
+    start = QPointF(x + (end.x() - x) * _RIM_PX / long, y + (end.y() - y) * _RIM_PX / long)
+    for pen in (QPen(QColor(theme.paper), 3.0), QPen(QColor(colour), 1.2)):
+        painter.setPen(pen)
+        painter.drawLine(start, end)
 
 
 def _covered(box: QRectF, taken: Sequence[QRectF]) -> float:
@@ -185,7 +207,7 @@ def draw_snap(painter: QPainter, at: Place, theme: Theme, *, on_node: bool) -> N
 def draw_crossing(painter: QPainter, at: Place, theme: Theme) -> None:
     """Where an outline runs across itself."""
     x, y = at
-    painter.setPen(QPen(QColor(theme.above), 2.0))
+    painter.setPen(QPen(QColor(theme.fault), 2.0))
     painter.drawEllipse(QPointF(x, y), 9, 9)
     painter.drawLine(QPointF(x, y - 5), QPointF(x, y + 2))
     painter.drawPoint(QPointF(x, y + 5))

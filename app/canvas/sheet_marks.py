@@ -49,11 +49,11 @@ def draw_labels(painter: QPainter, overlay: Overlay, view: View, theme: Theme, s
             continue
         slip = _free_slip(x, y, wide, high, taken, size)
         taken.append(slip)
-        painter.setPen(QPen(QColor(theme.above if label.marked else theme.ink_soft), 1.0))
+        painter.setPen(QPen(QColor(theme.fault if label.marked else theme.ink_soft), 1.0))
         painter.setBrush(QColor(theme.paper))
         painter.drawRoundedRect(slip, 3, 3)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QColor(theme.above if label.marked else theme.ink))
+        painter.setPen(QColor(theme.fault if label.marked else theme.ink))
         painter.drawText(slip, Qt.AlignmentFlag.AlignCenter, label.text)
 
 

@@ -48,6 +48,12 @@ def is_hands(event: QKeyEvent) -> bool:
     return event.type() == QKeyEvent.Type.ShortcutOverride and plain and event.key() in KEYS
 
 
+def ends_a_run(event: QKeyEvent) -> bool:
+    """True if a key comes that is no arrow, nor Shift, with which arrows go further."""
+    goes_on = KEYS.get(Qt.Key(event.key())) in ARROWS or event.key() == Qt.Key.Key_Shift
+    return event.type() == QKeyEvent.Type.ShortcutOverride and not goes_on
+
+
 def pinched(event: QNativeGestureEvent, view: View) -> View:
     """Where two fingers apart or together make one look; where it was for any other gesture of the system."""
     if event.gestureType() != Qt.NativeGestureType.ZoomNativeGesture:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from app.cli.common import CONTENT, DONE, Parser, one_line, opened, say
 from core.design import Design
 from core.design_file import DesignFile
+from core.parts.built import all_built
+from core.parts.said import told
 from core.stability.readings import NO_SCALE, outline_faults, read_twice, scale_known
 
 
@@ -16,10 +18,14 @@ def add(parser: Parser) -> None:
 
 def check(name: str) -> int:
     """Say what is wrong with the file ``name``, one fault a line, and what is not entered yet."""
-    found = opened(name, every_fault=True)
+    found = opened(name, pictures=True, every_fault=True)
     faults = [*found.troubles, *_scan_faults(found), *outline_faults(found.design)]
     lines = [f"{one_line(name)}: {one_line(fault)}" for fault in faults]
     lines += [f"{one_line(name)}: not yet: {one_line(text)}" for text in _not_yet(found.design)]
+    lines += [
+        f"{one_line(name)}: parts: {one_line(told(said, found.design.display_units))}"
+        for made in all_built(found.design) for said in (*made.faults, *made.notes)
+    ]
     if not faults:
         lines.append(f"{one_line(name)}: nothing wrong")
     say(lines)

@@ -17,7 +17,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn, TextIO, TypeVar
 
+from app.scans.genuine import only_pictures
 from core.design_file import DesignFile, DesignFileError, read, write_bytes
+from core.file_kinds import FileKind
+from core.file_names import FileNameError, has_ending, taken
 from core.units import UnitError, parse_length
 
 DONE, CONTENT, COMMAND_LINE = 0, 1, 2
@@ -103,6 +106,8 @@ def must_be_readable(name: str) -> None:
             fault = f"{one_line(name)}: this is a folder; name a design file"
         elif not path.exists():
             fault = f"{one_line(name)}: there is no such file; check the name"
+        elif not path.is_file():
+            fault = f"{one_line(name)}: this is a pipe or a device; name a file"
         elif not os.access(path, os.R_OK):
             fault = f"{one_line(name)}: permission to read it was refused; check whose file it is"
         else:
@@ -112,11 +117,12 @@ def must_be_readable(name: str) -> None:
     raise CommandError([fault], COMMAND_LINE)
 
 
-def opened(name: str, *, every_fault: bool = False) -> DesignFile:
-    """The design in the file ``name``; CommandError where it cannot be read."""
+def opened(name: str, *, pictures: bool = False, every_fault: bool = False) -> DesignFile:
+    """The design in the file ``name``, its scans only where they are needed; CommandError."""
     must_be_readable(name)
     try:
-        return read(Path(name))
+        found = read(Path(name), pictures=pictures)
+        return only_pictures(found) if pictures else found
     except DesignFileError as error:
         shown = error.sentences if every_fault else error.sentences[:1]
         lines = [f"{one_line(name)}: {one_line(sentence)}" for sentence in shown]
@@ -126,17 +132,31 @@ def opened(name: str, *, every_fault: bool = False) -> DesignFile:
         raise CommandError(lines, CONTENT) from None
 
 
-def other_file(out: str, name: str, *, pdf: bool = False) -> Path:
-    """``out`` as a path to write to; CommandError where it is a folder or the file ``name`` itself."""
+def other_file(out: str, name: str, kind: FileKind) -> Path:
+    """``out`` as a path to write a file of ``kind`` to, which is not the file ``name``; CommandError."""
+    try:
+        if out and Path(out).exists() and Path(out).samefile(name):
+            raise CommandError(
+                [f"{one_line(out)}: this is the file that is read; name another"], COMMAND_LINE
+            )
+    except (OSError, ValueError) as error:
+        raise CommandError([not_usable(out, error)], COMMAND_LINE) from None
+    return new_file(out, kind)
+
+
+def new_file(out: str, kind: FileKind) -> Path:
+    """``out`` as a path to write a file of ``kind`` to. CommandError where that would replace anything else,
+
+    where it is a folder, and where its ending does not say what it is.
+    """
     target, shown = Path(out), one_line(out) or "-o"
     try:
         if not out or target.is_dir():
-            raise CommandError(
-                [f"{shown}: this is a folder; name a {'PDF ' if pdf else ''}file in it"], COMMAND_LINE
-            )
-        if target.exists() and target.samefile(name):
-            same = "the design itself; name another file" if pdf else "the file that is read; name another"
-            raise CommandError([f"{shown}: this is {same}"], COMMAND_LINE)
+            raise CommandError([f"{shown}: this is a folder; name a file in it"], COMMAND_LINE)
+        has_ending(target, kind)
+        taken(target)
+    except FileNameError as error:
+        raise CommandError([f"{shown}: {one_line(str(error))}"], COMMAND_LINE) from None
     except (OSError, ValueError) as error:
         raise CommandError([not_usable(out, error)], COMMAND_LINE) from None
     return target

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 
-from app.cli.common import COMMAND_LINE, CommandError, not_usable, one_line, say
+from app.cli.common import COMMAND_LINE, CommandError, new_file, not_usable, one_line, say
 from app.kit.sentences import as_sentence
 from core.design import Design
 from core.design_file import DesignFile, DesignFileError, write
+from core.file_kinds import DESIGN
 
 
 def write_new(out: str, made_from: DesignFile, design: Design) -> None:
     """Write ``design`` to ``out`` with the scans of the file that it was made from; CommandError."""
     try:
-        target = Path(out)
-        if target.is_dir():
-            raise CommandError([f"{one_line(out)}: this is a folder; name a file in it"], COMMAND_LINE)
-        write(target, design, made_from.pictures)
+        write(new_file(out, DESIGN), design, made_from.pictures)
     except DesignFileError as error:
         raise CommandError([f"{one_line(out)}: {one_line(str(error))}"], COMMAND_LINE) from None
     except (OSError, ValueError) as error:

@@ -40,7 +40,7 @@ def plug_design(name: str, at: str, length: str, keep: str | None, out: str) -> 
             ["sternpost plug: --length 0 changes nothing; give how much to let in, below 0 to take out"],
             COMMAND_LINE,
         )
-    file = opened(name)
+    file = opened(name, pictures=True)
     found = plug_preview(file.design, station, long, keep=cast("Keep | None", keep))
     if isinstance(found, str):
         raise CommandError([f"{one_line(name)}: {one_line(found)}"], CONTENT)

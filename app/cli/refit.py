@@ -63,7 +63,7 @@ def refit_design(
         )
         wanted = firm if wanted is None else wanted
     long = None if length is None else parsed_length("refit", "--length", length)
-    file = opened(name)
+    file = opened(name, pictures=True)
     if wanted is None:
         wanted = file.design.aim.cla_fraction
     try:

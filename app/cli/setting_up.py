@@ -6,6 +6,7 @@ import datetime
 from typing import Literal
 
 from app.cli.common import DONE, Parser, opened, other_file, write_to
+from core.file_kinds import PDF
 
 
 def add(parser: Parser) -> None:
@@ -19,10 +20,11 @@ def add(parser: Parser) -> None:
 def write_setting_up(name: str, out: str, paper: Literal["a4", "letter"]) -> int:
     """Write the setting-up sheet of the design in ``name`` to the PDF ``out``."""
     design = opened(name).design
-    target = other_file(out, name, pdf=True)
+    target = other_file(out, name, PDF)
+    from app.paper.heads import titled
     from app.paper.pages import pdf
     from app.paper.setting_up_sheet import setting_up_sheet
 
-    sheet = setting_up_sheet(design, paper=paper, today=datetime.date.today())
+    sheet = setting_up_sheet(titled(design, name), paper=paper, today=datetime.date.today())
     write_to(out, target, lambda: pdf(sheet))
     return DONE

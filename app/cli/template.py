@@ -20,9 +20,12 @@ from app.cli.common import (
     write_to,
 )
 from app.kit.sentences import as_sentence
+from core.file_kinds import PDF
+from core.units import parse_angle
 
 PAPER_NAMES = ("a4", "a3", "letter", "tabloid")
 LINE_NAMES = ("outer", "inner", "middle")
+BLANK_NAMES = ("needed", "all", "none")
 _ROLL = "roll:"
 
 
@@ -32,7 +35,11 @@ def add(parser: Parser) -> None:
     parser.add_argument("-o", "--output", metavar="FILE.pdf", required=True)
     parser.add_argument("--outline", metavar="ID", nargs="+", action="extend")
     parser.add_argument("--paper", metavar="PAPER", default="a4")
-    parser.add_argument("--landscape", action="store_true")
+    ways = parser.add_mutually_exclusive_group()
+    ways.add_argument("--landscape", action="store_true")
+    ways.add_argument("--portrait", action="store_true")
+    parser.add_argument("--turn", metavar="ANGLE", default="auto")
+    parser.add_argument("--blank", choices=BLANK_NAMES, default="needed")
     parser.add_argument("--scale", metavar="SCALE", default="1")
     parser.add_argument("--overlap", metavar="LENGTH", default="10")
     parser.add_argument("--margin", metavar="LENGTH", default="8")
@@ -59,14 +66,20 @@ def write_template(given: Namespace) -> int:
     overlap = parsed_length("template", "--overlap", given.overlap)
     margin = parsed_length("template", "--margin", given.margin)
     scale = parsed("template", "--scale", given.scale, parse_scale)
-    design = opened(name).design
-    target = other_file(out, name)
+    turn = None if given.turn.lower() == "auto" else parsed("template", "--turn", given.turn, parse_angle)
+    landscape = given.landscape or (False if given.portrait else None)
+    from app.paper.heads import titled
+
+    design = titled(opened(name).design, name)
+    target = other_file(out, name, PDF)
     from app.paper.pages import PAPERS, pdf
     from app.paper.template_page import template_sheet
+    from core.bench.bridges import BLANKS
 
     choice = TemplateChoice(
-        PAPERS["a4" if roll is not None else paper], tuple(given.outline or ()), roll, given.landscape, scale,
-        overlap, margin, given.mirror, given.beside, next(e for e in LINE_EDGES if e == given.line),
+        PAPERS["a4" if roll is not None else paper], tuple(given.outline or ()), roll, landscape, scale,
+        overlap, margin, given.mirror, given.beside, next(e for e in LINE_EDGES if e == given.line), turn,
+        next(b for b in BLANKS if b == given.blank),
     )
     try:
         plan = plan_template(design, choice, datetime.date.today())

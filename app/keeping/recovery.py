@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import hashlib
 import os
-import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,21 +22,21 @@ from typing import Literal, TypeVar
 from uuid import uuid4
 
 import msgspec
+from msgspec.structs import replace
 from PySide6.QtCore import QLockFile, QStandardPaths
 
+from app.keeping.kept_folder import TURN_MS, KeptFolder
+from app.keeping.locks import UnsureError, locked
 from app.keeping.recovery_file import (
     VERSION,
-    ForeignVersionError,
     Kept,
-    Named,
     Salvage,
     Turn,
     load,
-    lock_of,
     put_now,
     replace_file,
-    salvage_of,
 )
+from app.work.half_trace import HalfTrace
 from app.work.stamp import Stamp, stamp_of
 from core.design import Design
 from core.design_file import DesignFileError, compact
@@ -46,10 +45,6 @@ __all__ = ["Recovery", "Salvage"]
 
 _TOO_SLOW_S, _MOST_LEFT = 0.05, 16
 """A disk slower than this twice running is left to the worker: for one state, then two, up to so many."""
-_DOOR_MS = 5000
-_TURN_MS = 500
-MOST_DAMAGED = 8
-_HASH = re.compile(r"[0-9a-f]{64}")
 
 T = TypeVar("T")
 
@@ -59,6 +54,7 @@ class _Work:
     design: Design
     pictures: Mapping[str, bytes]
     path: Path | None
+    trace: HalfTrace | None = None
 
 
 class Recovery:
@@ -70,9 +66,11 @@ class Recovery:
     def __init__(self, folder: Path | None = None, told: Callable[[str], None] | None = None) -> None:
         """Keep under ``folder``, or in the application's data folder. Nothing is written yet.
 
-        ``told`` hears of trouble, in the worker's thread: one sentence when it begins or changes.
+        ``told`` hears of trouble, in the worker's thread: one sentence when it begins or changes, and
+        nothing ("") when it has passed.
         """
         self._folder = folder or _data_folder()
+        self._kept = KeptFolder(self._folder)
         self._file = self._folder / f"{uuid4().hex}.json"
         self._lock: QLockFile | None = None
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="recovery")
@@ -85,7 +83,11 @@ class Recovery:
         self._hashes: dict[str, tuple[bytes, str]] = {}
         self._opened: Stamp | None = None
         self._seen: Stamp | None = None
+        self._encoded: tuple[Design, bytes] | None = None
+        """The design encoded last: clicks of a trace change nothing in it."""
         self.trouble: str | None = None
+        self.passed_over: tuple[str, ...] = ()
+        """Sentences of ``found``: kept work that cannot be offered, and why."""
         self._told = told
 
     # For the window's own work
@@ -97,15 +99,19 @@ class Recovery:
         """
         self._submit(lambda: self._remember(path))
 
-    def keep(self, design: Design, pictures: Mapping[str, bytes], path: Path | None) -> None:
+    def keep(
+        self, design: Design, pictures: Mapping[str, bytes], path: Path | None,
+        trace: HalfTrace | None = None,
+    ) -> None:
         """Keep this state of the work; returns at once, and of several in a row the last is written.
 
         The state itself is put into its file before this returns, though not yet forced onto the
         disk: a killed window loses none, a power cut those of the last moment.
 
-        ``pictures`` are the scans' bytes by name, ``path`` the file that the design came from.
+        ``pictures`` are the scans' bytes by name, ``path`` the file that the design came from, ``trace``
+        what is half drawn.
         """
-        work = _Work(design, dict(pictures), path)
+        work = _Work(design, dict(pictures), path, trace)
         number = self._turn.next()
         self._at_once(work)
         self._want(work, number)
@@ -134,33 +140,21 @@ class Recovery:
     # What dead windows left behind
 
     def found(self) -> list[Salvage]:
-        """What dead windows left behind, newest first. Damaged files are left out and moved aside."""
-        found = []
-        for file in self._files():
-            if file == self._file:
-                continue
-            lock = lock_of(file)
-            if not lock.tryLock(0):
-                continue
-            try:
-                kept, _ = load(file)
-                found.append(salvage_of(file, kept))
-            except ForeignVersionError:
-                continue
-            except DesignFileError:
-                self._put_aside(file)
-            except OSError:
-                continue
-            finally:
-                lock.unlock()
+        """What dead windows left behind, newest first.
+
+        Of a damaged one what can be read is offered. ``passed_over`` names what cannot be offered at all;
+        a file of which nothing can be read is moved aside.
+        """
+        found, self.passed_over = self._kept.found(self._file)
         self._submit(self._sweep)
-        return sorted(found, key=lambda salvage: salvage.when, reverse=True)
+        return found
 
     def take(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Stamp | None]:
         """The design, its scans' bytes, and its original as it was then, to go on with as unsaved work.
 
-        From here on it is this window's work, in its recovery file. A scan whose bytes are damaged
-        is left out. DesignFileError where another window was quicker or the file is damaged.
+        From here on it is this window's work, in its recovery file; of work that can only be copied the
+        file stays; of damaged work it is moved aside, and no original is told. A scan whose bytes are
+        damaged is left out. DesignFileError where another window was quicker or nothing can be read any more.
         """
         return self._call(lambda: self._adopt(salvage))
 
@@ -191,8 +185,8 @@ class Recovery:
             assert self._next is not None
             (self._turn.mine, wanted), self._next = self._next, None
         before, self.trouble = self.trouble, self._troubled(wanted)
-        if self.trouble is not None and self.trouble != before and self._told is not None:
-            self._told(self.trouble)
+        if self.trouble != before and self._told is not None:
+            self._told(self.trouble or "")
 
     def _troubled(self, wanted: _Work | Literal["clear"]) -> str | None:
         """Do what is wanted; one sentence where that failed."""
@@ -232,13 +226,18 @@ class Recovery:
         self._left = self._slow // 2
 
     def _bytes(self, work: _Work, original: Stamp | None, scans: dict[str, str]) -> bytes:
+        encoded = self._encoded
+        if encoded is None or encoded[0] is not work.design:
+            # One assignment: the worker and the drawing thread both come here.
+            self._encoded = encoded = (work.design, compact(work.design))
         return msgspec.json.encode(Kept(
-            VERSION, work.design.title, datetime.now(UTC), original, scans, msgspec.Raw(compact(work.design)),
+            VERSION, work.design.title, datetime.now(UTC), original, scans, msgspec.Raw(encoded[1]),
+            msgspec.Raw(msgspec.json.encode(work.trace)),
         ))
 
     def _write(self, work: _Work) -> None:
         original = self._original(work.path)
-        with self._door():
+        with self._kept.door():
             with self._turn.taken():
                 self._hold()
             scans = self._write_scans(work)
@@ -277,34 +276,51 @@ class Recovery:
     def _hold(self) -> None:
         self._folder.mkdir(parents=True, exist_ok=True)
         if self._lock is None:
-            lock = lock_of(self._file)
-            if not lock.tryLock(0):
+            try:
+                self._lock = locked(self._file)
+            except UnsureError as error:
+                raise OSError(str(error)) from None
+            if self._lock is None:
                 raise OSError("the recovery folder cannot be locked")
-            self._lock = lock
-
-    @contextmanager
-    def _door(self, wait_ms: int = _DOOR_MS) -> Iterator[bool]:
-        """One window at a time writes or sweeps; who has waited long enough goes on without (False)."""
-        self._folder.mkdir(parents=True, exist_ok=True)
-        door = QLockFile(str(self._folder / "door.lock"))
-        door.setStaleLockTime(0)
-        held = door.tryLock(wait_ms)
-        try:
-            yield held
-        finally:
-            if held:
-                door.unlock()
 
     def _adopt(self, salvage: Salvage) -> tuple[Design, dict[str, bytes], Stamp | None]:
-        lock = lock_of(salvage.file)
-        if not lock.tryLock(_TURN_MS):
+        kept, design, without = (self._copied if salvage.copy else self._made_ours)(salvage.file)
+        pictures: dict[str, bytes] = {}
+        for name, digest in kept.scans.items():
+            with suppress(OSError):
+                data = (self._folder / "scans" / digest).read_bytes()
+                if hashlib.sha256(data).hexdigest() == digest:
+                    pictures[name] = data
+                    self._hashes[name] = (data, digest)
+        # What comes back in part must not be saved over the file that may hold the whole.
+        self._opened = None if without else kept.original
+        return design, pictures, self._opened
+
+    def _copied(self, file: Path) -> tuple[Kept, Design, tuple[str, ...]]:
+        try:
+            return load(file)
+        except OSError as error:
+            raise DesignFileError(
+                [f"the work could not be read: {error.strerror or error}; try again"]
+            ) from None
+
+    def _made_ours(self, file: Path) -> tuple[Kept, Design, tuple[str, ...]]:
+        lock = self._locked(file)
+        if lock is None:
             raise DesignFileError(["another window has taken this work up; look for it there"])
         try:
-            with self._door():
-                kept, design = load(salvage.file)
-                self._hold()
-                # Renamed, not copied: at no moment is the work in no file, and no room is needed.
-                salvage.file.replace(self._file)
+            with self._kept.door():
+                kept, design, without = load(file)
+                # Where a full disk does not let it be made ours it stays, and this is a copy of it.
+                with suppress(OSError):
+                    self._hold()
+                    if without:
+                        # What could not be read is in that file alone: it stays, out of the way.
+                        replace_file(self._file, msgspec.json.encode(replace(kept, original=None)))
+                        self._kept.put_aside(file)
+                    else:
+                        # Renamed, not copied: at no moment is the work in no file, and no room is needed.
+                        file.replace(self._file)
         except FileNotFoundError:
             raise DesignFileError(["this work is gone; another window took it up or discarded it"]) from None
         except OSError as error:
@@ -313,19 +329,17 @@ class Recovery:
             ) from None
         finally:
             lock.unlock()
-        pictures: dict[str, bytes] = {}
-        for name, digest in kept.scans.items():
-            with suppress(OSError):
-                data = (self._folder / "scans" / digest).read_bytes()
-                if hashlib.sha256(data).hexdigest() == digest:
-                    pictures[name] = data
-                    self._hashes[name] = (data, digest)
-        self._opened = kept.original
-        return design, pictures, kept.original
+        return kept, design, without
+
+    def _locked(self, file: Path) -> QLockFile | None:
+        try:
+            return locked(file, TURN_MS)
+        except UnsureError as error:
+            raise DesignFileError([f"the work could not be set aside: {error}; try again"]) from None
 
     def _throw_away(self, salvage: Salvage) -> None:
-        lock = lock_of(salvage.file)
-        if not lock.tryLock(_TURN_MS):
+        lock = self._locked(salvage.file)
+        if lock is None:
             return
         try:
             salvage.file.unlink(missing_ok=True)
@@ -337,51 +351,8 @@ class Recovery:
             lock.unlock()
         self._sweep()
 
-    # Keeping the folder clean
-
-    def _files(self) -> list[Path]:
-        try:
-            return sorted(self._folder.glob("*.json"))
-        except OSError:
-            return []
-
-    def _put_aside(self, file: Path) -> None:
-        with suppress(OSError):
-            aside = self._folder / "damaged"
-            aside.mkdir(exist_ok=True)
-            file.replace(aside / file.name)
-            old = sorted(aside.iterdir(), key=lambda path: path.stat().st_mtime)
-            for path in old[:-MOST_DAMAGED]:
-                path.unlink()
-
     def _sweep(self) -> None:
-        """Take away scans that no recovery file names, half-written files and locks of the dead."""
-        if not self._folder.is_dir():
-            return
-        with suppress(OSError), self._door(_TURN_MS) as held:
-            if not held:
-                return
-            named: set[str] = set()
-            for file in self._files():
-                try:
-                    names = msgspec.json.decode(file.read_bytes(), type=Named)
-                except (OSError, ValueError):
-                    return  # It might name any of them: leave all.
-                if names.recovery != VERSION:
-                    return
-                named.update(names.scans.values())
-            for blob in (self._folder / "scans").glob("*"):
-                if _HASH.fullmatch(blob.name) and blob.name not in named:
-                    blob.unlink()
-            for left in (*self._folder.glob(".keeping-*"), *(self._folder / "scans").glob(".keeping-*")):
-                left.unlink()
-            for lock_file in self._folder.glob("*.lock"):
-                owner = lock_file.with_suffix(".json")
-                if lock_file.name != "door.lock" and owner != self._file and not owner.exists():
-                    lock = lock_of(owner)
-                    if lock.tryLock(0):
-                        lock.unlock()
-
+        self._kept.sweep(self._file)
 
 def _data_folder() -> Path:
     place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation)

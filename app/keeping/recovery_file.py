@@ -1,27 +1,31 @@
-"""One recovery file: what it holds, the lock beside it, and writing it in one step."""
+"""One recovery file: what it holds, and writing it in one step."""
 
 from __future__ import annotations
 
 import os
+import re
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
-from PySide6.QtCore import QLockFile
 
+from app.work.half_trace import HalfTrace, half_trace
 from app.work.stamp import Stamp, path_of, stamp_of
 from core.design import Design
-from core.design_file import MOST_JSON, DesignFileError, decode
+from core.design_file import MOST_JSON, DesignFileError, compact, decode
+from core.design_mending import CUT_SHORT, NOT_TEXT, mended
+from core.json_pieces import members
 
 VERSION = 1
 
 Original = Literal["none", "same", "changed", "missing"]
+_HASH = re.compile("[0-9a-f]{64}")
 Hash = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
 
 
@@ -34,6 +38,8 @@ class Kept(msgspec.Struct, frozen=True):
     original: Stamp | None
     scans: dict[str, Hash]
     design: msgspec.Raw
+    trace: msgspec.Raw = msgspec.Raw(b"null")
+    """What was half drawn (``HalfTrace``), or null. A version before 0.8 does not look at it."""
 
 
 class Named(msgspec.Struct, frozen=True):
@@ -60,6 +66,12 @@ class Salvage:
     original: Path | None
     state: Original
     file: Path
+    trace: HalfTrace | None = None
+    """What was half drawn."""
+    copy: str = ""
+    """Why the work can only be copied, a clause: its lock cannot be had. Else empty."""
+    without: tuple[str, ...] = ()
+    """What of it cannot be read; all else can be taken back."""
 
     @property
     def changed(self) -> bool:
@@ -71,29 +83,34 @@ class ForeignVersionError(DesignFileError):
     """A recovery file that another version of the program wrote."""
 
 
-def lock_of(file: Path) -> QLockFile:
-    """The lock of a recovery file, not yet held."""
-    lock = QLockFile(str(file.with_suffix(".lock")))
-    # A lock grows stale by the death of its holder alone, never by age.
-    lock.setStaleLockTime(0)
-    return lock
-
-
-def salvage_of(file: Path, kept: Kept) -> Salvage:
+def salvage_of(file: Path, kept: Kept, copy: str = "", without: tuple[str, ...] = ()) -> Salvage:
     """What to offer of a recovery file; looks at the original as it is now."""
     path = path_of(kept.original)
     state: Original = "none"
     if path is not None:
         now = stamp_of(path)
         state = "missing" if now.size is None else "same" if now == kept.original else "changed"
-    return Salvage(kept.title, kept.when, path, state, file)
+    return Salvage(kept.title, kept.when, path, state, file, half_trace(bytes(kept.trace)), copy, without)
 
 
-def load(file: Path) -> tuple[Kept, Design]:
-    """The recovery file and its design. OSError; ForeignVersionError; DesignFileError when damaged."""
-    if file.stat().st_size > MOST_JSON:
+def load(file: Path) -> tuple[Kept, Design, tuple[str, ...]]:
+    """The recovery file, what can be read of its design, and what cannot: words for each.
+
+    OSError; ForeignVersionError; DesignFileError where nothing can be read.
+    """
+    with file.open("rb") as stream:
+        data = stream.read(2 * MOST_JSON)
+    try:
+        return *_whole(data), ()
+    except ForeignVersionError:
+        raise
+    except DesignFileError as error:
+        return _in_part(data, datetime.fromtimestamp(file.stat().st_mtime, UTC), error)
+
+
+def _whole(data: bytes) -> tuple[Kept, Design]:
+    if len(data) > MOST_JSON:
         raise DesignFileError(["the recovery file is too big to be one"])
-    data = file.read_bytes()
     try:
         if msgspec.json.decode(data, type=_Version).recovery != VERSION:
             raise ForeignVersionError(["another version of Sternpost kept this work; open it with that one"])
@@ -102,6 +119,46 @@ def load(file: Path) -> tuple[Kept, Design]:
     except ValueError:
         raise DesignFileError(["the recovery file is damaged"]) from None
     return kept, decode(bytes(kept.design))
+
+
+def _in_part(data: bytes, when: datetime, fault: DesignFileError) -> tuple[Kept, Design, tuple[str, ...]]:
+    """Member by member, where the file as a whole is damaged or its design breaks the format's rules."""
+    text = data.decode("utf-8", "replace")
+    whole, cut = members(text[max(0, text.find("{")):])
+    raw = {name: written.encode() for name, written in whole.items()}
+    if cut is not None:
+        raw.setdefault(cut[0], cut[1].encode())
+    if "design" not in raw:
+        raise fault
+    design, without = mended(raw["design"])
+    scans = _decoded(raw.get("scans", b"{}"), dict[str, Any], {})
+    named = {name: digest for name, digest in scans.items() if _HASH.fullmatch(str(digest))}
+    trace = raw.get("trace", b"null")
+    lost = [f"the picture of “{name[:40]}”" for name in scans if name not in named]
+    if "scans" not in whole and design.scans:
+        lost.append("the pictures of its scans")
+    if trace != b"null" and half_trace(trace) is None:
+        lost.append("what was half drawn")
+    if "�" in text and NOT_TEXT not in without and b"\xef\xbf\xbd" not in data:
+        lost.append(NOT_TEXT)
+    if cut is not None and CUT_SHORT not in without:
+        lost.append(CUT_SHORT)
+    kept = Kept(
+        VERSION, design.title, _decoded(raw.get("when", b""), datetime, when),
+        _decoded(raw.get("original", b"null"), Stamp | None, None), named,
+        msgspec.Raw(compact(design)), msgspec.Raw(trace if half_trace(trace) else b"null"),
+    )
+    return kept, design, (*without, *lost)
+
+
+def _decoded(data: bytes, kind: Any, otherwise: Any) -> Any:
+    """What ``data`` (JSON) says, where it is of this kind."""
+    try:
+        found = msgspec.json.decode(data, type=kind)
+        os.fsdecode(found.path if isinstance(found, Stamp) else b"")
+    except ValueError:
+        return otherwise
+    return found
 
 
 class Turn:

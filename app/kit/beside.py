@@ -13,6 +13,8 @@ from typing import TypeVar
 from PySide6.QtCore import QEventLoop, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QProgressDialog, QWidget
 
+from app.kit.plain import plain
+
 PATIENCE_MS = 400
 """After so long the window says that it waits."""
 
@@ -58,7 +60,7 @@ def _wait(window: QWidget, words: str, loop: QEventLoop) -> None:
     dialog: list[QProgressDialog] = []
 
     def say() -> None:
-        shown = QProgressDialog(words, "", 0, 0, window)
+        shown = QProgressDialog(plain(words), "", 0, 0, window)
         shown.setCancelButton(None)
         shown.setWindowTitle("Sternpost")
         shown.setWindowModality(Qt.WindowModality.ApplicationModal)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtWidgets import QMessageBox, QWidget
+from PySide6.QtWidgets import QWidget
 
+from app.kit.plain import Box
 from app.kit.sentences import as_sentence
 
 _MOST = 6
@@ -16,7 +17,6 @@ def fault_box(window: QWidget, title: str, sentences: Sequence[str]) -> None:
     shown = list(sentences[:_MOST])
     if len(sentences) > _MOST:
         shown.append(f"and {len(sentences) - _MOST} more; “sternpost check” lists them all")
-    box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", f"{title}.", parent=window)
-    box.setInformativeText("\n".join(map(as_sentence, shown)))
+    box = Box(window, Box.Icon.Warning, f"{title}.", "\n".join(map(as_sentence, shown)))
     box.exec()
     box.deleteLater()

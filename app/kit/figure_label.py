@@ -32,6 +32,7 @@ class FigureLabel(QWidget):
         """Say something else."""
         if text != self._text:
             self._text = text
+            self.setAccessibleDescription(text)
             self.update()
 
     def set_verdict(self, verdict: Verdict | None, colour: QColor) -> None:

@@ -9,8 +9,9 @@ from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from app.kit.overrides import errors_told
+from app.kit.plain import plain
 from core.design import DisplayUnits
-from core.units import UnitError, format_length, nudge_step, parse_length
+from core.units import UnitError, format_typed, nudge_step, parse_length, read_as_inches
 
 _BUTTON_STEPS = 5
 
@@ -42,11 +43,12 @@ class LengthField(QWidget):
         super().__init__()
         self._units = units
         self.value: float | None = None
-        self.fault = ""
+        self.fault = self._inches = ""
         self.line = _Line()
         self.line.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.line.setAccessibleName(words)
-        self.line.setToolTip(f"{tip}\nUp and down: 1 mm or 1/16 in, with Shift ten times as far.".strip())
+        keys = "Up and down: 1 mm or 1/16 in, with Shift ten times as far."
+        self.line.setToolTip(plain(f"{tip}\n{keys}".strip()))
         self.line.textEdited.connect(self._typed)
         self.line.editingFinished.connect(self.write)
         self.line.stepped.connect(self.step)
@@ -67,7 +69,7 @@ class LengthField(QWidget):
 
     def set_value(self, mm: float | None) -> None:
         """Hold and show another length, without telling of it."""
-        self.value, self.fault = mm, ""
+        self.value, self.fault, self._inches = mm, "", ""
         self.write()
 
     def step(self, times: int) -> None:
@@ -79,13 +81,17 @@ class LengthField(QWidget):
     def write(self) -> None:
         """Show the length held in the unit of the design; what cannot be read stays for mending."""
         if not self.fault:
-            text = "" if self.value is None else format_length(self.value, self._units())
+            text = "" if self.value is None else format_typed(self.value, self._units())
+            if self._inches and self._units() == "mm":
+                # The unit that a bare fraction was read in is to be seen.
+                text = self._inches
             if self.line.text() != text:
                 self.line.setText(text)
 
     def _typed(self, text: str) -> None:
         self.fault = ""
         self.value = None
+        self._inches = read_as_inches(text, self._units())
         if text.strip() not in ("", "-", "−", "+"):
             try:
                 self.value = parse_length(text, self._units())

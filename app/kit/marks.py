@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.kit.inks import Inks
 from core.design import Design
@@ -20,6 +20,7 @@ from core.stability.wording import percent
 from core.units import format_length
 
 Place = tuple[float, float]
+DISC_NAME = "propeller"
 MarkKind = Literal["fin", "cla", "neutral", "cg"]
 ON_RULE: frozenset[MarkKind] = frozenset(("fin", "cla", "cg"))
 """What the arm rule shows too."""
@@ -184,8 +185,11 @@ def draw_disc(painter: QPainter, top: Place, bottom: Place, inks: Inks) -> None:
     small.setPointSizeF(max(7.5, 0.88 * small.pointSizeF()))
     painter.setFont(small)
     painter.setPen(QColor(inks.ink_soft))
-    name = QRectF(x - 40.0, high - 24.0, 80.0, 20.0)
-    painter.drawText(name, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom, "propeller")
+    wide = QFontMetricsF(small).horizontalAdvance(DISC_NAME) + 2.0
+    # Whole where the disc stands at the edge of what is seen.
+    left = max(x - wide / 2, 3.0) if x >= 0 else x - wide / 2
+    name = QRectF(left, high - 24.0, wide, 20.0)
+    painter.drawText(name, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom, DISC_NAME)
     painter.setFont(usual)
 
 

@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import plain
 from app.kit.theme import Theme
 from app.work.document import Document, Edit
 from core.redesign.outline_edits import EditError
@@ -114,7 +115,7 @@ class RowsModel(QAbstractTableModel):
             return self._side(column)
         if role == Qt.ItemDataRole.ForegroundRole and not self.is_typed(row, column):
             return self.soft
-        return self.tip(row, column) if role == Qt.ItemDataRole.ToolTipRole else None
+        return plain(self.tip(row, column)) if role == Qt.ItemDataRole.ToolTipRole else None
 
     def headerData(  # noqa: D102
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -122,7 +123,7 @@ class RowsModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal or not 0 <= section < self.columnCount():
             return None
         if role == Qt.ItemDataRole.ToolTipRole:
-            return self.tip(None, section)
+            return plain(self.tip(None, section))
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return self._side(section)
         return self.heads()[section] if role == Qt.ItemDataRole.DisplayRole else None

@@ -8,9 +8,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QLineEdit,
-    QMessageBox,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -18,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.canvas.canvas import Canvas
 from app.kit.overrides import errors_told
+from app.kit.plain import Box, Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.panels.kept_list import KeptList, KeptModel, KeptRow
@@ -28,8 +27,8 @@ from core.redesign.alternatives import alternative_of, delete, keep, rename, sam
 from core.redesign.outline_edits import EditError
 
 INVITATION = (
-    "Keep the design as it is now under a name, before you change it: to see it as a ghost under the "
-    "outlines, to compare the figures, and to take it back."
+    "Nothing is kept yet. Keep the design as it is now under a name, before you change it: to see it as a "
+    "ghost under the outlines, to compare the figures, and to take it back."
 )
 
 
@@ -63,7 +62,7 @@ class AlternativesPanel(QWidget):
         self.list.setModel(self.model)
         self.list.setItemDelegate(self._row)
         self.list.selectionModel().currentRowChanged.connect(lambda *_: self._refresh_buttons())
-        self.invitation = QLabel(INVITATION)
+        self.invitation = Label(INVITATION)
         self.invitation.setWordWrap(True)
         self.keep_button = QPushButton("Keep this state…")
         self.keep_button.setToolTip("Keep the design as it is now under a name")
@@ -213,16 +212,15 @@ class AlternativesPanel(QWidget):
         also: str | None = None
         if not any(same_state(design, kept) for kept in design.alternatives):
             name = next_label(design)
-            box = QMessageBox(
-                QMessageBox.Icon.Question, "Take back", f"Take back “{current.label}”?", parent=self
-            )
-            box.setInformativeText(
+            box = Box(
+                self, Box.Icon.Question, f"Take back “{current.label}”?",
                 "The design as it is now is kept under no name. It can be undone, but only until the file "
-                "is closed."
+                "is closed.",
+                title="Take back",
             )
-            keeping = box.addButton(f"Keep as “{name}” first", QMessageBox.ButtonRole.AcceptRole)
-            plain = box.addButton("Do not keep", QMessageBox.ButtonRole.DestructiveRole)
-            box.addButton(QMessageBox.StandardButton.Cancel)
+            keeping = box.addButton(f"Keep as “{name}” first", Box.ButtonRole.AcceptRole)
+            plain = box.addButton("Do not keep", Box.ButtonRole.DestructiveRole)
+            box.addButton(Box.StandardButton.Cancel)
             box.setDefaultButton(keeping)
             box.exec()
             box.deleteLater()

@@ -13,12 +13,16 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
+    QPalette,
     QPen,
     QResizeEvent,
 )
 from PySide6.QtWidgets import QFrame, QMenu, QScrollArea, QSizePolicy, QWidget
 
+from app.kit.cautions import CAUTIONS, IN_SHORT
+from app.kit.help_places import set_help
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.state_sign import draw_state
 from app.kit.theme import Theme
 from app.work.document import Change, Document
@@ -30,6 +34,9 @@ from core.stability.answer_notes import Note
 from core.stability.wording import steps
 
 _EDGE, _GAP = 16.0, 5.0
+_SPREAD_SIZE = 1.6
+_STOP_PLATE = "#9c6490"
+"""Stands out from dark and light alike, and its white bar from it."""
 _WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 _OFFERS = {"leave out": "This aeroplane has none", "take in": "It has one after all",
            "confirm": "These values are right"}
@@ -74,10 +81,12 @@ class AnswerPanel(QWidget):
 
     def _changed(self, change: Change) -> None:
         found = answer(self._document.design, self._readout.readings)
+        # What is spoken is not said anew at every move of a hand, but no figure stays that is none any more.
+        gone = bool(self._answer.figure) and not found.figure
         if found != self._answer or not found.figure or change.what != "preview":
             self._answer = found
             self.update()
-        if change.what != "preview":
+        if change.what != "preview" or gone:
             self._tell()
 
     def _tell(self) -> None:
@@ -165,8 +174,9 @@ class AnswerPanel(QWidget):
         if found.state == "stop":
             y = self._draw_stop(painter, y)
         if found.figure:
-            top, size = y - 4, 2.2 if found.state == "stop" else 3.4
-            y = self._words(painter, top, found.figure, theme.ink, size, bold=True)
+            top = y - 4
+            size = self._figure_size(2.2 if found.state == "stop" else 3.4)
+            y = self._words(painter, top, unbroken(found.figure), theme.ink, size, bold=True)
             self._draw_spread(painter, top, size)
         y = self._words(painter, y, found.sentence, theme.ink, 1.15)
         if found.figure and found.state != "stop":
@@ -187,21 +197,33 @@ class AnswerPanel(QWidget):
         box = QRectF(_EDGE - 6, y, self.width() - 2 * _EDGE + 12, 2.3 * high)
         painter.fillRect(box, QColor(theme.ink))
         sign = QRectF(_EDGE + 2, y + 0.45 * high, 1.4 * high, 1.4 * high)
-        draw_state(painter, sign, "stop", QColor(theme.above))
+        draw_state(painter, sign, "stop", QColor(_STOP_PLATE))
         self._words(painter, y + 0.3 * high, f"{words[:1].upper()}{words[1:]}", theme.paper, 1.45, bold=True,
                     indent=1.4 * high + 12)
         return box.bottom() + 8
 
+    def _figure_size(self, size: float) -> float:
+        """How much larger than usual letters the figure is drawn, so that it stands on one line."""
+        room, found = self.width() - 2 * _EDGE, self._answer
+        beside = QFontMetricsF(self._larger(_SPREAD_SIZE)).horizontalAdvance(found.spread) + 10
+        beside *= bool(found.spread)
+        while size > 1.2:
+            if QFontMetricsF(self._larger(size, bold=True)).horizontalAdvance(found.figure) + beside <= room:
+                break
+            size -= 0.2
+        return size
+
+    def _larger(self, size: float, *, bold: bool = False) -> QFont:
+        font = QFont(self.font())
+        font.setPointSizeF(font.pointSizeF() * size)
+        font.setBold(bold)
+        return font
+
     def _draw_spread(self, painter: QPainter, top: float, size: float) -> None:
         if not self._answer.spread:
             return
-        big = QFont(self.font())
-        big.setPointSizeF(big.pointSizeF() * size)
-        big.setBold(True)
-        metrics = QFontMetricsF(big)
-        middle = QFont(self.font())
-        middle.setPointSizeF(middle.pointSizeF() * 1.6)
-        painter.setFont(middle)
+        metrics = QFontMetricsF(self._larger(size, bold=True))
+        painter.setFont(self._larger(_SPREAD_SIZE))
         painter.setPen(QColor(self._theme.ink_soft))
         x = _EDGE + metrics.horizontalAdvance(self._answer.figure) + 10
         painter.drawText(QPointF(x, top + metrics.ascent()), self._answer.spread)
@@ -269,6 +291,11 @@ class AnswerPanel(QWidget):
         return drawn.bottom() + _GAP
 
 
+def unbroken(text: str) -> str:
+    """The text with blanks at which no line is broken."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
+
+
 @errors_told
 class AnswerPlace(QScrollArea):
     """As high as the answer needs while the window has the room; beyond that it scrolls."""
@@ -283,10 +310,28 @@ class AnswerPlace(QScrollArea):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         self.setMinimumHeight(200)
         self.setAccessibleName("The answer, and what it rests on")
+        self.caution = Label(IN_SHORT)
+        self.caution.setParent(self)
+        self.caution.setWordWrap(True)
+        self.caution.setToolTip(plain("\n".join(CAUTIONS)))
+        self.caution.setContentsMargins(round(_EDGE), 3, round(_EDGE), 5)
+        self.caution.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        set_help(self.caution, "trust/before")
         panel.installEventFilter(self)
 
     def sizeHint(self) -> QSize:  # noqa: D102
-        return QSize(320, self._panel.height())
+        return QSize(320, self._panel.height() + self._under())
+
+    def _under(self) -> int:
+        """How high the caution is at this width."""
+        return self.caution.heightForWidth(max(200, self.width()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
+        # It stays in sight however little of the answer there is room for.
+        high = self._under()
+        self.setViewportMargins(0, 0, 0, high)
+        self.caution.setGeometry(0, self.height() - high, self.width(), high)
+        super().resizeEvent(event)
 
     def eventFilter(self, watched: object, event: QEvent) -> bool:  # noqa: D102
         if event.type() == QEvent.Type.Resize:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from core.design import Outline
 
@@ -16,7 +17,7 @@ class CountQuestion(QWidget):
 
     def __init__(self, settle: Callable[[int], None]) -> None:
         super().__init__()
-        self._words = QLabel()
+        self._words = Label()
         self._words.setWordWrap(True)
         self.answers: dict[int, QPushButton] = {}
         row = QHBoxLayout(self)
@@ -29,7 +30,7 @@ class CountQuestion(QWidget):
         ):
             button = QPushButton(str(count))
             button.setAccessibleName(name)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             # A click leaves the keys with the hand that traces.
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.setFixedWidth(button.fontMetrics().horizontalAdvance("0") + 18)

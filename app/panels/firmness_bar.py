@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 from app.kit.arm_scale import Letters
 from app.kit.firmness_scale import FirmnessScale, draw_firmness, ends_of, tall
 from app.kit.overrides import errors_told
+from app.kit.plain import plain
 from app.kit.theme import Theme
 from core.stability.firmness import WITNESSES, Firmness, firmness, firmness_words
 from core.stability.readings import Readings
@@ -76,7 +77,7 @@ class FirmnessBar(QWidget):
 
     def event(self, event: QEvent) -> bool:  # noqa: D102
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(QPointF(event.pos())), self)
+            QToolTip.showText(event.globalPos(), plain(self.tip_at(QPointF(event.pos()))), self)
             return True
         return bool(super().event(event))
 

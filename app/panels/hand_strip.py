@@ -7,7 +7,6 @@ from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QSizePolicy,
@@ -18,8 +17,10 @@ from PySide6.QtWidgets import (
 from app.canvas.canvas import Canvas
 from app.canvas.tools.points import ScaleHand
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
+from app.panels.circle_page import CirclePage
 from app.panels.ink_page import InkPage
 from app.panels.scan_pages import JoinPage, StraightenPage
 from app.work.document import Document
@@ -27,7 +28,7 @@ from app.work.readout import Readout
 from core.kinds import KINDS
 from core.redesign.outline_edits import EditError
 from core.stability.photographs import HOW_TO_STRAIGHTEN
-from core.units import UnitError, parse_length
+from core.units import UnitError, parse_length, read_as_inches
 
 _ROOM_FOR_WORDS = 420
 
@@ -54,7 +55,7 @@ class HandStrip(QWidget):
         self.scale_button = QPushButton("Set the scale")
         self._lacking_hand = "scale"
         self.scale_button.clicked.connect(lambda: canvas.take_hand(self._lacking_hand))
-        self._note, self._said, self._title, self.proposal = QLabel(), QLabel(), QLabel(), QLabel()
+        self._note, self._said, self._title, self.proposal = Label(), Label(), Label(), Label()
         bold = QFont(self.font())
         bold.setBold(True)
         for label in (self._title, self.proposal):
@@ -69,15 +70,16 @@ class HandStrip(QWidget):
         self.across_button = QPushButton("And across…")
         self.across_button.setToolTip("Paper shrinks more one way: keep this distance and take one across it")
         self.across_button.clicked.connect(self._across)
-        self._scale_words = QLabel("True distance")
+        self._scale_words = Label("True distance")
         self._scale_page = _page(self._scale_words, self.distance, self.set_button, self.across_button)
         self.straighten = StraightenPage(document, canvas)
         self.join = JoinPage(canvas)
+        self.circle = CirclePage(document, canvas)
         self._note_page = _page(self._note, self.scale_button)
         self._empty_page = _page(self._title)
         for page in (
-            self._trace_page, self._scale_page, self.straighten, self.join, self._note_page, self._empty_page,
-            self.proposal,
+            self._trace_page, self._scale_page, self.straighten, self.join, self.circle, self._note_page,
+            self._empty_page, self.proposal,
         ):
             self._pages.addWidget(page)
         self._row = QHBoxLayout(self)
@@ -90,9 +92,12 @@ class HandStrip(QWidget):
         canvas.hand_changed.connect(lambda _: self.refresh())
         canvas.hint_changed.connect(self.refresh)
         canvas.said.connect(self.say)
+        canvas.told.connect(self.tell)
         canvas.outline_traced.connect(lambda _: self.refresh())
         readout.listen(lambda _: self.refresh())
         self.refresh()
+
+    _at_fault = True
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
         super().resizeEvent(event)
@@ -105,16 +110,30 @@ class HandStrip(QWidget):
         self.setObjectName("strip")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setStyleSheet(f"#strip {{ background: {theme.panel}; border-bottom: 1px solid {theme.line}; }}")
-        self._said.setStyleSheet(f"color: {theme.above};")
+        self._theme = theme
+        self._tone()
         self.proposal.setStyleSheet(f"color: {theme.pick};")
         self.ink_page.then.setStyleSheet(f"color: {theme.ink_soft};")
 
     def say(self, sentence: str) -> None:
         """Show one sentence until the next gesture changes something; empty to take it away."""
+        self._show(sentence, at_fault=True)
+
+    def tell(self, sentence: str) -> None:
+        """The same of what was done, which is no fault."""
+        self._show(sentence, at_fault=False)
+
+    def _tone(self) -> None:
+        self._said.setStyleSheet(f"color: {self._theme.fault if self._at_fault else self._theme.ink};")
+
+    def _show(self, sentence: str, *, at_fault: bool) -> None:
+        if at_fault != self._at_fault:
+            self._at_fault = at_fault
+            self._tone()
         sentence = as_sentence(sentence)
         if self._said.text() != sentence:
             self._said.setText(sentence)
-            self._said.setToolTip(sentence)
+            self._said.setToolTip(plain(sentence))
             # The title stands in the window's frame as well, and gives way.
             self._title.setVisible(not sentence)
             self._row.setStretch(0, 0 if sentence else 1)
@@ -127,7 +146,7 @@ class HandStrip(QWidget):
         title = self._document.edited.title
         if self._title.text() != title:
             self._title.setText(title)
-            self._title.setToolTip(self._document.edited.notes)
+            self._title.setToolTip(plain(self._document.edited.notes))
         proposal = self._document.proposal
         words = proposal.words if proposal is not None else ""
         if self.proposal.text() != words:
@@ -154,6 +173,9 @@ class HandStrip(QWidget):
         elif hand.name == "straighten":
             page = self.straighten
             self.straighten.refresh()
+        elif hand.name == "circle":
+            page = self.circle
+            self.circle.refresh()
         elif hand.name == "join":
             page = self.join
             self.join.refresh()
@@ -189,7 +211,8 @@ class HandStrip(QWidget):
             text = "The scan was placed by its own dpi; a full-size plan is assumed. Check a dimension."
         if self._note.text() != text:
             self._note.setText(text)
-            self._note.setToolTip(f"{text[:-1]}: {HOW_TO_STRAIGHTEN}." if lacking[0].photograph else text)
+            tip = f"{text[:-1]}: {HOW_TO_STRAIGHTEN}." if lacking[0].photograph else text
+            self._note.setToolTip(plain(tip))
         return True
 
     def _kind_chosen(self) -> None:
@@ -216,11 +239,14 @@ class HandStrip(QWidget):
         if not isinstance(hand, ScaleHand):
             return
         try:
-            told = hand.finish(parse_length(self.distance.text(), self._document.edited.display_units))
+            text, units = self.distance.text(), self._document.edited.display_units
+            told = hand.finish(parse_length(text, units))
+            if inches := read_as_inches(text, units):
+                told = f"{inches}: {told}"
         except (UnitError, EditError) as error:
             self.say(str(error))
             return
-        self.say(told)
+        self.tell(told)
         self.distance.clear()
         self._canvas.take_hand("edit")
         self._canvas.fit()

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSettings, Qt
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QLineEdit, QSizePolicy, QWidget
 
 from app.canvas.canvas import Canvas
 from app.canvas.tools.region import MOST_GAP_MM, RegionHand
 from app.canvas.tools.trace import TraceHand
+from app.kit.plain import Label, plain
 from app.panels.one_line import OneLine
 from app.work.document import Document
-from core.units import UnitError, format_length, parse_length
+from core.units import UnitError, format_fine, parse_length
 
 _KEPT_SNAP = "trace/snap_to_ink"
 
@@ -21,7 +22,7 @@ class InkPage(QWidget):
     def __init__(self, document: Document, canvas: Canvas, kind: QComboBox) -> None:
         super().__init__()
         self._document, self._canvas = document, canvas
-        self.words, self._gap_words, self.then = QLabel(), QLabel("gaps to"), OneLine()
+        self.words, self._gap_words, self.then = Label(), Label("gaps to"), OneLine()
         self.follow = _button(
             "Follow ink",
             "The trace runs along the drawn line from the last node to the cursor.\n"
@@ -69,7 +70,7 @@ class InkPage(QWidget):
             self._write_gap(hand)
 
     def _write_gap(self, hand: RegionHand) -> None:
-        text = format_length(hand.gap, self._document.edited.display_units)
+        text = format_fine(hand.gap, self._document.edited.display_units)
         if self.gap.text() != text:
             self.gap.setText(text)
 
@@ -101,7 +102,7 @@ class InkPage(QWidget):
         try:
             gap = parse_length(self.gap.text(), self._document.edited.display_units)
             if not 0.0 <= gap <= MOST_GAP_MM:
-                most = format_length(MOST_GAP_MM, self._document.edited.display_units)
+                most = format_fine(MOST_GAP_MM, self._document.edited.display_units)
                 raise UnitError(f"gap: give a length from 0 to {most}")
         except UnitError as error:
             self._canvas.say(str(error))
@@ -116,5 +117,5 @@ def _button(words: str, tip: str) -> QCheckBox:
     button = QCheckBox(words)
     button.setAccessibleName(words)
     button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-    button.setToolTip(tip)
+    button.setToolTip(plain(tip))
     return button

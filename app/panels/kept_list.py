@@ -25,8 +25,11 @@ from PySide6.QtWidgets import (
 
 from app.canvas.layers import Ghost
 from app.kit.overrides import errors_told
+from app.kit.plain import plain
+from app.kit.rows import two_lines
 from app.kit.state_sign import draw_state
 from app.kit.theme import Theme, icon
+from app.work.readout import readings_of
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
 from core.redesign.alternatives import same_state, state_of
@@ -35,7 +38,7 @@ from core.stability.readings import ReadingsEngine
 from core.stability.wording import aim_words
 
 KEPT = Qt.ItemDataRole.UserRole
-_ROW, _EYE, _LEFT = 40, 10, 38
+_EYE, _LEFT = 10, 38
 Index = QModelIndex | QPersistentModelIndex
 
 
@@ -76,7 +79,7 @@ class KeptModel(QAbstractListModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             found = self.answer(kept)
             why = "" if found.figure else f"\nNo CLA fraction. {found.sentence}"
-            return (
+            return plain(
                 f"{kept.label}{why}\nEye: show it as a ghost, dashed, under the outlines.\n"
                 "Double click or F2: another name. Delete: delete it."
             )
@@ -111,7 +114,7 @@ class KeptModel(QAbstractListModel):
 
         def compute() -> tuple[Answer, Ghost]:
             state = state_of(design, kept.id)
-            readings = self._engine.read(state)
+            readings = readings_of(self._engine, state)
             cg = (readings.cg.x, readings.cg.z) if readings.cg else None
             return answer(state, readings), Ghost(kept.outlines, cg, readings.cla)
 
@@ -150,7 +153,7 @@ class KeptRow(QStyledItemDelegate):
         self._model, self.theme = model, theme
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: D102
-        return QSize(200, _ROW)
+        return QSize(200, two_lines(option.fontMetrics))
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
         box = QRect(option.rect)
@@ -167,7 +170,7 @@ class KeptRow(QStyledItemDelegate):
         lit = kept.id == self._model.ghost
         painter.setOpacity(1.0 if lit else 0.45)
         icon("eye" if lit else "eye-off", theme.ink).paint(
-            painter, QRect(box.left() + _EYE, box.top() + 11, 18, 18)
+            painter, QRect(box.left() + _EYE, box.top() + (box.height() - 18) // 2, 18, 18)
         )
         painter.setOpacity(1.0)
         left, width = box.left() + _LEFT, box.width() - _LEFT - 10

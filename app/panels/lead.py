@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QLineEdit, QPushButton
+from PySide6.QtWidgets import QFrame, QGridLayout, QLineEdit, QPushButton
 
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.work.document import Document
 from app.work.selection import Picked, Selection
@@ -15,7 +16,7 @@ from core.design import Design
 from core.redesign.outline_edits import EditError
 from core.redesign.weight_edits import SAME_PLACE, lead_at, lead_needed, nose_x, put_lead
 from core.stability.ballast import weighed
-from core.units import UnitError, format_length, format_mass, parse_length
+from core.units import UnitError, format_length, format_mass, format_typed, parse_length
 
 _LEAST_GRAMS = 0.05
 
@@ -31,7 +32,7 @@ class LeadForm(QFrame):
         self._typed: dict[str, float] = {}
         self._fields = {"wanted": QLineEdit(), "lead": QLineEdit()}
         self._known = True
-        title = QLabel("How much lead, and where")
+        title = Label("How much lead, and where")
         bold = QFont(title.font())
         bold.setBold(True)
         title.setFont(bold)
@@ -46,15 +47,15 @@ class LeadForm(QFrame):
                     "the foremost point of the fuselage.",
         }
         for at, (key, words) in enumerate((("wanted", "CG wanted at"), ("lead", "Lead at")), start=1):
-            field, label = self._fields[key], QLabel(words)
+            field, label = self._fields[key], Label(words)
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.setAccessibleName(words)
-            field.setToolTip(tips[key])
+            field.setToolTip(plain(tips[key]))
             label.setBuddy(field)
             field.editingFinished.connect(lambda k=key: self._entered(k))
             grid.addWidget(label, at, 0)
             grid.addWidget(field, at, 1)
-        self.answer = QLabel()
+        self.answer = Label()
         self.answer.setWordWrap(True)
         self.answer.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.button = QPushButton("Put the lead in")
@@ -92,7 +93,7 @@ class LeadForm(QFrame):
         for key, words in (("wanted", "mark"), ("lead", "nose")):
             field = self._fields[key]
             station = self._station(design, key)
-            shown = format_length(station, units) if station is not None else ""
+            shown = format_typed(station, units) if station is not None else ""
             field.setPlaceholderText(f"{words}, {shown}" if shown and key not in self._typed else "–")
             if not (field.hasFocus() and field.isModified()):
                 text = shown if key in self._typed else ""

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QLabel, QSizePolicy
+from PySide6.QtWidgets import QSizePolicy
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 
 
 @errors_told
-class OneLine(QLabel):
+class OneLine(Label):
     """Ends in an ellipsis where it does not fit; all of it is in the tool tip."""
 
     def __init__(self) -> None:
@@ -21,7 +22,7 @@ class OneLine(QLabel):
         """Say this."""
         if self.text() != text:
             self.setText(text)
-            self.setToolTip(text)
+            self.setToolTip(plain(text))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
         painter = QPainter(self)

@@ -8,21 +8,26 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLabel, QLineEdit, QSpinBox
+from PySide6.QtWidgets import QComboBox, QFrame, QGridLayout, QLineEdit, QSpinBox
 
+from app.kit.count_box import CountBox
+from app.kit.help_places import FIELDS, set_help
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.panels.count_question import CountQuestion
-from app.panels.loading import format_loading, parse_loading, unit_of_loading
+from app.panels.fin_form import FinForm
 from app.work.document import Document
 from app.work.selection import Picked
 from core.design import MOST_COUNT, Design, DisplayUnits, Outline, Stance, default_stance
 from core.kinds import KINDS, OTHER
+from core.loading import format_loading, parse_loading, unit_of_loading
+from core.redesign.belonging import with_partners
 from core.redesign.design_edits import change_kinds, change_outlines, set_apart, set_count, with_outlines
 from core.redesign.outline_edits import EditError, place_node
 from core.redesign.weight_edits import called, set_area_weight
 from core.stability.counts import unlooked
 from core.stability.touching import has_apart
-from core.units import UnitError, format_length, parse_length
+from core.units import UnitError, format_typed, parse_length
 
 DIFFERS = "several"
 """Stands in a field where what is selected differs."""
@@ -50,17 +55,17 @@ class OutlineForm(QFrame):
         super().__init__()
         self._document, self._picked, self._say = document, picked, say
         self._label = QLineEdit()
-        self._kind, self._stance, self._count = QComboBox(), QComboBox(), QSpinBox()
+        self._kind, self._stance, self._count = QComboBox(), QComboBox(), CountBox()
         self._x, self._z, self._weighs, self._apart = QLineEdit(), QLineEdit(), QLineEdit(), QLineEdit()
         self._kind.addItems(list(KINDS))
         self._stance.addItems(list(_STANCES))
-        self._stance.setToolTip(_STANCE_TIP)
+        self._stance.setToolTip(plain(_STANCE_TIP))
         for choice in (self._kind, self._stance):
             choice.setPlaceholderText(DIFFERS)
         self._count.setMaximum(MOST_COUNT)
         self._count.setPrefix("× ")
         self._count.setToolTip("How many the aeroplane has: 2 for a pair, which counts twice.")
-        self._rows: list[tuple[QLabel, QLineEdit | QComboBox | QSpinBox]] = []
+        self._rows: list[tuple[Label, QLineEdit | QComboBox | QSpinBox]] = []
         grid = QGridLayout(self)
         grid.setContentsMargins(12, 8, 12, 10)
         grid.setHorizontalSpacing(8)
@@ -71,22 +76,26 @@ class OutlineForm(QFrame):
             ("Weighs", self._weighs, 5, 0, 3), ("Node x", self._x, 6, 0, 1), ("z", self._z, 6, 2, 1),
         )
         for words, field, row, column, span in places:
-            label = QLabel(words)
+            label = Label(words)
             label.setBuddy(field)
             field.setAccessibleName(words)
+            for part in (label, field):
+                set_help(part, FIELDS[words])
             grid.addWidget(label, row, column)
             grid.addWidget(field, row, column + 1, 1, span)
             self._rows.append((label, field))
         self.question = CountQuestion(self._counted)
         grid.addWidget(self.question, 2, 0, 1, 4)
+        self.fin = FinForm(document, picked, say)
+        grid.addWidget(self.fin, 7, 0, 1, 4)
         for field in (self._x, self._z):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.setPlaceholderText("–")
             field.setToolTip("Exact coordinates of one selected node, in any unit.")
         for field in (self._weighs, self._apart):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self._weighs.setToolTip(_WEIGHS_TIP)
-        self._apart.setToolTip(_APART_TIP)
+        self._weighs.setToolTip(plain(_WEIGHS_TIP))
+        self._apart.setToolTip(plain(_APART_TIP))
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         self._label.editingFinished.connect(self._labelled)
@@ -97,10 +106,12 @@ class OutlineForm(QFrame):
             lambda at: self._set("stance", lambda d, ids: _with_stance(d, ids, _STANCES[at]))
         )
         self._count.valueChanged.connect(self._counted)
+        self._count.refused.connect(self._say)
         self._x.editingFinished.connect(self._placed)
         self._z.editingFinished.connect(self._placed)
         self._weighs.editingFinished.connect(self._weighed)
         self._apart.editingFinished.connect(self._set_apart)
+        set_help(self, "words/outline")
         self._filling = False
         self.set_theme(theme)
         self.refresh()
@@ -160,7 +171,7 @@ class OutlineForm(QFrame):
             line.setEnabled(node is not None)
             if line.hasFocus() and line.isModified():
                 continue
-            text = format_length(getattr(node[0].nodes[node[1]], axis), units) if node else ""
+            text = format_typed(getattr(node[0].nodes[node[1]], axis), units) if node else ""
             if line.text() != text:
                 line.setText(text)
         self._filling = False
@@ -173,7 +184,9 @@ class OutlineForm(QFrame):
         alone = outlines[0] if len(outlines) == 1 and not with_node else None
         asked = alone if alone in unlooked(self._document.edited) else None
         pair = bool(outlines) and not with_node and all(map(has_apart, outlines))
-        for rows, shown in ((self._rows[4:5], pair), (self._rows[-2:], asked is None and not pair)):
+        fin = self.fin.show_for(nodes=with_node)
+        coordinates = asked is None and not pair and not fin
+        for rows, shown in ((self._rows[4:5], pair), (self._rows[-2:], coordinates)):
             for part in (part for row in rows for part in row if part.isHidden() == shown):
                 part.setVisible(shown)
         self.question.ask(asked)
@@ -183,7 +196,7 @@ class OutlineForm(QFrame):
             return
         distances = {o.apart for o in outlines}
         apart = distances.pop() if len(distances) == 1 else None
-        text = "" if apart is None else format_length(apart, units)
+        text = "" if apart is None else format_typed(apart, units)
         if self._apart.text() != text:
             self._apart.setText(text)
         self._apart.setPlaceholderText(DIFFERS if distances else "the two, middle to middle")
@@ -255,7 +268,7 @@ class OutlineForm(QFrame):
             self.refresh()
             return
         self._unmodified()
-        self._apply("place node", lambda d: with_outlines(d, {outline.id: place_node(outline, index, x, z)}))
+        self._apply("place node", lambda d: with_partners(d, {outline.id: place_node(outline, index, x, z)}))
 
     def _unmodified(self) -> None:
         self._x.setModified(False)

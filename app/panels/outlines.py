@@ -31,6 +31,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
+from app.kit.rows import two_lines
 from app.kit.theme import Theme, icon
 from app.panels.outline_form import OutlineForm
 from app.work.document import Change, Document
@@ -45,13 +47,13 @@ from core.redesign.design_edits import (
     with_outlines,
 )
 from core.redesign.outline_edits import mirror
+from core.stability.shares import WHY_SHARES, shares_words
 from core.stability.side_area import form_of
 from core.stability.wording import percent
 from core.units import format_area
 
 Index = QModelIndex | QPersistentModelIndex
 OUTLINE = Qt.ItemDataRole.UserRole
-_ROW = 40
 _EYE, _LOCK = 12, 36
 
 
@@ -80,7 +82,7 @@ class OutlineModel(QAbstractListModel):
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return f"{outline.name}, {outline.kind}, {' '.join(self.figures(outline))}"
         if role == Qt.ItemDataRole.ToolTipRole:
-            return (
+            return plain(
                 f"{outline.name}: {outline.kind}, count {outline.count}, {outline.standing}.\n"
                 "Area: what it adds to the side area. Share: its part of the whole.\n"
                 "Eye: hide (it still counts). Lock: the hand passes over it."
@@ -120,6 +122,9 @@ class OutlineModel(QAbstractListModel):
         )
 
 
+NO_OUTLINES = "No outlines yet. Take the Trace hand (T) and click round the fuselage."
+
+
 @errors_told
 class OutlineRow(QStyledItemDelegate):
     """Two lines a row: eye, lock, name and area; kind, count and stance beneath."""
@@ -129,7 +134,7 @@ class OutlineRow(QStyledItemDelegate):
         self._model, self.theme = model, theme
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: D102
-        return QSize(200, _ROW)
+        return QSize(200, two_lines(option.fontMetrics))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
         outline: Outline = index.data(OUTLINE)
@@ -144,10 +149,11 @@ class OutlineRow(QStyledItemDelegate):
             ("eye-off" if outline.hidden else "eye", _EYE, outline.hidden),
             ("lock" if outline.locked else "unlock", _LOCK, outline.locked),
         ):
-            painter.setOpacity(1.0 if lit else 0.45)
-            icon(name, theme.ink).paint(painter, QRect(box.left() + x, box.top() + 11, 18, 18))
+            painter.setOpacity(1.0 if lit else 0.62)
+            at = QRect(box.left() + x, box.top() + (box.height() - 18) // 2, 18, 18)
+            icon(name, theme.ink).paint(painter, at)
         painter.setOpacity(1.0)
-        swatch = QRect(box.left() + 62, box.top() + 12, 14, 16)
+        swatch = QRect(box.left() + 62, box.top() + (box.height() - 16) // 2, 14, 16)
         wash = theme.wash(outline.kind)
         wash.setAlpha(150)
         painter.fillRect(swatch, wash)
@@ -233,18 +239,26 @@ class OutlinesPanel(QWidget):
             ("remove", "Delete the selected outlines", self.delete),
         ):
             button = QToolButton()
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAccessibleName(tip)
             button.setIconSize(QSize(20, 20))
             button.clicked.connect(action)
             self._buttons[name] = button
             bar.addWidget(button)
         bar.addStretch(1)
+        self.empty, self._shares = Label(NO_OUTLINES), Label()
+        self.empty.setWordWrap(True)
+        self.empty.setContentsMargins(12, 8, 12, 4)
+        self._shares.setWordWrap(True)
+        self._shares.setToolTip(plain(WHY_SHARES))
+        self._shares.setContentsMargins(12, 2, 12, 2)
         self.form = OutlineForm(document, picked, theme, say)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
+        layout.addWidget(self.empty)
         layout.addWidget(self._list, 1)
+        layout.addWidget(self._shares)
         layout.addLayout(bar)
         layout.addWidget(self.form)
         # What each outline adds takes several unions: shown when the hand pauses, not at every move.
@@ -263,6 +277,8 @@ class OutlinesPanel(QWidget):
         self._theme = self._row.theme = theme
         for name, button in self._buttons.items():
             button.setIcon(icon(name, theme.ink))
+        for label in (self.empty, self._shares):
+            label.setStyleSheet(f"color: {theme.ink_soft};")
         self.form.set_theme(theme)
         self._list.viewport().update()
 
@@ -293,6 +309,13 @@ class OutlinesPanel(QWidget):
         self._model.total = readings.side.moments.area
         self._model.scale_known = readings.scale_known
         self._model.refresh()
+        words = shares_words(
+            self._document.edited, self._model.areas, self._model.total
+        )
+        if words != self._shares.text():
+            self._shares.setText(words)
+        self._shares.setVisible(bool(words))
+        self.empty.setVisible(not self._document.edited.outlines)
 
     def _show_selection(self) -> None:
         wanted = set(self._picked.now.outlines)

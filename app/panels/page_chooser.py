@@ -10,13 +10,13 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QDialog,
     QDialogButtonBox,
-    QLabel,
     QListWidget,
     QListWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
+from app.kit.plain import Label, plain
 from app.scans.pages import Extent, pages_of
 from app.scans.thumbnails import Thumbnails
 from core.design import DisplayUnits
@@ -59,12 +59,11 @@ class PageChooser(QDialog):
         self._empty = QIcon(self._sheet(None, "…"))
         for page in range(count):
             self.list.item(page).setIcon(self._empty)
-        asks = QLabel(
-            f"<b>{name.replace('&', '&amp;').replace('<', '&lt;')}</b> has {count} pages. Which do you want"
-            " to trace over?"
+        asks = Label(
+            f"“{name}” has {count} pages. Which do you want to trace over?"
         )
         asks.setWordWrap(True)
-        hint = QLabel(
+        hint = Label(
             f"Each page comes in as a scan of its own, {thumbnails.pages.size_words}. Ctrl or Shift and"
             " click: several."
         )
@@ -139,7 +138,7 @@ class PageChooser(QDialog):
     def _refused(self, page: int, sentence: str) -> None:
         item = self._item(page)
         item.setIcon(QIcon(self._sheet(None, "cannot be shown")))
-        item.setToolTip(sentence)
+        item.setToolTip(plain(sentence))
 
     def _sheet(self, image: QImage | None, words: str) -> QPixmap:
         """A sheet of paper with the page on it, or with words."""

@@ -4,33 +4,39 @@ from __future__ import annotations
 
 from PySide6.QtCore import QSettings, QSize, Qt
 from PySide6.QtGui import QColor, QFont
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.kit.figure_label import FigureLabel
+from app.kit.help_places import GROUPS, reading_place, set_help
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.panels.firmness_bar import FirmnessBar
 from core.design import Design, DisplayUnits
 from core.stability.catalogue import TERMS, Group, Spec
 from core.stability.lacking import needs_words
+from core.stability.meanings import MEANINGS
 from core.stability.plain_words import further_words, group_words
 from core.stability.readings import Reading, Readings
-from core.stability.wording import figure, instead, percent, shown
+from core.stability.wording import figure, instead, percent, range_words, shown
 
 _LEAST_CHANGE = {"length": 0.05, "area": 1.0, "mass": 0.05}
+
+FIELD_INSET = 7
+"""px between the edge of a field and the text in it: border, padding, and what Qt keeps free."""
 
 
 class ReadingGroup(QWidget):
     """A heading that folds, sentences that say what the figures mean, and a row a reading.
 
-    A group with a ``scale`` leads with sentence and scale, which stay; only its figures fold, at first
-    they are folded, and how they were left is remembered.
+    It leads with its verdict in words, and a ``scale`` where it has one; these stay. Only the figures
+    fold: at first they are folded, and how they were left is remembered.
     """
 
     def __init__(self, group: Group, theme: Theme, scale: FirmnessBar | None = None) -> None:
         super().__init__()
         self._group, self._theme, self._scale = group, theme, scale
         self._had: bool | None = None
-        self._rows: dict[str, tuple[QLabel, FigureLabel, FigureLabel]] = {}
+        self._rows: dict[str, tuple[Label, FigureLabel, FigureLabel]] = {}
         self.heading = QToolButton()
         self.heading.setText(group.title)
         self.heading.setCheckable(True)
@@ -41,48 +47,50 @@ class ReadingGroup(QWidget):
         self.heading.setFont(font)
         self.heading.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.heading.setStyleSheet(
-            "QToolButton { border: none; padding: 2px 0; text-align: left; background: transparent; }"
+            "QToolButton { border: 1px solid transparent; padding: 2px 0; text-align: left;"
+            " background: transparent; } QToolButton:focus { border-color: palette(highlight); }"
         )
-        self.heading.setAccessibleName(f"{group.title}: open or fold")
         self.heading.toggled.connect(self._toggled)
-        self._needs, self._words, self._under, self._foot = (QLabel() for _ in range(4))
+        self._needs, self._words, self._under, self._foot = (Label() for _ in range(4))
         for label in self._labels:
             label.setWordWrap(True)
         self.body = QWidget()
         grid = QGridLayout(self.body)
-        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setContentsMargins(0, 0, FIELD_INSET, 0)
         grid.setHorizontalSpacing(6)
         grid.setVerticalSpacing(3)
         for at, key in enumerate(group.readings):
             self._add_row(grid, at, TERMS[key])
-        grid.setColumnStretch(1, 1)
+        grid.setColumnStretch(2, 1)
         grid.addWidget(self._foot, grid.rowCount(), 0, 1, 3)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(3)
-        self._leading: list[QWidget] = []
+        self._leading: list[QWidget] = [scale] if scale is not None else []
         for widget in (self.heading, self._words, scale, self._under, self._needs, self.body):
             if widget is not None:
                 layout.addWidget(widget)
-        if scale is not None:
-            self._leading = [scale]
-            self.heading.setChecked(bool(QSettings().value(self._kept_as, False, type=bool)))
-            self.heading.setAccessibleName(f"{group.title}: open or fold the figures")
-            self.heading.setToolTip("Open or fold the figures")
+        self.heading.setChecked(bool(QSettings().value(self._kept_as, False, type=bool)))
+        self.heading.setAccessibleName(f"{group.title}: open or fold the figures")
+        self.heading.setToolTip("Open or fold the figures")
+        set_help(self, GROUPS[group.key])
         self.set_theme(theme)
 
     def _add_row(self, grid: QGridLayout, at: int, spec: Spec) -> None:
-        name = QLabel(spec.label)
+        name = Label(spec.label)
         value = FigureLabel(spec.label, "0000.0 mm")
+        for widget in (name, value):
+            set_help(widget, reading_place(spec.key))
         change = FigureLabel(f"{spec.label}: change", "+000.0 mm")
         change.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self._rows[spec.key] = (name, value, change)
         grid.addWidget(name, at, 0)
-        grid.addWidget(value, at, 1)
-        grid.addWidget(change, at, 2)
+        # The figures end where those of the fields do; what changed stands before them.
+        grid.addWidget(change, at, 1)
+        grid.addWidget(value, at, 2)
 
     @property
-    def _labels(self) -> tuple[QLabel, ...]:
+    def _labels(self) -> tuple[Label, ...]:
         return self._needs, self._words, self._under, self._foot
 
     @property
@@ -90,40 +98,34 @@ class ReadingGroup(QWidget):
         return f"readings/{self._group.key}/figures"
 
     def add_below(self, widget: QWidget) -> None:
-        """Something that goes with the group: it folds with the figures, or stays with the scale."""
-        if self._leading:
-            layout = self.layout()
-            assert isinstance(layout, QVBoxLayout)
-            layout.insertWidget(layout.indexOf(self._needs), widget, 0, Qt.AlignmentFlag.AlignLeft)
-            self._leading.append(widget)
-            self._fold(self.heading.isChecked())
-            return
-        grid = self.body.layout()
-        assert isinstance(grid, QGridLayout)
-        grid.addWidget(widget, grid.rowCount(), 0, 1, 3)
+        """Something that goes with what the group says, and stays with it."""
+        layout = self.layout()
+        assert isinstance(layout, QVBoxLayout)
+        layout.insertWidget(layout.indexOf(self._needs), widget, 0, Qt.AlignmentFlag.AlignLeft)
+        self._leading.append(widget)
+        self._fold(self.heading.isChecked())
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         self._theme = theme
         for _, _, change in self._rows.values():
-            change.set_colour(QColor(theme.cla))
+            change.set_colour(QColor(theme.change))
         for label in self._labels:
             label.setStyleSheet(f"color: {theme.ink_soft};")
+        # The sentence that the group leads with is its verdict.
+        self._words.setStyleSheet(f"color: {theme.ink};")
         if self._scale is not None:
-            # The sentence that the group leads with is its verdict.
-            self._words.setStyleSheet(f"color: {theme.ink};")
             self._scale.set_theme(theme)
         self._fold(self.heading.isChecked())
 
     def _toggled(self, opened: bool) -> None:
-        if self._scale is not None:
-            QSettings().setValue(self._kept_as, opened)
+        QSettings().setValue(self._kept_as, opened)
         self._fold(opened)
 
     def _fold(self, opened: bool) -> None:
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
         self.body.setVisible(opened)
-        leads = self._scale is not None and bool(self._had)
+        leads = bool(self._had)
         self._words.setVisible((opened or leads) and bool(self._words.text()))
         self._needs.setVisible(bool(self._needs.text()) and (opened or not self._had))
         for widget in self._leading:
@@ -134,16 +136,14 @@ class ReadingGroup(QWidget):
     def show_readings(
         self, design: Design, readings: Readings, before: Readings | None, settled: bool
     ) -> None:
-        """Show the figures; the sentences follow when the hand has let go."""
+        """Show the figures; the sentences follow when the hand has let go, the leading one by ``follow``."""
         units = design.display_units
         # The first of a group is what it is there for; what comes without it is a by-product.
         first = readings[self._group.readings[0]]
         has = first.value is not None or bool(instead(first))
         if has != self._had:
-            # It opens when there is something to read, and folds when there is nothing left.
+            # What it says comes when there is something to say; how it was folded is left alone.
             self._had = has
-            if self._scale is None:
-                self.heading.setChecked(has)
             self._fold(self.heading.isChecked())
         if self._scale is not None:
             self._scale.show_readings(readings, before, settled)
@@ -154,8 +154,8 @@ class ReadingGroup(QWidget):
             change.set_text(difference(reading, before, units))
             tip = origin(reading)
             if name.toolTip() != tip:
-                name.setToolTip(tip)
-                value.setToolTip(tip)
+                name.setToolTip(plain(tip))
+                value.setToolTip(plain(tip))
         if settled:
             told = (
                 needs_words(self._group, design, readings), group_words(self._group.key, design, readings),
@@ -166,15 +166,21 @@ class ReadingGroup(QWidget):
                     label.setText(text)
                 self._fold(self.heading.isChecked())
 
+    def follow(self, design: Design, readings: Readings) -> None:
+        """Bring the sentence that leads up with the design under the hand: it holds figures."""
+        if self._words.isVisible():
+            text = group_words(self._group.key, design, readings)
+            if text != self._words.text():
+                self._words.setText(text)
+
 
 def origin(reading: Reading) -> str:
-    """Formula, kind of source, range, and why it is missing: what a tip says of a reading."""
+    """Meaning, formula, kind of source, range, and why it is missing: what a tip says of a reading."""
     spec = reading.spec
-    lines = [f"{spec.label} = {spec.formula}", f"Kind of source: {spec.source}."]
-    if spec.range_source:
-        low, high = (None if v is None else shown(spec, v, "mm") for v in (spec.low, spec.high))
-        limits = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}"
-        lines.append(f"Usual range: {limits} ({spec.range_source}).")
+    lines = [
+        MEANINGS[spec.key], f"{spec.label} = {spec.formula}", f"Kind of source: {spec.source}.",
+        *filter(None, (range_words(spec),)),
+    ]
     if reading.verdict is not None:
         lines.append(f"Verdict: {reading.verdict} the range.")
     if reading.missing:

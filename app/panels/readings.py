@@ -6,9 +6,11 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from app.kit.cautions import CAUTIONS
+from app.kit.help_places import set_help
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.panels.firmness_bar import FirmnessBar
 from app.panels.reading_group import ReadingGroup
@@ -20,6 +22,8 @@ from core.design import Design
 from core.stability import catalogue
 from core.stability.readings import Readings
 
+_BESIDE_MS = 100
+"""How far the sentences may lag behind the hand."""
 _FLASH_MS = 1400
 
 
@@ -36,6 +40,10 @@ class ReadingsPanel(QWidget):
         self._fade.setSingleShot(True)
         self._fade.setInterval(_FLASH_MS)
         self._fade.timeout.connect(self._fade_changes)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(_BESIDE_MS)
+        self._soon.timeout.connect(self._follow)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 8, 12, 12)
         layout.setSpacing(10)
@@ -60,25 +68,26 @@ class ReadingsPanel(QWidget):
         self.gust_button = QPushButton("After a gust…")
         self.gust_button.setToolTip("Flies it for five seconds after a side gust or a kick of the rudder")
         self.groups["gust"].add_below(self.gust_button)
-        self._setting_up = QLabel()
+        self._setting_up = Label()
         self._setting_up.setWordWrap(True)
         self._setting_up.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         layout.addWidget(self._heading("Setting up"))
+        set_help(self._setting_up, "words/setting-up-sheet")
         layout.addWidget(self._setting_up)
-        self._note = QLabel()
+        self._note = Label()
         self._note.setWordWrap(True)
         self._note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         layout.addWidget(self._note)
         layout.addStretch(1)
-        self._caution = QLabel(f"{CAUTIONS[0]} {CAUTIONS[1]}")
+        self._caution = Label(f"{CAUTIONS[0]} {CAUTIONS[1]}")
         self._caution.setWordWrap(True)
-        self._caution.setToolTip("\n".join(CAUTIONS))
+        self._caution.setToolTip(plain("\n".join(CAUTIONS)))
         layout.addWidget(self._caution)
         self.set_theme(theme)
         readout.listen(self._changed)
 
-    def _heading(self, title: str) -> QLabel:
-        label = QLabel(title)
+    def _heading(self, title: str) -> Label:
+        label = Label(title)
         font = QFont(label.font())
         font.setBold(True)
         label.setFont(font)
@@ -115,6 +124,11 @@ class ReadingsPanel(QWidget):
 
     _settled: Readings | None = None
 
+    def _follow(self) -> None:
+        """The sentences with figures in them, beside the drag: each lays its column out anew."""
+        for group in self.groups.values():
+            group.follow(self._document.design, self._readout.readings)
+
     def _fade_changes(self) -> None:
         self._before = None
         self.refresh()
@@ -127,6 +141,10 @@ class ReadingsPanel(QWidget):
         design, settled = self._document.design, not self._document.busy
         for group in self.groups.values():
             group.show_readings(design, readings, self._before, settled)
+        if settled:
+            self._soon.stop()
+        elif not self._soon.isActive():
+            self._soon.start()
         if settled:
             _set(self._setting_up, _setting_up_words(design))
         for typed in self._typed:
@@ -141,6 +159,6 @@ def _setting_up_words(design: Design) -> str:
     return "\n".join(f"{what}: {reads}." for what, reads in lines)
 
 
-def _set(label: QLabel, text: str) -> None:
+def _set(label: Label, text: str) -> None:
     if label.text() != text:
         label.setText(text)

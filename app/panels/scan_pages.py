@@ -6,7 +6,6 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QSizePolicy,
@@ -19,10 +18,11 @@ from app.canvas.tools.join import JoinHand
 from app.canvas.tools.known_points import Extra
 from app.canvas.tools.straighten import StraightenHand
 from app.canvas.view import fitted
+from app.kit.plain import Label, plain
 from app.work.document import Document
 from core.design import Vector
 from core.redesign.outline_edits import EditError
-from core.units import UnitError, format_length, parse_length
+from core.units import UnitError, format_typed, parse_length
 
 NUDGES_END_AFTER_MS = 800
 _ROOM = 0.2
@@ -58,12 +58,12 @@ class StraightenPage(QWidget):
         self.take = QPushButton("Take the corners")
         self.take.setToolTip("Begin with the sheet’s corners and sides as they were found (Return)")
         self.take.clicked.connect(self._take_sheet)
-        self.why = QLabel()
+        self.why = Label()
         self.why.setWordWrap(True)
-        self._asks, self.state = QLabel(), QLabel()
+        self._asks, self.state = Label(), Label()
         self.state.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         above, below = QHBoxLayout(), QHBoxLayout()
-        for widget in (QLabel("Width"), self.width_field, QLabel("Height"), self.height_field):
+        for widget in (Label("Width"), self.width_field, Label("Height"), self.height_field):
             above.addWidget(widget)
         self.along = QCheckBox("Along edges")
         self.along.setToolTip(
@@ -132,7 +132,7 @@ class StraightenPage(QWidget):
         text = hand.state()
         if self.state.text() != text:
             self.state.setText(text)
-            self.state.setToolTip(text)
+            self.state.setToolTip(plain(text))
             self.why.setText(text)
         if self._flat != hand.previewing:
             self._flat = hand.previewing
@@ -195,8 +195,8 @@ class StraightenPage(QWidget):
     def _known_text(self, extra: Extra) -> str:
         units = self._document.edited.display_units
         if extra.place is not None:
-            return " × ".join(format_length(mm, units) for mm in extra.place)
-        return "" if extra.apart is None else format_length(extra.apart, units)
+            return " × ".join(format_typed(mm, units) for mm in extra.place)
+        return "" if extra.apart is None else format_typed(extra.apart, units)
 
     def heard(self, sentence: str) -> None:
         """Something was said, which has no other place while this page is shown."""
@@ -289,7 +289,7 @@ class JoinPage(QWidget):
     def __init__(self, canvas: Canvas) -> None:
         super().__init__()
         self._canvas = canvas
-        self.words = QLabel()
+        self.words = Label()
         self.words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -317,7 +317,7 @@ class JoinPage(QWidget):
         )[len(hand.taken)]
         if self.words.text() != text:
             self.words.setText(text)
-            self.words.setToolTip(text)
+            self.words.setToolTip(plain(text))
         if hand.nudging:
             self._rest.start()
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSpinBox, QWidget
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QSpinBox, QWidget
 
+from app.kit.plain import Label, plain
 from app.work.document import Document
 from core.design import MOST_THICKENED, Scan
 from core.redesign.design_edits import change_tone
@@ -29,11 +30,11 @@ class ToneRow(QWidget):
         self.thicken.setKeyboardTracking(False)
         self.thicken.setPrefix("+")
         self.thicken.setFixedWidth(46)
-        words = QLabel("Lines")
+        words = Label("Lines")
         words.setBuddy(self.thicken)
         tip = f"Thicken faint lines by 0 to {MOST_THICKENED} pixels each way; the file stays as it is"
-        words.setToolTip(tip)
-        self.thicken.setToolTip(tip)
+        words.setToolTip(plain(tip))
+        self.thicken.setToolTip(plain(tip))
         self.thicken.valueChanged.connect(lambda value: self._change("thicken lines of scan", thicken=value))
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -58,7 +59,7 @@ class ToneRow(QWidget):
     def _box(self, words: str, does: str, field: str, name: str) -> QCheckBox:
         box = QCheckBox(words)
         tip = f"{does[0].upper()}{does[1:]}; the file stays as it is"
-        box.setToolTip(tip)
+        box.setToolTip(plain(tip))
         box.setAccessibleName(tip)
         box.toggled.connect(lambda on: self._change(name, **{field: on}))
         return box

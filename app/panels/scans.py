@@ -9,7 +9,6 @@ from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QSlider,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme, icon
 from app.panels.scan_pages import FlatButton
 from app.panels.scan_tone import ToneRow
@@ -56,12 +56,12 @@ class ScanCard(QFrame):
         self._document, self._shelf, self._id = document, shelf, scan.id
         self.setObjectName("card")
         self.setStyleSheet(f"#card {{ border-bottom: 1px solid {theme.line}; }}")
-        name = QLabel(scan.file)
+        name = Label(scan.file)
         bold = QFont(name.font())
         bold.setBold(True)
         name.setFont(bold)
         name.setWordWrap(True)
-        self._state = QLabel()
+        self._state = Label()
         self._state.setWordWrap(True)
         self._state.setStyleSheet(f"color: {theme.ink_soft};")
         self._fade = QSlider(Qt.Orientation.Horizontal)
@@ -110,7 +110,7 @@ class ScanCard(QFrame):
             button.setIcon(icon(name, theme.ink))
         button.setIconSize(QSize(20, 20))
         button.setFixedWidth(28)
-        button.setToolTip(tip)
+        button.setToolTip(plain(tip))
         button.setAccessibleName(tip)
         button.clicked.connect(action)
         return button
@@ -158,6 +158,9 @@ class ScanCard(QFrame):
 
     def _remove(self) -> None:
         self._document.apply("take scan out", lambda d: delete_scan(d, self._id), "scans")
+
+
+NO_SCANS = "No scan yet. Open a picture or PDF of the plan to trace over."
 
 
 class ScansPanel(QScrollArea):
@@ -214,6 +217,12 @@ class ScansPanel(QScrollArea):
             card.flat.clicked.connect(partial(self.flat_wanted.emit, scan.id))
             self._cards[scan.id] = card
             self._layout.addWidget(card)
+        if not self._cards:
+            empty = Label(NO_SCANS)
+            empty.setWordWrap(True)
+            empty.setContentsMargins(12, 8, 12, 8)
+            empty.setStyleSheet(f"color: {self._theme.ink_soft};")
+            self._layout.addWidget(empty)
         self._layout.addWidget(self.open_button, 0, Qt.AlignmentFlag.AlignHCenter)
         self._layout.setContentsMargins(0, 0, 0, 10)
         self._layout.addStretch(1)

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from core.bench.pairs import pair_settings
+from core.bench.pin import pin_of
 from core.bench.setting_up import (
     fin_marks,
     fin_square_check,
     root_rise,
     string_check,
 )
-from core.bench.tolerances import nose_pin
+from core.bench.taut import body_of
 from core.design import Design, DisplayUnits
-from core.units import format_angle, format_length
+from core.units import format_angle, format_fine, format_length, nudge_step
+
+
+def _off_centre(per_mm: float, units: DisplayUnits) -> str:
+    """What a pin beside the centre line does, by a step of the rule in hand."""
+    words = "1 mm" if units == "mm" else "1/16 in"
+    return f"{format_fine(abs(per_mm) * nudge_step(units), units)} for a pin {words} off centre"
 
 
 def setting_up_lines(design: Design) -> list[tuple[str, str]]:
@@ -25,12 +32,12 @@ def setting_up_lines(design: Design) -> list[tuple[str, str]]:
         else:
             lines.append((
                 f"{surface.name} at {format_angle(rise.incidence_deg)}",
-                f"leading edge {format_length(abs(rise.rise), units)} {_way(rise.rise)} the trailing edge "
-                f"at the root; {format_length(abs(rise.per_degree), units)} a degree",
+                f"leading edge {format_fine(abs(rise.rise), units)} {_way(rise.rise)} the trailing edge "
+                f"at the root; {format_fine(abs(rise.per_degree), units)} a degree",
             ))
     for tailplane in design.tailplanes:
-        pin = nose_pin(design)
-        check = string_check(tailplane, pin)
+        pin = pin_of(design)
+        check = string_check(tailplane, pin, body=body_of(design))
         name = f"{tailplane.name}, strings from a pin at x {format_length(pin.x, units)}"
         if isinstance(check, str):
             lines.append((name, f"not yet: {check}"))
@@ -38,8 +45,8 @@ def setting_up_lines(design: Design) -> list[tuple[str, str]]:
             lines.append((
                 name,
                 f"both {format_length(check.square, units)} to the tips; they differ by "
-                f"{format_length(abs(check.per_degree), units)} for a degree of skew, and by "
-                f"{format_length(abs(check.per_mm_off_centre), units)} for a pin 1 mm off centre",
+                f"{format_fine(abs(check.per_degree), units)} for a degree of skew, and by "
+                f"{_off_centre(check.per_mm_off_centre, units)}",
             ))
     lines.extend(_fin(design, units))
     lines.extend(
@@ -66,5 +73,5 @@ def _fin(design: Design, units: DisplayUnits) -> list[tuple[str, str]]:
     return [(
         name,
         f"both {format_length(check.upright, units)}; they differ by "
-        f"{format_length(abs(check.per_degree), units)} for a degree of lean",
+        f"{format_fine(abs(check.per_degree), units)} for a degree of lean",
     )]

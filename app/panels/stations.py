@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QTableView,
     QToolButton,
     QVBoxLayout,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.kit.typed_table import Index, KeepingEditor, RowsModel, prepare_view
 from core.design import DisplayUnits
@@ -34,7 +34,7 @@ from core.redesign.surface_edits import (
     set_station,
     stations_of,
 )
-from core.units import MISSING, UnitError, format_angle, format_length, parse_angle, parse_length
+from core.units import MISSING, UnitError, format_angle, format_typed, parse_angle, parse_length
 
 By = Literal["panels", "stations"]
 Apply = Callable[[str, Callable[[Any], Any]], None]
@@ -97,7 +97,7 @@ class StationModel(RowsModel):
             return MISSING
         if key == "dihedral_deg":
             return format_angle(value)
-        return format_length(value, self.units, with_unit=False)
+        return format_typed(value, self.units, with_unit=False)
 
     def widest(self, column: int, metrics: QFontMetrics) -> int:
         """The width in pixels of the longest text in that column, its heading included."""
@@ -153,7 +153,7 @@ class StationTable(QWidget):
             way = QToolButton()
             way.setText(words)
             way.setCheckable(True)
-            way.setToolTip(tip)
+            way.setToolTip(plain(tip))
             way.setAccessibleName(words)
             # A click takes the focus, so that what is being typed is entered first.
             way.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -176,7 +176,7 @@ class StationTable(QWidget):
         ):
             button = QToolButton()
             button.setText(words)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAccessibleName(tip)
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.clicked.connect(action)
@@ -304,9 +304,9 @@ class StationTable(QWidget):
         self.view.setCurrentIndex(self.model.index(row, max(self.view.currentIndex().column(), 0)))
 
 
-def heading(title: str) -> QLabel:
+def heading(title: str) -> Label:
     """A group's name."""
-    label = QLabel(title)
+    label = Label(title)
     font = QFont(label.font())
     font.setBold(True)
     label.setFont(font)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLabel, QProgressBar, QStatusBar, QToolButton
+from PySide6.QtWidgets import QProgressBar, QStatusBar, QToolButton
 
 from app.canvas.canvas import Canvas
+from app.kit.plain import Label
 from app.kit.theme import Theme
 from app.panels.one_line import OneLine
 from app.work.document import Document
@@ -21,9 +22,9 @@ class StatusLine(QStatusBar):
     def __init__(self, document: Document, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
         self._document, self._readout, self._canvas = document, readout, canvas
-        self._hint, self._at, self._scale = OneLine(), QLabel(), QLabel()
+        self._hint, self._at, self._scale = OneLine(), Label(), Label()
         self._instead = ""
-        self._words, self._bar, self._stop = QLabel(), QProgressBar(), QToolButton()
+        self._words, self._bar, self._stop = Label(), QProgressBar(), QToolButton()
         self._bar.setRange(0, 100)
         self._bar.setFixedWidth(120)
         self._bar.setTextVisible(False)

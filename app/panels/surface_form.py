@@ -9,10 +9,11 @@ from typing import Any, Literal
 from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLabel, QLineEdit, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLineEdit, QVBoxLayout
 
 from app.kit.figure_label import FigureLabel
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.panels.stations import StationTable, heading
 from app.work.document import Document
@@ -29,6 +30,7 @@ from core.units import (
     format_fraction,
     format_length,
     format_number,
+    format_typed,
     parse_angle,
     parse_fraction,
     parse_length,
@@ -133,19 +135,19 @@ class SurfaceFields(QFrame):
         self._document, self._say = document, say
         self._which: Which | None = None
         self.fields: dict[Measure, QLineEdit] = {}
-        self._labels: dict[Measure, QLabel] = {}
+        self._labels: dict[Measure, Label] = {}
         self.label = _field("Label", "What the builder calls it.")
         self.label.setAlignment(Qt.AlignmentFlag.AlignLeft)
         self.label.editingFinished.connect(self._labelled)
-        self.first = QLabel()
+        self.first = Label()
         self.first.setWordWrap(True)
-        self.trouble = QLabel()
+        self.trouble = Label()
         self.trouble.setWordWrap(True)
         grid = QGridLayout()
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(4)
         grid.setColumnStretch(1, 1)
-        grid.addWidget(QLabel("Label"), 0, 0)
+        grid.addWidget(Label("Label"), 0, 0)
         grid.addWidget(self.label, 0, 1)
         grid.addWidget(self.first, 1, 0, 1, 2)
         at = 2
@@ -156,9 +158,9 @@ class SurfaceFields(QFrame):
                 field = _field(spoken[:1].upper() + spoken[1:], row.tip)
                 field.editingFinished.connect(lambda key=row.key: self._typed(key))
                 field.left.connect(lambda key=row.key: self._left(key))
-                name = QLabel(row.words)
+                name = Label(row.words)
                 name.setBuddy(field)
-                name.setToolTip(row.tip)
+                name.setToolTip(plain(row.tip))
                 self.fields[row.key], self._labels[row.key] = field, name
                 grid.addWidget(name, at, 0)
                 grid.addWidget(field, at, 1)
@@ -176,13 +178,13 @@ class SurfaceFields(QFrame):
         sums.addWidget(heading("What follows"), 0, 0, 1, 2)
         for row_at, (key, words, tip) in enumerate(FIGURES, start=1):
             figure = FigureLabel(words, "00000.0 mm")
-            name = QLabel(words)
+            name = Label(words)
             for part in (name, figure):
-                part.setToolTip(tip)
+                part.setToolTip(plain(tip))
             self.figures[key] = figure
             sums.addWidget(name, row_at, 0)
             sums.addWidget(figure, row_at, 1)
-        self.together = QLabel()
+        self.together = Label()
         self.together.setWordWrap(True)
         self.together.setToolTip("Areas added, MAC and quarter chord weighted by area, as the readings do.")
         layout = QVBoxLayout(self)
@@ -238,7 +240,7 @@ class SurfaceFields(QFrame):
                 tip = f"Needs two stations: add them below.\n{row.tip}"
             _put(field, _text(value, row.kind, units), anew)
             if field.toolTip() != tip:
-                field.setToolTip(tip)
+                field.setToolTip(plain(tip))
         for widget in (self.fields["elevator"], self._labels["elevator"]):
             widget.setVisible(isinstance(surface, Tailplane))
         for key, field in self.fields.items():
@@ -353,7 +355,7 @@ def _text(value: float | None, kind: Kind, units: DisplayUnits) -> str:
     if value is None:
         return MISSING
     if kind == "length":
-        return format_length(value, units)
+        return format_typed(value, units)
     return format_angle(value) if kind == "angle" else format_fraction(value)
 
 
@@ -370,7 +372,7 @@ def _put(field: QLineEdit, text: str, anew: bool) -> None:
         field.setText(text)
 
 
-def _say(label: QLabel, text: str) -> None:
+def _say(label: Label, text: str) -> None:
     if label.text() != text:
         label.setText(text)
     label.setVisible(bool(text))
@@ -380,6 +382,6 @@ def _field(name: str, tip: str) -> _Field:
     field = _Field()
     field.setAlignment(Qt.AlignmentFlag.AlignRight)
     field.setAccessibleName(name)
-    field.setToolTip(tip)
+    field.setToolTip(plain(tip))
     field.setMinimumWidth(60)
     return field

@@ -9,7 +9,6 @@ from PySide6.QtGui import QColor, QFont, QPainter
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QListWidget,
     QListWidgetItem,
     QScrollArea,
@@ -22,6 +21,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
+from app.kit.rows import two_lines
 from app.kit.theme import Theme, icon
 from app.panels.surface_form import ORIGIN, SurfaceFields, summary
 from app.work.document import Change, Document
@@ -40,10 +41,9 @@ from core.redesign.surface_lists import (
 )
 
 Index = QModelIndex | QPersistentModelIndex
-_ROW = 40
 _MOST_ROWS = 6
 _WORDS = Qt.ItemDataRole.UserRole
-NO_WINGS = "Enter the wing and tailplane and the readings tell tail volumes, yaw, pitch and trim too."
+NO_WINGS = "No wing or tailplane yet. Enter them: the readings then tell tail volumes, yaw, pitch and trim."
 
 
 @errors_told
@@ -55,7 +55,7 @@ class _SurfaceRow(QStyledItemDelegate):
         self.theme = theme
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        return QSize(200, _ROW)
+        return QSize(200, two_lines(option.fontMetrics))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         name, line, area = index.data(_WORDS)
@@ -111,7 +111,7 @@ class SurfacesPanel(QScrollArea):
         ):
             button = QToolButton()
             button.setText(words)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAccessibleName(tip)
             button.setIconSize(QSize(20, 20))
             # A click takes the focus, so that what is being typed is entered first.
@@ -122,7 +122,7 @@ class SurfacesPanel(QScrollArea):
             if name == "duplicate":
                 bar.addStretch(1)
             bar.addWidget(button)
-        self.empty = QLabel(NO_WINGS)
+        self.empty = Label(NO_WINGS)
         self.empty.setWordWrap(True)
         self.empty.setContentsMargins(12, 8, 12, 4)
         self.list = QListWidget()
@@ -197,7 +197,7 @@ class SurfacesPanel(QScrollArea):
         self.list.setCurrentRow(surfaces.index(self._chosen) if self._chosen in surfaces else -1)
         self._filling = False
         rows = min(len(surfaces), _MOST_ROWS)
-        self.list.setFixedHeight(rows * _ROW + 2 * self.list.frameWidth())
+        self.list.setFixedHeight(rows * two_lines(self.list.fontMetrics()) + 2 * self.list.frameWidth())
         self.list.setVisible(bool(surfaces))
         self.empty.setVisible(not surfaces)
         for name in ("duplicate", "remove"):

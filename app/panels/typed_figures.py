@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
+from app.kit.help_places import FIELDS, set_help
+from app.kit.plain import Label, plain
 from app.work.document import Document, Edit
 from app.work.readout import Readout
-from core.design import Design, Flight, Mark, Sure, range_of
+from core.design import Aim, Design, Flight, Mark, Sure, range_of
 from core.redesign.completing import leave_out, set_flight
 from core.redesign.design_edits import set_aim, set_cg
 from core.redesign.outline_edits import EditError
@@ -28,14 +30,17 @@ from core.units import (
     format_length,
     format_number,
     format_speed,
+    format_typed,
     parse_angle,
     parse_fraction,
     parse_length,
     parse_number,
     parse_speed,
+    read_as_inches,
 )
 
 NO_PROPELLER = ("none", "no", "0", "–", "-")
+_LENGTHS = ("cg_x", "cg_z", "cg_mm", "tracing_mm", "width", "propeller", "disc")
 _LEAST_BARE = 30.0
 """mm: a bare number below it was surely meant in inches, in which propellers are sold."""
 
@@ -53,6 +58,13 @@ class Field:
     typed_by_hand: Callable[[Design], bool] = lambda design: True
     hint: Callable[[Design], str] = lambda design: ""
     """What stands there in grey while nothing does."""
+    per_cent: bool = False
+    """True if a number without a sign is told how it was read."""
+
+    @property
+    def is_length(self) -> bool:
+        """True if lengths are typed there."""
+        return self.key in _LENGTHS
 
 
 class TypedFigures(QWidget):
@@ -70,18 +82,20 @@ class TypedFigures(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(4)
-        heading = QLabel(title)
+        heading = Label(title)
         font = QFont(heading.font())
         font.setBold(True)
         heading.setFont(font)
         grid.addWidget(heading, 0, 0, 1, 2)
         for at, field in enumerate(fields, start=1):
-            name, line = QLabel(field.words), QLineEdit()
+            name, line = Label(field.words), QLineEdit()
             line.setAlignment(Qt.AlignmentFlag.AlignRight)
             line.setAccessibleName(field.words)
-            line.setToolTip(field.tip)
-            name.setToolTip(field.tip)
+            line.setToolTip(plain(field.tip))
+            name.setToolTip(plain(field.tip))
             name.setBuddy(line)
+            for widget in (name, line):
+                set_help(widget, FIELDS[field.key])
             line.editingFinished.connect(lambda k=field.key: self._typed(k))
             self.inputs[field.key] = line
             grid.addWidget(name, at, 0)
@@ -105,9 +119,14 @@ class TypedFigures(QWidget):
         if not line.isModified():
             return
         line.setModified(False)
+        text, units = line.text(), self._document.edited.display_units
         try:
-            edit = field.edit(line.text(), self._document.edited)
+            edit = field.edit(text, self._document.edited)
             self._document.apply(field.undo_name, edit, "readings")
+            if field.per_cent and "%" not in text and "cent" not in text.lower():
+                self._say(f"“{text.strip()}” was read as {format_fraction(parse_fraction(text))}")
+            if inches := field.is_length and read_as_inches(text, units):
+                self._say(f"{field.words}: read as {inches}")
         except (UnitError, EditError) as error:
             self._say(str(error))
         line.setText(field.show(self._document.edited, self._readout.edited_readings))
@@ -128,7 +147,12 @@ def _cg(key: str) -> Callable[[str, Design], Edit]:
 
 def _aim(key: str) -> Callable[[str, Design], Edit]:
     def edit(text: str, design: Design) -> Edit:
-        fraction = parse_fraction(text)
+        fraction, allowed = parse_fraction(text), range_of(Aim, "cla_fraction")
+        if not allowed.low <= fraction <= allowed.high:
+            raise UnitError(
+                f"{format_fraction(fraction)} lies outside; give from {format_fraction(allowed.low)} "
+                f"to {format_fraction(allowed.high)}"
+            )
 
         def put(d: Design) -> Design:
             low, middle, high = d.aim.low, d.aim.cla_fraction, d.aim.high
@@ -142,6 +166,14 @@ def _aim(key: str) -> Callable[[str, Design], Edit]:
         return put
 
     return edit
+
+
+def _shown_cg(key: str, design: Design, readings: Readings) -> str:
+    """A mark as fine as it was typed; what the weights give as a rule measures it."""
+    value = readings.value(key)
+    if value is None or not _marked(design):
+        return figure(key, readings, design.display_units)
+    return format_typed(value, design.display_units)
 
 
 def _flight(name: str, parse: Callable[[str], float]) -> Callable[[str, Design], Edit]:
@@ -203,7 +235,7 @@ def _shown_disc(design: Design, readings: Readings) -> str:
     propeller = design.flight.propeller
     if propeller is None or is_guessed(design, PROPELLER_STATION):
         return ""
-    return format_length(propeller.x, design.display_units)
+    return format_typed(propeller.x, design.display_units)
 
 
 def _disc_hint(design: Design) -> str:
@@ -221,59 +253,63 @@ def _marked(design: Design) -> bool:
 CG_AND_AIM: tuple[Field, ...] = (
     Field(
         "cg_x", "CG station",
-        'Aft of the datum. Type it in any unit: "12 1/2 in", "318". The mark can be dragged too.',
-        "move CG mark", lambda d, r: figure("cg_x", r, d.display_units), _cg("cg_x"), _marked,
+        'How far aft of the datum it balances. Type it in any unit: "12 1/2 in", "318". The mark can be '
+        "dragged too.",
+        "move CG mark", lambda d, r: _shown_cg("cg_x", d, r), _cg("cg_x"), _marked,
     ),
     Field(
-        "cg_z", "CG height", "Above the datum.", "move CG mark",
-        lambda d, r: figure("cg_z", r, d.display_units), _cg("cg_z"), _marked,
+        "cg_z", "CG height", "How high above the datum the aeroplane balances.", "move CG mark",
+        lambda d, r: _shown_cg("cg_z", d, r), _cg("cg_z"), _marked,
     ),
     Field(
         "low", "Aim from", "The least CLA fraction you want. It can be dragged on the arm rule too.",
-        "set the aim", lambda d, r: format_fraction(d.aim.low), _aim("low"),
+        "set the aim", lambda d, r: format_fraction(d.aim.low), _aim("low"), per_cent=True,
     ),
     Field(
         "high", "Aim to", "The greatest CLA fraction you want.", "set the aim",
-        lambda d, r: format_fraction(d.aim.high), _aim("high"),
+        lambda d, r: format_fraction(d.aim.high), _aim("high"), per_cent=True,
     ),
     Field(
         "cla_fraction", "Aim at",
         "The CLA fraction to design for; about 25 % is common practice, no source.", "set the aim",
-        lambda d, r: format_fraction(d.aim.cla_fraction), _aim("cla_fraction"),
+        lambda d, r: format_fraction(d.aim.cla_fraction), _aim("cla_fraction"), per_cent=True,
     ),
     Field(
         "cg_mm", "CG known to ±",
         "How well you find or hold the CG: two times in three it lies within. 3 mm or 1/8 in is common "
         "practice, no source.",
-        "set how sure the CG is", lambda d, r: format_length(d.sure.cg_mm, d.display_units), _sure("cg_mm"),
+        "set how sure the CG is", lambda d, r: format_typed(d.sure.cg_mm, d.display_units), _sure("cg_mm"),
     ),
     Field(
         "tracing_mm", "Traced to ±",
         "How far an outline as a whole may be drawn too far out or in. 0.5 mm is common practice, no source.",
-        "set how sure tracing is", lambda d, r: format_length(d.sure.tracing_mm, d.display_units),
+        "set how sure tracing is", lambda d, r: format_typed(d.sure.tracing_mm, d.display_units),
         _sure("tracing_mm"),
     ),
 )
 FLIGHT: tuple[Field, ...] = (
     Field(
         "speed", "Flight speed",
-        "Level flight, for lift coefficient, spiral and trim: 12 m/s, 27 mph, 43 km/h.",
+        "How fast it flies level, for lift coefficient, spiral and trim: 12 m/s, 27 mph, 43 km/h.",
         "set flight speed", lambda d, r: format_speed(d.flight.speed_m_s, d.display_units),
         lambda text, d: _flight("speed_m_s", lambda t: parse_speed(t, d.display_units))(text, d),
     ),
     Field(
-        "throw", "Rudder throw", "Full rudder to one side, as an angle at the hinge.", "set rudder throw",
+        "throw", "Rudder throw", "How far full rudder goes to one side, as an angle at the hinge.",
+        "set rudder throw",
         lambda d, r: format_angle(d.flight.rudder_throw_deg, places=0),
         _flight("rudder_throw_deg", lambda t: _within("rudder_throw_deg", parse_angle(t), "rudder throw")),
     ),
     Field(
-        "density", "Air density", "1.225 kg/m³ at sea level on a standard day.", "set air density",
+        "density", "Air density",
+        "How dense the air is where you fly: 1.225 kg/m³ at sea level on a standard day.",
+        "set air density",
         lambda d, r: format_number(d.flight.air_density_kg_m3, 3, unit="kg/m³"),
         _flight("air_density_kg_m3", _density),
     ),
     Field(
         "width", "Fuselage width", "Greatest width of the body, for its pull in pitch.", "set fuselage width",
-        lambda d, r: "" if d.fuselage_width is None else format_length(d.fuselage_width, d.display_units),
+        lambda d, r: "" if d.fuselage_width is None else format_typed(d.fuselage_width, d.display_units),
         _width,
     ),
     Field(

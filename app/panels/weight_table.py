@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from msgspec.structs import replace
 from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
@@ -13,12 +12,13 @@ from PySide6.QtWidgets import QHeaderView, QStyleOptionViewItem, QWidget
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
 from app.kit.typed_table import Index, StayingEditor, TypedModel, TypedTable, table_style
-from app.panels.loading import format_loading
 from app.work.document import Document, Edit
-from core.design import EMPTY, Design, DisplayUnits, Weight
+from core.design import Design, DisplayUnits, Weight
+from core.loading import format_loading
+from core.redesign.build_edits import name_of
 from core.redesign.weight_edits import called, change_weight, weight_of
-from core.stability.balance import masses
-from core.units import format_length, format_mass, parse_length, parse_mass
+from core.stability.balance import surface_masses
+from core.units import format_mass, format_typed, parse_length, parse_mass
 
 _ROOM_FOR_ALL = 280
 FIELDS = ("label", "grams", "x", "z", "y")
@@ -35,7 +35,7 @@ _TIPS = {
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the table; ``outline`` when it is one that weighs by its area."""
+    """One line of the table; ``outlines``: those of a surface that weighs, which is not typed here."""
 
     id: str
     label: str
@@ -43,21 +43,25 @@ class Row:
     x: float
     z: float
     y: float
-    outline: bool
+    outlines: tuple[str, ...] | None = None
     tip: str = ""
 
 
 def rows_of(design: Design) -> tuple[Row, ...]:
-    """The weights in their order, then the outlines that weigh by area, in theirs."""
-    rows = [Row(w.id, w.name, w.grams, w.x, w.z, w.y, False) for w in design.weights]
-    for outline in design.outlines:
-        for grams, x, z in masses(replace(EMPTY, outlines=(outline,))):
+    """The weights in their order, then the surfaces that weigh by area, and those with parts."""
+    rows = [Row(w.id, w.name, w.grams, w.x, w.z, w.y) for w in design.weights]
+    for mass in surface_masses(design):
+        own = tuple(o.id for o in design.outlines if o.id in mass.ids)
+        if mass.build is not None:
+            name = name_of(design, mass.build)
+            told = f"{name}: its parts, covering and glue. Set in the window of the tail's parts."
+        else:
+            outline = design.outline(mass.ids[0])
+            name = outline.name
             per = format_loading(outline.grams_per_dm2 or 0.0, design.display_units, least_places=True)
             times = f", × {outline.count}" if outline.count > 1 else ""
-            rows.append(Row(
-                outline.id, outline.name, grams, x, z, 0.0, True,
-                f"{outline.name}: its area at {per}{times}, at its centroid. Set in the form of the outline.",
-            ))
+            told = f"{name}: its area at {per}{times}, at its centroid. Set in the form of the outline."
+        rows.append(Row(mass.ids[0], name, mass.grams, mass.x, mass.z, 0.0, own, told))
     return tuple(rows)
 
 
@@ -94,7 +98,7 @@ class WeightModel(TypedModel):
         return column == LABEL
 
     def is_typed(self, row: int, column: int) -> bool:  # noqa: D102
-        return not self.rows[row].outline
+        return self.rows[row].outlines is None
 
     def edit_of(self, index: Index, text: str) -> tuple[str, Edit]:  # noqa: D102
         row, field = self.rows[index.row()], FIELDS[index.column()]
@@ -110,10 +114,10 @@ class WeightModel(TypedModel):
 
     def take(self, rows: tuple[Row, ...]) -> None:
         """Show these, in the builder's units, which stand at the heads of the columns."""
-        self.show_rows(rows, [(r.id, r.outline) for r in rows], [self._texts(r) for r in rows])
+        self.show_rows(rows, [(r.id, r.outlines is not None) for r in rows], [self._texts(r) for r in rows])
 
     def _texts(self, row: Row) -> list[str]:
-        lengths = [format_length(at, self._units, with_unit=False) for at in (row.x, row.z, row.y)]
+        lengths = [format_typed(at, self._units, with_unit=False) for at in (row.x, row.z, row.y)]
         return [row.label, format_mass(row.grams, self._units, with_unit=False), *lengths]
 
 

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QRadioButton,
     QScrollArea,
@@ -22,14 +21,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme, icon
 from app.panels.lead import LeadForm
-from app.panels.loading import format_loading
-from app.panels.weight_table import LABEL, WeightModel, WeightTable, rows_of
+from app.panels.weight_table import LABEL, Row, WeightModel, WeightTable, rows_of
 from app.work.document import Change, Document
 from app.work.readout import Readout
 from app.work.selection import NOTHING, Picked, Selection
 from core.design import Design
+from core.loading import format_loading
 from core.redesign.outline_edits import EditError
 from core.redesign.weight_edits import (
     NEW,
@@ -47,8 +47,8 @@ from core.stability.surfaces import wing_form
 from core.units import format_length, format_mass
 
 INVITATION = (
-    "Enter what the aeroplane carries and where it lies, and it tells where the CG will be "
-    "and how much lead that needs."
+    "No weights yet. Enter what the aeroplane carries and where it lies: then the CG is told, and the lead "
+    "that it needs."
 )
 _NO_SCALE = "Stations mean nothing until the scan has its scale."
 
@@ -95,7 +95,7 @@ class WeightsPanel(QScrollArea):
 
     def _invite(self) -> QWidget:
         place = QWidget()
-        words = QLabel(INVITATION)
+        words = Label(INVITATION)
         words.setWordWrap(True)
         button = QPushButton("Add a weight")
         button.clicked.connect(self.add)
@@ -115,7 +115,7 @@ class WeightsPanel(QScrollArea):
         grid.setVerticalSpacing(4)
         row = QHBoxLayout()
         row.setSpacing(10)
-        row.addWidget(QLabel("CG from"))
+        row.addWidget(Label("CG from"))
         self.choices: dict[Literal["mark", "weights"], QRadioButton] = {}
         group = QButtonGroup(head)
         sources: tuple[Literal["mark", "weights"], ...] = ("mark", "weights")
@@ -128,21 +128,21 @@ class WeightsPanel(QScrollArea):
             row.addWidget(button)
         row.addStretch(1)
         grid.addLayout(row, 0, 0, 1, 2)
-        self.difference = QLabel()
+        self.difference = Label()
         self.difference.setWordWrap(True)
         bold = QFont(self.difference.font())
         bold.setBold(True)
         self.difference.setFont(bold)
         grid.addWidget(self.difference, 1, 0, 1, 2)
-        self.figures: dict[str, QLabel] = {}
+        self.figures: dict[str, Label] = {}
         for at, (key, words, tip) in enumerate((
             ("mass", "Total mass", "Everything in the table, outlines that weigh by area included."),
             ("balance", "CG by weights", "Station and height of the CG by the weights: Σ m r / Σ m."),
             ("loading", "Wing loading", "Total mass over the area of all wings."),
         ), start=2):
-            name, figure = QLabel(words), QLabel()
-            name.setToolTip(tip)
-            figure.setToolTip(tip)
+            name, figure = Label(words), Label()
+            name.setToolTip(plain(tip))
+            figure.setToolTip(plain(tip))
             figure.setAccessibleName(words)
             figure.setAlignment(Qt.AlignmentFlag.AlignRight)
             figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -165,7 +165,7 @@ class WeightsPanel(QScrollArea):
             ("remove", "Delete the selected weight", self.delete),
         ):
             button = QToolButton()
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAccessibleName(tip)
             button.setIconSize(QSize(20, 20))
             button.clicked.connect(action)
@@ -258,12 +258,13 @@ class WeightsPanel(QScrollArea):
         if self._filling or not 0 <= row < len(self.model.rows):
             return
         chosen = self.model.rows[row]
-        self._picked.set(Selection((chosen.id,)) if chosen.outline else Selection(weight=chosen.id))
+        self._picked.set(
+            Selection(weight=chosen.id) if chosen.outlines is None else Selection(chosen.outlines)
+        )
 
     def _show_selection(self) -> None:
         picked = self._picked.now
-        wanted = picked.weight or (picked.outlines[0] if len(picked.outlines) == 1 else None)
-        number = next((i for i, row in enumerate(self.model.rows) if row.id == wanted), None)
+        number = next((i for i, row in enumerate(self.model.rows) if _is_of(row, picked)), None)
         self._filling = True
         if number is None:
             self.table.clearSelection()
@@ -355,6 +356,13 @@ def _difference(design: Design) -> str:
     return words + "."
 
 
-def _set(label: QLabel, text: str) -> None:
+def _set(label: Label, text: str) -> None:
     if label.text() != text:
         label.setText(text)
+
+
+def _is_of(row: Row, picked: Selection) -> bool:
+    """True if what is picked is what the row weighs, or a part of it."""
+    if row.outlines is None:
+        return row.id == picked.weight
+    return bool(picked.outlines) and set(picked.outlines) <= set(row.outlines)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.kit.cautions import CAUTIONS
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme, data_folder
 from app.panels.welcome_parts import Entry, Paint, Picture, Sheet
 from app.panels.welcome_pictures import paint_card, paint_change, paint_rule
@@ -40,7 +41,7 @@ def samples(folder: Path) -> list[Sample]:
     found = []
     for path in sorted(folder.glob(f"*{ENDING}")):
         try:
-            found.append(Sample(path, read(path).design.title))
+            found.append(Sample(path, read(path, pictures=False).design.title))
         except DesignFileError:
             continue
     return sorted(found, key=lambda sample: sample.title)
@@ -76,7 +77,7 @@ class Welcome(QWidget):
         self._looked = False
         self._wide: bool | None = None
         self._entries: list[Entry] = []
-        self._soft: list[QLabel] = []
+        self._soft: list[Label] = []
         self.setAccessibleName("Start")
         self._sheet = Sheet(theme)
         self._left, self._figures = QWidget(), QWidget()
@@ -123,8 +124,8 @@ class Welcome(QWidget):
 
     # Making the parts
 
-    def _label(self, text: str, *, soft: bool = False, size: float = 1.0) -> QLabel:
-        label = QLabel(text)
+    def _label(self, text: str, *, soft: bool = False, size: float = 1.0) -> Label:
+        label = Label(text)
         label.setWordWrap(True)
         label.setTextFormat(Qt.TextFormat.PlainText)
         if size != 1.0:
@@ -236,7 +237,7 @@ class Welcome(QWidget):
             old.deleteLater()
         for text, detail, path in rows:
             entry = Entry(text, detail, self._theme)
-            entry.setToolTip(path if detail else "")
+            entry.setToolTip(plain(path if detail else ""))
             entry.clicked.connect(lambda _=False, path=path: wanted(path))
             layout.addWidget(entry)
         box.setVisible(bool(rows))

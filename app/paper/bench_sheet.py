@@ -1,7 +1,8 @@
 """The bench sheet: one page, landscape, to pin above the bench.
 
 The aeroplane is four times as long as high, so the page lies down: the answer on top, the profile
-with the arm rule and the area band on one x axis, the tables and what to mind beneath.
+with the arm rule and the area band on one x axis, the tables and what to mind beneath. Nothing is cut:
+what the page has no room for stands whole on a page behind it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QImage, QPainter
 
 from app.kit.cautions import CAUTIONS
 from app.paper.bands import (
@@ -24,11 +25,14 @@ from app.paper.bands import (
     rule_top,
 )
 from app.paper.frame import Extents, Frame, extents_of, fit
+from app.paper.heads import draw_title, title_of
 from app.paper.ink import SOFT, Ink, Paper, one_line
-from app.paper.pages import PAPERS, Sheet, date_words
+from app.paper.overflow import Rest, pages_of
+from app.paper.pages import PAPERS, Paint, Sheet, date_words
 from app.paper.profile import draw_grid, draw_profile
 from app.paper.signs import check_bar, state_sign
 from app.paper.tables import AreaRow, Tables, area_rows, draw_outlines, draw_readings, lay_out, shown_rows
+from core.bench.from_wing import cg_from_wing_words
 from core.design import Design
 from core.stability.answer import Answer, answer
 from core.stability.readings import Readings
@@ -36,7 +40,10 @@ from core.stability.readings import Readings
 MARGIN = 10.0
 _AIR = 3.0
 _AIR_ABOVE = 1.3
-_FOOT = 18.2
+_MOST_NOTES = 20_000
+_MOST_ADVICE = 5
+_ANSWER = "THE ANSWER"
+_DOTS_PER_METRE = round(1200 / 0.0254)
 
 
 @dataclass(frozen=True)
@@ -54,50 +61,80 @@ def bench_sheet(
 ) -> Sheet:
     """The sheet of ``design`` with its readings, on ``paper``."""
 
-    def paint(painter: QPainter, page: QRectF) -> None:
-        paint_bench_sheet(painter, page, design, readings, counted_areas, today=today)
+    def pages(width: float, height: float) -> list[Paint]:
+        image = QImage(8, 8, QImage.Format.Format_Grayscale8)
+        image.setDotsPerMeterX(_DOTS_PER_METRE)
+        image.setDotsPerMeterY(_DOTS_PER_METRE)
+        painter, rest = QPainter(image), Rest()
+        try:
+            page = QRectF(0, 0, width, height)
+            paint_bench_sheet(painter, page, design, readings, counted_areas, today=today, rest=rest)
+            ink = Ink(painter)
+            try:
+                behind = pages_of(ink, rest, design, "bench sheet", width, height, MARGIN)
+            finally:
+                ink.done()
+        finally:
+            painter.end()
+
+        def paint(painter: QPainter, page: QRectF) -> None:
+            paint_bench_sheet(
+                painter, page, design, readings, counted_areas, today=today, count=1 + len(behind)
+            )
+
+        return [paint, *behind]
 
     size = PAPERS[paper]
-    return Sheet(
-        "the bench sheet", f"{design.title[:200]}: bench sheet", size.height, size.width, lambda *_: [paint]
-    )
+    return Sheet("the bench sheet", f"{title_of(design)[:200]}: bench sheet", size.height, size.width, pages)
 
 
 def paint_bench_sheet(
     painter: QPainter, page_rect_mm: QRectF, design: Design, readings: Readings,
-    counted_areas: Mapping[str, float], *, today: datetime.date,
+    counted_areas: Mapping[str, float], *, today: datetime.date, rest: Rest | None = None, count: int = 1,
 ) -> Places:
-    """Paint the sheet on a device whose origin is the paper's corner; ``page_rect_mm`` is the whole paper."""
-    ink = Ink(painter)
+    """Paint the sheet on a device whose origin is the paper's corner; ``page_rect_mm`` is the whole paper.
+
+    ``rest`` is given what there is no room for; ``count``: how many pages there are in all.
+    """
+    ink, rest = Ink(painter), Rest() if rest is None else rest
     try:
         inner = page_rect_mm.adjusted(MARGIN, MARGIN, -MARGIN, -MARGIN)
-        top = _draw_head(ink, design, readings, inner, today)
-        foot = inner.bottom() - _FOOT
+        top = _draw_head(ink, design, readings, inner, today, rest, count)
+        below_all = _foot_of(ink, design, readings, inner)
+        foot = inner.bottom() - below_all.height
         rows = area_rows(design, counted_areas)
-        tables = lay_out(ink, readings, rows, inner.width())
+        tables = lay_out(ink, design, readings, rows, inner.width(), rest)
         below = foot - tables.height
         middle = QRectF(inner.left(), top, inner.width(), below - top - 0.7)
         frame, bands = _share_out(design, readings, middle)
-        _draw_bands(ink, design, readings, frame, bands, {row.key: row.name for row in shown_rows(rows)})
+        names = {row.key: row.name for row in shown_rows(rows, tables)}
+        _draw_bands(ink, design, readings, frame, bands, names)
         room = QRectF(inner.left(), below, inner.width(), foot - below)
-        _draw_tables(ink, design, readings, tables, rows, room)
-        bar = _draw_foot(ink, design, readings, inner, foot)
+        _draw_tables(ink, design, readings, tables, rows, room, rest)
+        bar = _draw_foot(ink, design, below_all, inner, foot)
         return Places(frame.area, bar, frame.ratio)
     finally:
         ink.done()
 
 
-def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, today: datetime.date) -> float:
+def _draw_head(
+    ink: Ink, design: Design, readings: Readings, inner: QRectF, today: datetime.date, rest: Rest, count: int
+) -> float:
     """The title line and the answer; returns where they end."""
     left, right, y = inner.left(), inner.right(), inner.top()
     name = f"Sternpost bench sheet  ·  {date_words(today)}"
+    if count > 1:
+        name += f"  ·  page 1 of {count}"
     wide = ink.text(right, y + 5.0, name, 8.5, align="right", colour=SOFT)
-    ink.text(left, y + 5.0, design.title or "Untitled", 15.0, bold=True, room=inner.width() - wide - 8.0)
+    # As if there were a second page: so what fits does not hang on that.
+    wide = max(wide, ink.width(f"Sternpost bench sheet  ·  {date_words(today)}  ·  page 1 of 88", 8.5))
+    if not draw_title(ink, design, left, y, inner.width() - wide - 8.0):
+        rest.add("TITLE", title_of(design))
     ink.pen(0.5)
     ink.line(left, y + 7.2, right, y + 7.2)
     y += 8.0
     said = answer(design, readings)
-    notes = one_line(design.notes[:5000])
+    notes = design.notes[:_MOST_NOTES] if one_line(design.notes[:_MOST_NOTES]) else ""
     note_wide = inner.width() * 0.29 if notes else 0.0
     words = left
     if said.figure:
@@ -112,42 +149,57 @@ def _draw_head(ink: Ink, design: Design, readings: Readings, inner: QRectF, toda
     room = right - note_wide - (6.0 if notes else 0.0) - words
     end = y
     if said.figure:
-        lines = ink.wrapped(said.sentence, 11.0, room, 3, bold=True)
+        lines, size = rest.lines(ink, _ANSWER, said.sentence, (11.0, 9.5, 8.5), room, 3, bold=True)
         for at, line in enumerate(lines):
-            ink.text(words, y + 4.4 + 4.4 * at, line, 11.0, bold=True)
-        end = _draw_advice(ink, words, y + 4.0 + 4.4 * len(lines), (said.meaning, said.advice), room)
+            ink.text(words, y + 4.4 + 0.4 * size * at, line, size, bold=True)
+        start = y + 4.0 + 0.4 * size * len(lines)
+        end = _draw_advice(ink, words, start, (said.meaning, said.advice), room, rest)
     else:
         ink.text(words, y + 4.4, "NO ANSWER YET. THE NEXT STEP:", 7.0, bold=True, colour=SOFT)
-        ink.block(words, y + 11.0, said.sentence, 15.0, room, 2, pitch=6.6, bold=True)
+        lines, size = rest.lines(ink, _ANSWER, said.sentence, (15.0, 12.0, 9.0), room, 2, bold=True)
+        for at, line in enumerate(lines):
+            ink.text(words, y + 11.0 + 0.44 * size * at, line, size, bold=True)
     if notes:
         x = right - note_wide
         ink.pen(0.15, SOFT)
         ink.stroke(QRectF(x, y + 0.6, note_wide, 17.3))
         ink.caption(x + 1.8, y + 3.7, "NOTES")
-        ink.block(x + 1.8, y + 7.0, design.notes, 7.0, note_wide - 3.6, 4, pitch=3.2)
-    return _draw_notes(ink, said, left, max(y + 17.6, end) + 3.1, right - left)
+        lines, size = rest.lines(ink, "NOTES", notes, (7.0, 6.5), note_wide - 3.6, 4)
+        for at, line in enumerate(lines):
+            ink.text(x + 1.8, y + 7.0 + 3.2 * at, line, size)
+    return _draw_notes(
+        ink, said, cg_from_wing_words(design), left, max(y + 17.6, end) + 3.1, right - left, rest
+    )
 
 
-def _draw_notes(ink: Ink, said: Answer, x: float, y: float, room: float) -> float:
-    """What the answer rests on, in two lines at most; returns where they end."""
-    parts = [said.sure] if said.sure else []
+def _draw_notes(
+    ink: Ink, said: Answer, cg: str, x: float, y: float, room: float, rest: Rest
+) -> float:
+    """Where the CG lies on the wing, and what the answer rests on; returns where that ends."""
+    parts = [f"{cg}."] if cg else []
+    parts += [said.sure] if said.sure else []
     for title, notes in (("At odds", said.at_odds), ("Not in it", said.left_out), ("Guessed", said.guessed)):
         if notes:
             parts.append(f"{title}: " + " ".join(one_line(note.words) for note in notes))
-    lines = ink.wrapped("  ·  ".join(parts), 7.0, room, 3) if parts else []
-    for line in lines:
-        ink.text(x, y, line, 7.0)
-        y += 2.9
+    if parts:
+        lines, size = rest.lines(ink, _ANSWER, "  ·  ".join(parts), (7.0, 6.5), room, 5)
+        for line in lines:
+            ink.text(x, y, line, size)
+            y += 2.9
     return y - 1.8
 
 
-def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: float) -> float:
+def _draw_advice(
+    ink: Ink, x: float, y: float, parts: tuple[str, str], room: float, rest: Rest
+) -> float:
     """Both parts, whole; a little smaller where that saves a line. Returns the baseline of the last line."""
     sizes = (8.0, 7.5)
     lines, size = min(
-        (([line for part in parts for line in ink.wrapped(part, size, room, 5)], size) for size in sizes),
+        (([line for part in parts for line in ink.whole(part, size, room)], size) for size in sizes),
         key=lambda found: len(found[0]),
     )
+    if len(lines) > _MOST_ADVICE:
+        lines, size = rest.lines(ink, _ANSWER, " ".join(parts), sizes, room, _MOST_ADVICE)
     for i, line in enumerate(lines):
         ink.text(x, y + i * 3.35, line, size)
     return y + (len(lines) - 1) * 3.35
@@ -156,29 +208,27 @@ def _draw_advice(ink: Ink, x: float, y: float, parts: tuple[str, str], room: flo
 @dataclass(frozen=True)
 class _Bands:
     rule: float
-    area: float | None
+    area: float
     area_tall: float
     bottom: float
 
 
 def _share_out(design: Design, readings: Readings, room: QRectF) -> tuple[Frame, _Bands]:
-    """Share out the height: the profile as large as its scale allows, the area band where it costs none."""
+    """Share out the height: the profile as large as its scale allows, the bands beneath it."""
     traced = extents_of(design, readings)
     extents = traced or (0.0, 0.0, 400.0, 100.0)
     known = readings.scale_known and traced is not None
     wide = room.width() - 2 * _AIR
     fixed = RULE_TALL + STATIONS_TALL
-    bare = fit(extents, wide, room.height() - fixed - 2 * _AIR_ABOVE, known=known)
-    with_band = fit(extents, wide, room.height() - fixed - AREA_LEAST - 2 * _AIR_ABOVE, known=known)
-    banded = with_band[0] >= 0.85 * bare[0]
-    per_mm, ratio = with_band if banded else bare
-    spare = room.height() - fixed - (AREA_LEAST if banded else 0.0) - _tall(extents, per_mm) - 2 * _AIR_ABOVE
-    area_tall = AREA_LEAST + min(8.0, max(0.0, spare) * 0.4) if banded else 0.0
+    per_mm, ratio = fit(
+        extents, wide, max(1.0, room.height() - fixed - AREA_LEAST - 2 * _AIR_ABOVE), known=known
+    )
+    spare = room.height() - fixed - AREA_LEAST - _tall(extents, per_mm) - 2 * _AIR_ABOVE
+    area_tall = AREA_LEAST + min(8.0, max(0.0, spare) * 0.4)
     profile = QRectF(room.left(), room.top(), room.width(), room.height() - fixed - area_tall)
     frame = Frame(profile, (extents[0] + extents[2]) / 2, (extents[1] + extents[3]) / 2, per_mm, ratio)
     rule = profile.bottom()
-    area = rule + RULE_TALL if banded else None
-    return frame, _Bands(rule, area, area_tall, rule + RULE_TALL + area_tall)
+    return frame, _Bands(rule, rule + RULE_TALL, area_tall, rule + RULE_TALL + area_tall)
 
 
 def _tall(extents: Extents, per_mm: float) -> float:
@@ -190,12 +240,11 @@ def _draw_bands(
 ) -> None:
     area = frame.area
     draw_grid(ink, design, frame, area.top(), bands.bottom)
-    if bands.area is not None:
-        draw_area_band(ink, design, readings, frame, bands.area, bands.area_tall)
+    draw_area_band(ink, design, readings, frame, bands.area, bands.area_tall)
     on_rule = readings["cla_fraction"].value is not None
     draw_profile(
         ink, design, readings, frame, names, rule_top(bands.rule) if on_rule else bands.rule,
-        legend=bands.area is None,
+        legend=False,
     )
     if extents_of(design, readings) is None:
         middle = area.center()
@@ -203,17 +252,18 @@ def _draw_bands(
     draw_arm_rule(ink, design, readings, frame, bands.rule)
     ink.pen(0.2)
     ink.stroke(QRectF(area.left(), area.top(), area.width(), bands.bottom - area.top()))
-    for y in (bands.rule, *(() if bands.area is None else (bands.area,))):
+    for y in (bands.rule, bands.area):
         ink.line(area.left(), y, area.right(), y)
     draw_stations(ink, design, readings, frame, bands.bottom)
 
 
 def _draw_tables(
-    ink: Ink, design: Design, readings: Readings, tables: Tables, rows: list[AreaRow], room: QRectF
+    ink: Ink, design: Design, readings: Readings, tables: Tables, rows: list[AreaRow], room: QRectF,
+    rest: Rest,
 ) -> None:
     draw_readings(ink, design, readings, tables, room.left(), room.top())
     x = room.right() - tables.outlines_wide
-    draw_outlines(ink, design, readings, rows, x, room.top(), tables.outlines_wide)
+    draw_outlines(ink, design, readings, tables, rows, x, room.top(), rest)
 
 
 def sources_words(readings: Readings) -> str:
@@ -233,22 +283,48 @@ def sources_words(readings: Readings) -> str:
     return " ".join([*parts, rest])
 
 
-def _draw_foot(
-    ink: Ink, design: Design, readings: Readings, inner: QRectF, top: float
-) -> QRectF:
+@dataclass(frozen=True)
+class _Foot:
+    """What stands under the line at the foot, in lines: the bar's caption, the sources, the cautions."""
+
+    length: float
+    ruler: list[str]
+    sources: list[str]
+    cautions: list[str]
+
+    @property
+    def height(self) -> float:
+        """mm that it takes."""
+        left = 1.8 + 7.7 + 2.7 * (len(self.ruler) - 1) + 2.8 + 2.5 * (len(self.sources) - 1) + 0.9
+        return max(left, 1.8 + 4.9 + 3.3 * (len(self.cautions) - 1) + 1.0)
+
+
+def _foot_of(ink: Ink, design: Design, readings: Readings, inner: QRectF) -> _Foot:
+    inches = design.display_units != "mm"
+    length, name = (101.6, "4 in") if inches else (100.0, "100 mm")
+    ruler = f"This bar must be {name} long. If it is not, print at 100 %, without “fit to page”."
+    return _Foot(
+        length, ink.whole(ruler, 6.8, length + 2.0), ink.whole(sources_words(readings), 6.2, length + 2.0),
+        ink.whole(" ".join(CAUTIONS), 7.2, inner.width() - length - 7.0),
+    )
+
+
+def _draw_foot(ink: Ink, design: Design, foot: _Foot, inner: QRectF, top: float) -> QRectF:
     """On the left the check bar and how good the figures are, on the right what to mind."""
     ink.pen(0.2)
     ink.line(inner.left(), top, inner.right(), top)
-    inches = design.display_units != "mm"
     x, y = inner.left(), top + 1.8
-    length = check_bar(ink, x, y, inches=inches)
-    name = "4 in" if inches else "100 mm"
-    ruler = f"This bar must be {name} long. If it is not, print at 100 %, without “fit to page”."
-    ink.text(x, y + 7.7, ruler, 6.8, room=length + 2.0)
-    ink.block(x, y + 10.5, sources_words(readings), 6.2, length + 2.0, 3, pitch=2.5, colour=SOFT)
+    length = check_bar(ink, x, y, inches=design.display_units != "mm")
+    at = y + 7.7
+    for line in foot.ruler:
+        ink.text(x, at, line, 6.8)
+        at += 2.7
+    for number, line in enumerate(foot.sources):
+        ink.text(x, at + 0.1 + 2.5 * number, line, 6.2, colour=SOFT)
     x += length + 7.0
     ink.caption(x, y + 1.6, "BEFORE YOU CUT, BEFORE YOU FLY")
     ink.text(inner.right(), y + 1.6, "CLA: centre of lateral area, the centroid of the side area", 6.5,
              align="right", colour=SOFT)
-    ink.block(x, y + 4.9, " ".join(CAUTIONS), 7.2, inner.right() - x, 4, pitch=3.3)
+    for number, line in enumerate(foot.cautions):
+        ink.text(x, y + 4.9 + 3.3 * number, line, 7.2)
     return QRectF(inner.left(), y, length, 2.0)

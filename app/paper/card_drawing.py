@@ -8,19 +8,24 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainterPath
 from shapely.geometry.base import BaseGeometry
 
-from app.kit.marks import draw_cg, draw_cla
+from app.kit.marks import draw_cg, draw_cla, draw_fin_centre
 from app.kit.paths import shape_path
+from app.paper.card_arm import arm_of
 from app.paper.card_layout import LABEL, CardSheets, label_words, nose_of
 from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, WASH, WHITE, Ink
 from core.bench.card import Copy, cut_shape, strip_for
 from core.geometry.overlay import lines_in
 from core.geometry.ring import Array
 from core.stability.side_area import form_of
+from core.stability.wording import percent
 
 CUT = QColor("#000000")
 CUT_WIDTH = 0.25
 _SIGN = 1.9
+_AIM = QColor(ON_PAPER.aim)
 _BADGE = 1.9
+_OFF_CUT, _LED = 0.4, 25.0
+"""mm of paper: how far a number stays off the cut line, and how far off its place it may be led."""
 
 
 class _Place:
@@ -40,6 +45,11 @@ class _Place:
         """One point likewise."""
         x, y = self.points(np.array((place,)))[0]
         return float(x), float(y)
+
+    @property
+    def quarter(self) -> bool:
+        """True if the copy is turned a quarter."""
+        return self._copy.laid.quarter
 
     def label_at(self, x: float, y: float) -> tuple[float, float]:
         """A point of the piece's own place, in mm of paper there, on the sheet."""
@@ -68,7 +78,7 @@ def draw_copy(ink: Ink, sheets: CardSheets, copy: Copy, room: QRectF) -> None:
     ink.pen(CUT_WIDTH, CUT)
     ink.stroke(path)
     if piece.number == 1:
-        _draw_badges(ink, sheets, place)
+        _draw_badges(ink, sheets, place, copy)
     _draw_label(ink, sheets, place, copy)
 
 
@@ -108,17 +118,45 @@ def _draw_places(ink: Ink, sheets: CardSheets, place: _Place) -> None:
             ink.hatch(place.path(strip), 0.8)
 
 
-def _draw_badges(ink: Ink, sheets: CardSheets, place: _Place) -> None:
-    """The numbers of the pieces in their places."""
+def _draw_badges(ink: Ink, sheets: CardSheets, place: _Place, copy: Copy) -> None:
+    """The numbers of the pieces in their places, or led to them: none over the line to cut along."""
     away = _kept_off(sheets, place)
+    body = place.shape(copy.piece.region)
+    label = sheets.labels.get(copy.piece.number)
     for piece in sheets.plan.card.glued:
-        x, y = _badge_spot(place.shape(piece.region), away)
+        shape = place.shape(piece.region)
+        x, y = _badge_spot(shape, away)
+        if body.boundary.distance(shapely.Point(x, y)) < _BADGE + _OFF_CUT:
+            words = None if label is None else shapely.Point(place.label_at(*label[:2])).buffer(label[2] / 2)
+            led = _badge_within(body, shape, shapely.GeometryCollection([away, words] if words else [away]))
+            if led is not None:
+                x, y = led
+                end = shapely.get_coordinates(shapely.shortest_line(shapely.Point(led), shape))[1]
+                ink.pen(0.18, SOFT)
+                ink.line(x, y, float(end[0]), float(end[1]))
         disc = QPainterPath()
         disc.addEllipse(QPointF(x, y), _BADGE, _BADGE)
         ink.fill(disc, WHITE)
         ink.pen(0.18, SOFT)
         ink.stroke(disc)
         ink.text(x, y + 0.85, f"{piece.number}", LABEL, bold=True, align="centre")
+
+
+def _badge_within(body: BaseGeometry, shape: BaseGeometry, away: BaseGeometry) -> tuple[float, float] | None:
+    """The place on the silhouette's paper nearest to ``shape`` where a badge lies clear of everything."""
+    low_x, low_y, high_x, high_y = shape.bounds
+    grid_x, grid_y = np.meshgrid(
+        np.linspace(low_x - _LED, high_x + _LED, 61), np.linspace(low_y - _LED, high_y + _LED, 61)
+    )
+    inside = shapely.contains_xy(body, grid_x, grid_y)
+    spots = np.asarray(shapely.points(grid_x[inside], grid_y[inside]))
+    if not len(spots):
+        return None
+    far = shapely.distance(shape, spots)
+    far[shapely.distance(away, spots) < _BADGE + _OFF_CUT] = np.inf
+    far += 0.02 * shapely.distance(shape.centroid, spots)
+    best = int(far.argmin())
+    return (float(spots[best].x), float(spots[best].y)) if np.isfinite(far[best]) else None
 
 
 def _kept_off(sheets: CardSheets, place: _Place) -> BaseGeometry:
@@ -128,6 +166,9 @@ def _kept_off(sheets: CardSheets, place: _Place) -> BaseGeometry:
     strips = [strip_for(card, piece, sheets.ratio) for piece in card.glued]
     away += [place.shape(strip) for strip in strips if strip is not None]
     away += [place.shape(shapely.LineString((line.pin, line.end))) for line in sheets.lines]
+    arm = arm_of(sheets.design, sheets.readings)
+    if arm is not None:
+        away += [place.shape(shape) for shape in arm.shapes(sheets.ratio)]
     cg = sheets.readings.cg
     for sign in (sheets.readings.cla, (cg.x, cg.z) if cg is not None else None):
         if sign is not None:
@@ -158,10 +199,16 @@ def _draw_marks(ink: Ink, sheets: CardSheets, place: _Place, copy: Copy) -> None
     ink.painter.save()
     if not body:
         ink.painter.setClipPath(place.path(region), Qt.ClipOperation.IntersectClip)
+    _draw_arm(ink, sheets, place)
     for line in sheets.lines:
         ink.pen(0.2, INK, (10, 3, 2, 3))
         ink.stroke(shape_path(place.shape(shapely.LineString((line.pin, line.end)))))
+    if body:
+        _name_aim(ink, sheets, place)
     ink.painter.restore()
+    arm = arm_of(sheets.design, sheets.readings)
+    if arm is not None and (body or shapely.contains_xy(region, *arm.fin)):
+        draw_fin_centre(ink.painter, place.at(arm.fin), ON_PAPER, _SIGN)
     cla, cg = sheets.readings.cla, sheets.readings.cg
     if cg is not None and (body or shapely.contains_xy(region, cg.x, cg.z)) and _near(sheets, (cg.x, cg.z)):
         x, y = place.at((cg.x, cg.z))
@@ -175,6 +222,52 @@ def _draw_marks(ink: Ink, sheets: CardSheets, place: _Place, copy: Copy) -> None
     for name, line in zip("AB", sheets.lines, strict=False):
         if body or shapely.contains_xy(region, *line.pin):
             _draw_pin(ink, place, name, line.pin, line.end)
+
+
+def _draw_arm(ink: Ink, sheets: CardSheets, place: _Place) -> None:
+    """The tail arm with its tenths, and the aim as a band across it."""
+    arm = arm_of(sheets.design, sheets.readings)
+    if arm is None:
+        return
+    band = place.path(arm.band(sheets.ratio))
+    ink.fill(band, _AIM)
+    ink.pen(0.1, SOFT)
+    low_x, low_z, high_x, high_z = arm.band(sheets.ratio).bounds
+    for x in (low_x, arm.station(arm.aim), high_x):
+        ink.stroke(shape_path(place.shape(shapely.LineString(((x, low_z), (x, high_z))))))
+    ink.stroke(shape_path(place.shape(arm.line())))
+    for tenth in range(11):
+        x, long = arm.station(tenth / 10), (1.2 if tenth in (0, 5, 10) else 0.7) * sheets.ratio
+        ink.stroke(shape_path(place.shape(
+            shapely.LineString(((x, arm.cg[1] - long), (x, arm.cg[1] + long)))
+        )))
+
+
+def _name_aim(ink: Ink, sheets: CardSheets, place: _Place) -> None:
+    """The aim's figures over its band, and where the arm begins and ends."""
+    arm = arm_of(sheets.design, sheets.readings)
+    if arm is None:
+        return
+    low, high = (percent(part, 0) for part in (arm.low, arm.high))
+    low_x, _, high_x, high_z = arm.band(sheets.ratio).bounds
+    top = high_z + 0.6 * sheets.ratio
+    words = f"aim {low.removesuffix(' %')}–{high}"
+    _words_at(ink, place, (0.5 * (low_x + high_x), top), words)
+    _words_at(ink, place, (arm.station(1.0), arm.cg[1] - 3.4 * sheets.ratio), "100 %")
+
+
+def _words_at(ink: Ink, place: _Place, spot: tuple[float, float], words: str) -> None:
+    """Small words centred over a point of the design, turned with the piece, on white."""
+    x, y = place.at(spot)
+    painter = ink.painter
+    painter.save()
+    painter.translate(x, y)
+    if place.quarter:
+        painter.rotate(-90.0)
+    wide = ink.width(words, 5.5)
+    ink.fill(QRectF(-wide / 2 - 0.4, -1.9, wide + 0.8, 2.4), WHITE)
+    ink.text(0.0, 0.0, words, 5.5, align="centre", colour=SOFT)
+    painter.restore()
 
 
 def _name_cla(ink: Ink, sheets: CardSheets, place: _Place, x: float, y: float) -> None:

@@ -10,14 +10,27 @@ import shapely
 from PySide6.QtCore import QRectF
 from shapely.geometry.base import BaseGeometry
 
+from app.paper.card_arm import arm_of
 from app.paper.frame import ratio_words
 from app.paper.ink import one_line
 from app.paper.pages import PaperSize
 from app.paper.placing import Room
-from core.bench.card import LEAST_RATIO, MOST_RATIO, Card, CardPiece, CardPlan, card_of, plan_card, strip_for
+from core.bench.card import (
+    LEAST_RATIO,
+    MOST_RATIO,
+    Card,
+    CardPiece,
+    CardPlan,
+    card_of,
+    plan_card,
+    plan_on_one,
+    strip_for,
+)
 from core.bench.hanging import PIN_MARGIN, Hanging, PlumbLine, card_pins
+from core.bench.tiling import Tiling, TilingError, tile_over
 from core.design import Design
-from core.geometry.overlay import common, union
+from core.geometry.overlay import common, lines_in, union
+from core.geometry.regions import rings_of
 from core.stability.readings import Readings
 from core.units import parse_number
 
@@ -26,7 +39,8 @@ MARGIN, HEAD, BAND, FOOT = 10.0, 11.0, 51.5, 10.5
 LABEL, LABEL_TALL = 6.5, 3.4
 """Points, and mm of paper."""
 _PER_LETTER = 0.53 * LABEL * 25.4 / 72
-_CLEAR = 1.2
+OVERLAP = 8.0
+"""mm that neighbouring sheets of a tiled card share (our own choice)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +55,15 @@ class CardSheets:
     labels: dict[int, tuple[float, float, float] | None]
     """By piece: middle x, middle y and width of its label, mm of paper in the piece's own place; None: no
     room for one."""
+    tiling: Tiling | None = None
+    """Where the pieces run over several sheets: how these cover the floor that they are laid on."""
+    floor: tuple[float, float] = (0.0, 0.0)
+    """Its width and height, mm."""
+
+    @property
+    def count(self) -> int:
+        """How many sheets: with the one of words before those that pieces run over."""
+        return self.plan.sheets if self.tiling is None else 1 + len(self.tiling.tiles)
 
     @property
     def wide(self) -> float:
@@ -94,24 +117,52 @@ def nose_of(card: Card) -> tuple[float, float]:
 
 def lay_card(
     design: Design, readings: Readings, paper: PaperSize, ratio: float | None = None, *,
-    stop: Callable[[], None] = lambda: None,
+    tiled: bool = False, stop: Callable[[], None] = lambda: None,
 ) -> CardSheets | str:
     """The card copy on its sheets, at 1 : ``ratio`` or, None, at what fits; or the reason why not.
 
-    ``stop`` is called now and then, and may raise.
+    ``tiled``: pieces run over several sheets, full size where no ratio is given. ``stop`` is called now
+    and then, and may raise.
     """
     card = card_of(design)
     if isinstance(card, str):
         return card
     fitter = _Fitter(design, readings, card)
+    if tiled:
+        return _tiled(fitter, design, readings, paper, card, 1.0 if ratio is None else ratio)
     plan = plan_card(
-        card, lambda sheet: room_of(paper, sheet), fitter.reserve, ratio, neat=readings.scale_known,
-        stop=stop,
+        card, lambda sheet: room_of(paper, sheet), fitter.reserve, ratio, neat=False, stop=stop,
     )
     if isinstance(plan, str):
         return plan
     labels = {piece.number: fitter.label(piece, plan.ratio) for piece in plan.card.pieces}
     return CardSheets(design, readings, paper, plan, fitter.hanging(plan.ratio), labels)
+
+
+def _tiled(
+    fitter: _Fitter, design: Design, readings: Readings, paper: PaperSize, card: Card, ratio: float
+) -> CardSheets | str:
+    """The pieces on one floor, and the sheets that cover it."""
+    wide, tall = room_of(paper, 1)
+    found = plan_on_one(card, wide, fitter.reserve, ratio)
+    if isinstance(found, str):
+        return found
+    plan, floor = found
+    strokes = []
+    for copy in plan.copies:
+        taken = copy.laid.move(fitter.reserve(copy.piece, ratio))
+        strokes += [ring for ring, _ in rings_of(taken)]
+        low_x, low_y, high_x, high_y = taken.bounds
+        # What lies wholly within a piece is paper to cut out as well.
+        for y in np.arange(low_y + 0.3 * tall, high_y, 0.3 * tall):
+            across = lines_in(shapely.LineString(((low_x - 1, y), (high_x + 1, y))), taken)
+            strokes += [shapely.get_coordinates(line) for line in shapely.get_parts(across)]
+    try:
+        tiling = tile_over(strokes, wide, tall, OVERLAP)
+    except TilingError as error:
+        return str(error)
+    labels = {piece.number: fitter.label(piece, ratio) for piece in plan.card.pieces}
+    return CardSheets(design, readings, paper, plan, fitter.hanging(ratio), labels, tiling, floor)
 
 
 def _under(region: BaseGeometry, wide: float) -> tuple[float, float]:
@@ -176,6 +227,9 @@ class _Fitter:
         for sign in (self._readings.cla, self._readings.cg and (self._readings.cg.x, self._readings.cg.z)):
             if sign:
                 kept.append(shapely.Point(np.array(sign) / ratio).buffer(6.0))
+        arm = arm_of(self._design, self._readings)
+        if arm is not None:
+            kept += [shapely.transform(s.buffer(0.8 * ratio), lambda p: p / ratio) for s in arm.shapes(ratio)]
         if piece.number == 1:
             nose = nose_of(self._card)[1] / ratio
             low_x, _, high_x, _ = np.array(piece.region.bounds) / ratio
@@ -197,6 +251,9 @@ class _Fitter:
                 ends = [shapely.LineString((line.pin, line.end)) for line in hanging.lines]
                 shapes += [shapely.buffer(line, 0.3 * ratio) for line in ends]
                 shapes.append(shapely.Point(hanging.cla).buffer(4.0 * ratio))
+            arm = arm_of(self._design, self._readings)
+            if arm is not None:
+                shapes += [s.buffer(0.5 * ratio) for s in arm.shapes(ratio)]
         whole = shapely.transform(union(shapes), lambda p: p / ratio)
         label = self.label(piece, ratio)
         if label is not None:

@@ -15,7 +15,9 @@ from PySide6.QtGui import QPainter
 from app.kit.cautions import CAUTIONS
 from app.paper.card_drawing import draw_copy
 from app.paper.card_layout import BAND, FOOT, MARGIN, CardSheets
+from app.paper.card_tiles import draw_map, draw_tile
 from app.paper.card_words import HOW_TO, should_appear
+from app.paper.heads import draw_title, title_of
 from app.paper.ink import SOFT, Ink, one_line
 from app.paper.pages import Paint, Sheet, date_words
 from app.paper.signs import check_bar
@@ -26,7 +28,7 @@ _TEXT, _PITCH = 7.2, 3.15
 
 def card_pages(sheets: CardSheets, today: datetime.date) -> list[Paint]:
     """What paints each sheet."""
-    return [partial(_page, sheets, number, today) for number in range(sheets.plan.sheets)]
+    return [partial(_page, sheets, number, today) for number in range(sheets.count)]
 
 
 def _page(sheets: CardSheets, number: int, today: datetime.date, painter: QPainter, page: QRectF) -> None:
@@ -36,7 +38,7 @@ def _page(sheets: CardSheets, number: int, today: datetime.date, painter: QPaint
 def card_copy(sheets: CardSheets, *, today: datetime.date) -> Sheet:
     """All sheets of the card copy."""
     return Sheet(
-        "the card copy", f"{sheets.design.title[:200]}: card copy", sheets.wide, sheets.tall,
+        "the card copy", f"{title_of(sheets.design)[:200]}: card copy", sheets.wide, sheets.tall,
         lambda *_: card_pages(sheets, today),
     )
 
@@ -48,11 +50,17 @@ def paint_card_sheet(
     ink = Ink(painter)
     try:
         _draw_head(ink, sheets, number, today)
+        bottom = sheets.tall - MARGIN
+        if sheets.tiling is not None:
+            if number == 0:
+                draw_map(ink, sheets)
+                return _draw_band(ink, sheets, bottom - BAND + 2.0, bottom)
+            draw_tile(ink, sheets, sheets.tiling, number)
+            return _draw_foot(ink, sheets, bottom - FOOT + 2.0)
         room = sheets.room(number)
         for copy in sheets.plan.copies:
             if copy.laid.sheet == number:
                 draw_copy(ink, sheets, copy, room)
-        bottom = sheets.tall - MARGIN
         if number == 0:
             return _draw_band(ink, sheets, bottom - BAND + 2.0, bottom)
         return _draw_foot(ink, sheets, bottom - FOOT + 2.0)
@@ -62,15 +70,16 @@ def paint_card_sheet(
 
 def _draw_head(ink: Ink, sheets: CardSheets, number: int, today: datetime.date) -> None:
     left, right, top = MARGIN, sheets.wide - MARGIN, MARGIN
-    count = sheets.plan.sheets
+    count = sheets.count
     known = sheets.readings.scale_known
     said = ["Sternpost card copy", f"scale {sheets.scale_words}" if known else sheets.scale_words]
+    if sheets.tiling is not None and number:
+        said.append(sheets.tiling.tiles[number - 1].name)
     if count > 1:
         said.append(f"sheet {number + 1} of {count}")
     words = "  ·  ".join([*said, date_words(today)])
     wide = ink.text(right, top + 5.0, words, 8.5, align="right", colour=SOFT)
-    title = one_line(sheets.design.title[:300]) or "Untitled"
-    ink.text(left, top + 5.0, title, 14.0, bold=True, room=right - left - wide - 8.0)
+    draw_title(ink, sheets.design, left, top, right - left - wide - 8.0)
     ink.pen(0.4, SOFT)
     ink.line(left, top + 7.4, right, top + 7.4)
 
@@ -80,7 +89,7 @@ def _draw_bar(ink: Ink, sheets: CardSheets, x: float, y: float) -> QRectF:
     length = check_bar(ink, x, y, inches=inches)
     name = "4 in" if inches else "100 mm"
     words = f"This bar must be {name} long: print at 100 %, without “fit to page”."
-    ink.text(x, y + 7.6, words, 6.5, room=length + 2.0)
+    ink.text(x, y + 7.6, words, ink.fitting_size(words, (6.5, 6.0, 5.6), length + 2.0))
     return QRectF(x, y, length, 2.0)
 
 
@@ -88,8 +97,12 @@ def _draw_foot(ink: Ink, sheets: CardSheets, top: float) -> QRectF:
     bar = _draw_bar(ink, sheets, MARGIN, top)
     x = bar.right() + 8.0
     words = "Cut along every black line; how to glue and hang the pieces stands on sheet 1."
-    ink.text(x, top + 1.6, words, _TEXT, bold=True, room=sheets.wide - MARGIN - x)
-    ink.block(x, top + 4.6, " ".join(CAUTIONS), 6.2, sheets.wide - MARGIN - x, 3, pitch=2.6)
+    if sheets.tiling is not None:
+        words = "Cut one sheet at each dashed line, lay cross on cross, tape. Then as on sheet 1."
+    room = sheets.wide - MARGIN - x
+    ink.text(x, top + 1.6, words, ink.fitting_size(words, (_TEXT, 6.4, 5.8), room, bold=True), bold=True)
+    for at, line in enumerate(_in_lines(ink, " ".join(CAUTIONS), (6.2, 5.8, 5.4), room, 3)):
+        ink.text(x, top + 4.6 + 2.6 * at, *line)
     return bar
 
 
@@ -112,8 +125,18 @@ def _draw_band(ink: Ink, sheets: CardSheets, top: float, bottom: float) -> QRect
     _paragraphs(ink, x, top + 6.0, should_appear(sheets), widths[2], foot - 1.2)
     bar = _draw_bar(ink, sheets, left, foot + 1.4)
     x = bar.right() + 8.0
-    ink.block(x, foot + 3.2, " ".join(CAUTIONS), 6.6, right - x, 3, pitch=2.85)
+    for at, line in enumerate(_in_lines(ink, " ".join(CAUTIONS), (6.6, 6.0, 5.6), right - x, 3)):
+        ink.text(x, foot + 3.2 + 2.85 * at, *line)
     return bar
+
+
+def _in_lines(
+    ink: Ink, text: str, sizes: Sequence[float], room: float, most: int
+) -> list[tuple[str, float]]:
+    """(line, size): all of the text, in the largest of the sizes that takes no more than ``most`` lines."""
+    tried = [(ink.whole(text, size, room), size) for size in sizes]
+    lines, size = next((t for t in tried if len(t[0]) <= most), tried[-1])
+    return [(line, size) for line in lines]
 
 
 def _paragraphs(
@@ -121,22 +144,19 @@ def _paragraphs(
 ) -> None:
     """Paragraphs in the largest of a few sizes at which they all fit."""
     inset = 3.6 if numbered else 0.0
-    sizes = (_TEXT, 6.8, 6.4, 6.0)
+    sizes = (_TEXT, 6.8, 6.4, 6.0, 5.6, 5.2)
     wrapped: list[list[str]] = []
     pitch, air = _PITCH, 0.9
     for size in sizes:
-        wrapped = [ink.wrapped(part, size, room - inset, 6) for part in words]
+        wrapped = [ink.whole(part, size, room - inset) for part in words]
         pitch = _PITCH * size / _TEXT
+        air = 0.9 * size / _TEXT
         if y + sum(len(lines) for lines in wrapped) * pitch + air * (len(wrapped) - 1) - pitch <= bottom:
             break
     for number, lines in enumerate(wrapped, 1):
-        if y > bottom:
-            return
         if numbered:
             ink.text(x, y, f"{number}", size, bold=True)
         for line in lines:
-            if y > bottom:
-                return
             ink.text(x + inset, y, line, size)
             y += pitch
         y += air

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from app.paper.card_arm import arm_words
 from app.paper.card_layout import CardSheets, nose_of
 from app.paper.frame import ratio_words
 from core.bench.crossing import CrossingSays, Explanation, Place, fraction_as_hung, what_it_says
+from core.bench.from_wing import cg_from_wing_words
 from core.bench.hanging import Hanging
 from core.design import DisplayUnits
 from core.stability.readings import Readings
 from core.stability.wording import percent
-from core.units import format_fraction, format_length, format_number
+from core.units import format_fine, format_fraction, format_number
 
 HOW_TO = (
     "Print at 100 % and measure the bar. Glue the whole sheet to one even card; cut along every black line.",
@@ -24,7 +26,7 @@ MARK_ERROR = 1.0
 
 def away(mm: float, units: DisplayUnits, more: str, less: str) -> str:
     """ "3.2 mm aft", "1.0 mm ahead"."""
-    return f"{format_length(abs(mm), units)} {more if mm >= 0 else less}"
+    return f"{format_fine(abs(mm), units)} {more if mm >= 0 else less}"
 
 
 def from_nose(sheets: CardSheets, place: Place) -> tuple[float, float]:
@@ -43,9 +45,9 @@ def points(mm: float, readings: Readings) -> str | None:
 
 def _error_words(sheets: CardSheets, on_card: float) -> str:
     units = sheets.design.display_units
-    words = f"up to {format_length(on_card, units)} on the card"
+    words = f"up to {format_fine(on_card, units)} on the card"
     if sheets.readings.scale_known:
-        words += f", {format_length(on_card * sheets.ratio, units)} full size"
+        words += f", {format_fine(on_card * sheets.ratio, units)} full size"
         part = points(on_card * sheets.ratio, sheets.readings)
         if part:
             words += f", {part} of the CLA fraction"
@@ -67,7 +69,10 @@ def should_appear(sheets: CardSheets) -> list[str]:
     one = f"One line {_mark_error(units)} off at the CLA moves the crossing " \
           f"{_error_words(sheets, MARK_ERROR * hanging.crossing_error)}."
     both = f"Both so far off: {_error_words(sheets, MARK_ERROR * hanging.crossing_error_both)}."
-    return [said, one, both, *hanging.notes, *crumb_words(sheets)]
+    arm = arm_words(sheets.design, readings, sheets.ratio)
+    wing = cg_from_wing_words(sheets.design)
+    full = [f"{wing}, full size."] if wing else []
+    return [said, one, both, *arm, *full, *hanging.notes, *crumb_words(sheets)]
 
 
 def _mark_error(units: DisplayUnits) -> str:
@@ -115,7 +120,7 @@ def crossing_words(sheets: CardSheets, says: CrossingSays) -> tuple[str, list[st
         if hung is not None:
             lines += f" CLA fraction as hung {percent(hung)}; computed {percent(computed)}."
     if says.agrees:
-        bound = format_length(says.error / ratio, units)
+        bound = format_fine(says.error / ratio, units)
         return lines, [f"It agrees: two lines marked to 1 mm cross within {bound} of the right place."]
     if not says.explanations:
         return lines, [
@@ -151,6 +156,6 @@ def _explanation_words(sheets: CardSheets, found: Explanation) -> str:
 
 def scale_note(sheets: CardSheets) -> str:
     """ "1:4 on A4, 1 sheet"."""
-    count = "1 sheet" if sheets.plan.sheets == 1 else f"{sheets.plan.sheets} sheets"
+    count = "1 sheet" if sheets.count == 1 else f"{sheets.count} sheets"
     scale = ratio_words(sheets.ratio) if sheets.readings.scale_known else "to fit: the scan has no scale yet"
     return f"{scale}, {count} of {sheets.paper.name}"

@@ -10,6 +10,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 
 from app.kit.inks import Inks
+from app.paper.hatching import hatch_lines
 
 Paper = Literal["a4", "letter"]
 Align = Literal["left", "right", "centre"]
@@ -135,6 +136,44 @@ class Ink:
             lines[-1] = self._with_dots(lines[-1], size, room, bold)
         return [self.cut(line, size, room, bold=bold) for line in lines]
 
+    def whole(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+        """``text`` in as many lines of ``room`` mm as it takes, nothing left out: long words are broken."""
+        lines: list[str] = []
+        for paragraph in text.splitlines():
+            line = ""
+            for word in one_line(paragraph).split(" "):
+                longer = f"{line} {word}" if line else word
+                if self.width(longer, size, bold=bold) <= room:
+                    line = longer
+                    continue
+                if line:
+                    lines.append(line)
+                while self.width(word, size, bold=bold) > room and len(word) > 1:
+                    part = self._fitting(word, size, room, bold)
+                    lines.append(word[:part])
+                    word = word[part:]
+                line = word
+            if line:
+                lines.append(line)
+        return lines
+
+    def _fitting(self, word: str, size: float, room: float, bold: bool) -> int:
+        """How many letters of a word fit, one at least."""
+        low, high = 1, len(word)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width(word[:middle], size, bold=bold) <= room:
+                low = middle
+            else:
+                high = middle - 1
+        return low
+
+    def fitting_size(
+        self, text: str, sizes: Sequence[float], room: float, *, bold: bool = False
+    ) -> float:
+        """The first of ``sizes`` at which the text stands on one line; the last where none does."""
+        return next((s for s in sizes if self.width(text, s, bold=bold) <= room), sizes[-1])
+
     def _with_dots(self, line: str, size: float, room: float, bold: bool) -> str:
         while line and self.width(line + " …", size, bold=bold) > room:
             line = line[:-1].rstrip()
@@ -179,27 +218,10 @@ class Ink:
         rising: bool = True,
     ) -> None:
         """Fill with slanting lines ``spacing`` mm apart; all hatches of a sheet run in step."""
-        path = as_path(path)
-        box = path.boundingRect()
-        if box.isEmpty():
-            return
-        painter = self.painter
-        painter.save()
-        painter.setClipPath(path, Qt.ClipOperation.IntersectClip)
+        self.painter.save()
         self.pen(width, colour)
-        step = spacing * 2**0.5
-        tall = box.height()
-        turn = 1.0 if rising else -1.0
-        foot = box.bottom() if rising else box.top()
-        # x − turn·y is what a slanting line keeps; counted from the corner of the paper.
-        start = box.left() - tall
-        first = int((start + turn * foot) // step)
-        last = int((box.right() + turn * foot) // step) + 1
-        painter.drawLines([
-            QLineF(k * step - turn * foot, foot, k * step - turn * foot + tall, foot - turn * tall)
-            for k in range(first, last + 1)
-        ])
-        painter.restore()
+        self.painter.drawLines(hatch_lines(as_path(path), spacing * 2**0.5, rising=rising))
+        self.painter.restore()
 
 
 def as_path(shape: QPainterPath | QRectF) -> QPainterPath:

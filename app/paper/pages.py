@@ -17,6 +17,7 @@ from PySide6.QtPrintSupport import QPrinter
 
 from app.kit.screen import no_screen
 from app.paper.ink import Paper, one_line
+from app.paper.pdf_finish import finished
 from core.design_file import DesignFileError
 from core.redesign.refit import CancelledError
 
@@ -101,7 +102,7 @@ def page_layout(width: float, height: float) -> QPageLayout:
 
 
 def pdf(sheet: Sheet, step: Step | None = None) -> bytes:
-    """The sheet as a PDF, true to scale and searchable.
+    """The sheet as a PDF, true to scale and searchable, asking to be printed so.
 
     Works without a screen and without a running application, in any thread once there is one.
     DesignFileError where no PDF can be begun; whatever ``step`` raises passes through.
@@ -119,7 +120,7 @@ def pdf(sheet: Sheet, step: Step | None = None) -> bytes:
         _painted(writer, writer.newPage, pages, step, "the sheet could not be drawn: no PDF could be begun; "
                  "try again")
         buffer.close()
-        return bytes(held.data())
+        return finished(bytes(held.data()))
 
 
 def print_sheet(printer: QPrinter, sheet: Sheet, step: Step | None = None) -> None:

@@ -39,6 +39,7 @@ def png_picture(design: Design) -> bytes:
     with application_for_fonts():
         image = QImage(round(_WIDE * _PX_PER_MM), round(plan.tall * _PX_PER_MM), QImage.Format.Format_RGB32)
         image.fill(0xFFFFFFFF)
+        image.setText("Software", "Sternpost")
         image.setDotsPerMeterX(1000 * _PX_PER_MM)
         image.setDotsPerMeterY(1000 * _PX_PER_MM)
         painter = QPainter(image)
@@ -58,7 +59,7 @@ def svg_picture(design: Design) -> bytes:
         held = QByteArray()
         buffer = QBuffer(held)
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        # The default profile of SVG has no clip, and every hatch would run out of its outline.
+        # The default profile of SVG has no clip, and the marks' lines would run out of the frame.
         made = QSvgGenerator(QSvgGenerator.SvgVersion.Svg11)
         made.setOutputDevice(buffer)
         made.setTitle(one_line(design.title[:200]))

@@ -2,80 +2,58 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from app.kit.sentences import as_sentence
-from core.bench.linkage import (
-    ROD_ARMS,
-    PullPull,
-    Throw,
-    horn_for,
-    pull_pull_of,
-    set_back_without_slack,
-    throw_of,
-)
-from core.bench.linkage import slack_words as _verdict
+from app.paper.linkage_rows import linkage_section, wanted_deg
+from app.paper.setting_up_row import BOTH_EDGES, BOTH_SIDES, Row, Section, fine_length
+from core.bench.from_wing import cg_behind_wing_le, foremost_wing, from_wing_words
+from core.bench.levels import datum_place, incidence_difference, rises_of, root_of_tail
 from core.bench.pairs import pair_settings
+from core.bench.pin import PinPlace, pin_of, place_of, tail_end_of
 from core.bench.setting_up import (
     FinMarks,
+    StringCheck,
     fin_marks,
     fin_square_check,
+    leading_edge_rise,
     root_rise,
+    starboard_tip,
     string_check,
     string_lengths,
 )
+from core.bench.taut import Body, body_of
 from core.bench.throws import ELEVATOR_DEG, EdgeThrow, elevator_throws, rudder_throws
 from core.bench.tolerances import (
+    DIFFERENCE_DEG,
     TOLERANCE_DEG,
     fin_parallel_tolerance,
     fin_square_tolerance,
-    nose_pin,
+    level_tolerance,
     rise_tolerance,
     string_tolerance,
 )
-from core.design import Design, DisplayUnits, Linkage, Mark, Tailplane
-from core.units import format_angle, format_length, format_number, nudge_step
+from core.design import Design, DisplayUnits, Mark, Tailplane
+from core.stability.balance import cg_of
+from core.units import format_angle, format_fine, nudge_step
 
 SQUARE = "TAIL SQUARE"
-
-
-@dataclass(frozen=True)
-class Row:
-    """One thing to measure. ``missing`` is the reason in place of what it should read."""
-
-    what: str
-    how: str = ""
-    reads: str = ""
-    within: str = ""
-    missing: str = ""
-
-
-@dataclass(frozen=True)
-class Section:
-    """Rows under a heading, with what goes for all of them, and sentences to mind before anything else."""
-
-    title: str
-    rows: tuple[Row, ...]
-    note: str = ""
-    minds: tuple[str, ...] = ()
-
-
-def fine_length(mm: float, units: DisplayUnits) -> str:
-    """A small length, never shown as nothing where it is something."""
-    text = format_length(mm, units)
-    if mm and text == format_length(0.0, units):
-        return format_number(mm, 2, unit="mm") if units == "mm" else format_number(mm / 25.4, 4, unit="in")
-    return text
+_AT = 0.5
+"""mm: nearer to a point than this is at it, on a sheet for a ruler (our own choice)."""
 
 
 def sections_of(design: Design) -> tuple[Section, ...]:
     """Everything to measure, in the order in which it is built; the weighings stand by themselves."""
     half = format_angle(TOLERANCE_DEG)
     found = [
+        Section("DATUM AND CG", tuple(_cg(design)), datum_words(design)),
         Section(
             "INCIDENCE", tuple(_incidences(design)) or (Row("Wing and tailplane", missing="enter the wing"),),
             "Set the fuselage level along its rigging line; measure both ends of the root chord from one flat"
-            f" base. It may be off by {half} (common practice, no source).",
+            f" base. May be off: {half}, the difference of both {format_angle(DIFFERENCE_DEG, places=2)}, as"
+            " that is what trims (common practice, no source).",
+        ),
+        Section(
+            "WING SQUARE AND LEVEL", tuple(_wing(design)) or (Row("Wing square", missing="enter the wing"),),
+            "Both lengths alike, both heights alike: from one flat base, the root level across. May be off: "
+            f"what {half} comes to (common practice, no source).",
         ),
         Section(
             SQUARE, tuple(_square(design)),
@@ -97,6 +75,44 @@ def sections_of(design: Design) -> tuple[Section, ...]:
     return tuple(found)
 
 
+def datum_words(design: Design) -> str:
+    """Where the datum lies on the aeroplane, in a sentence or two."""
+    units, place = design.display_units, datum_place(design)
+    if isinstance(place, str):
+        return f"Where the datum lies on the aeroplane cannot be told: {place}."
+    ahead = format_fine(abs(place.ahead), units)
+    where = (
+        "at the foremost point of the nose" if abs(place.ahead) < _AT
+        else f"{ahead} ahead of the foremost point of the nose" if place.ahead > 0.0
+        else f"{ahead} behind the foremost point of the nose"
+    )
+    up = format_fine(abs(place.above), units)
+    level = "through" if abs(place.above) < _AT else f"{up} {'above' if place.above > 0.0 else 'below'}"
+    return (
+        f"The datum lies {where}: stations x count aft from there. Heights z count up from a level line "
+        f"{level} {'it' if level == 'through' else 'that point'}."
+    )
+
+
+def _cg(design: Design) -> list[Row]:
+    units, behind, wing = design.display_units, cg_behind_wing_le(design), foremost_wing(design)
+    cg, why = cg_of(design)
+    if cg is None:
+        return [Row("CG", missing=why)]
+    if isinstance(behind, str) or wing is None:
+        return [
+            Row("CG behind the leading edge of the wing's root", missing=str(behind)),
+            Row("CG, aft of the datum", f"z {format_fine(cg.z, units)}", format_fine(cg.x, units)),
+        ]
+    name = "the wing" if len(design.wings) == 1 else wing.name
+    way = "behind" if behind >= 0.0 else "ahead of"
+    return [Row(
+        f"CG {way} the leading edge of {name}'s root",
+        f"x {format_fine(cg.x, units)} aft of the datum, z {format_fine(cg.z, units)}",
+        format_fine(abs(behind), units),
+    )]
+
+
 def _incidences(design: Design) -> list[Row]:
     units, rows = design.display_units, []
     for surface in design.surfaces:
@@ -104,43 +120,129 @@ def _incidences(design: Design) -> list[Row]:
         if isinstance(rise, str) or isinstance(within, str):
             rows.append(Row(f"{surface.name}, incidence", missing=str(rise)))
             continue
-        level = format_length(rise.rise, units) == format_length(0.0, units)
+        level = format_fine(rise.rise, units) == format_fine(0.0, units)
         way = "level with" if level else "above" if rise.rise > 0.0 else "below"
         rows.append(Row(
             f"{surface.name}: leading edge {way} the trailing edge",
-            f"at the root chord of {format_length(rise.chord, units)}; one degree more is "
+            f"at the root chord of {format_fine(rise.chord, units)}; one degree more is "
             f"{fine_length(abs(rise.per_degree), units)}",
-            f"{format_length(abs(rise.rise), units)} ({format_angle(rise.incidence_deg)})",
+            f"{format_fine(abs(rise.rise), units)} ({format_angle(rise.incidence_deg)})",
             f"± {fine_length(within, units)}",
+        ))
+    for tailplane in design.tailplanes if design.wings else ():
+        difference, chord = incidence_difference(design, tailplane), root_of_tail(tailplane)
+        if isinstance(difference, str) or chord is None:
+            continue
+        name = "tailplane" if len(design.tailplanes) == 1 else tailplane.name
+        fine = leading_edge_rise(chord, DIFFERENCE_DEG)
+        at = f", {fine_length(fine, units)} at the {name}'s root chord" if isinstance(fine, float) else ""
+        rows.append(Row(
+            f"Wing against {name}: difference of incidence",
+            f"set the {name} last, from the wing as it came out{at}",
+            format_angle(difference), f"± {format_angle(DIFFERENCE_DEG, places=2)}",
         ))
     return rows
 
 
+def _wing(design: Design) -> list[Row]:
+    """Square to the fuselage, by strings to its tail end; and the rise of the tips."""
+    units, rows, end = design.display_units, [], tail_end_of(design)
+    for wing in design.wings:
+        what = f"{wing.name} square: from each tip's leading edge to the tail end"
+        if end is None:
+            rows.append(Row(what, missing="trace the fuselage"))
+        else:
+            check, within = string_check(wing, end), string_tolerance(wing, end)
+            if isinstance(check, str) or isinstance(within, str):
+                rows.append(Row(what, missing=str(check)))
+            else:
+                rows.append(Row(
+                    what, f"the middle of the fuselage's end, x {format_fine(end.x, units)}, z "
+                    f"{format_fine(end.z, units)}",
+                    format_fine(check.square, units), f"{fine_length(within, units)} apart",
+                    blanks=BOTH_SIDES,
+                ))
+        rises = rises_of(wing)
+        if isinstance(rises, str):
+            rows.append(Row(f"{wing.name}, dihedral", missing=rises))
+            continue
+        for rise in rises:
+            place = "tips" if rise.at_tip else "joints"
+            way = "above" if rise.rise >= 0.0 else "below"
+            rows.append(Row(
+                f"{wing.name}, dihedral: leading edge at the {place} {way} the root's",
+                f"{format_fine(rise.y, units)} out from the centre line",
+                format_fine(abs(rise.rise), units), f"± {fine_length(level_tolerance(rise.run), units)}",
+                blanks=BOTH_SIDES,
+            ))
+    return rows
+
+
+def _level(tailplane: Tailplane, units: DisplayUnits) -> Row:
+    tip = starboard_tip(tailplane)
+    what = f"{tailplane.name} level: heights of both tips over the base"
+    if isinstance(tip, str):
+        return Row(what, missing=tip)
+    return Row(
+        what, "with the tips of the wing at one height; a difference of 0", "alike",
+        f"{fine_length(level_tolerance(2.0 * tip[1]), units)} apart", blanks=BOTH_SIDES,
+    )
+
+
 def _square(design: Design) -> list[Row]:
-    units, rows, pin = design.display_units, [], nose_pin(design)
+    units, rows, pin, body = design.display_units, [], pin_of(design), body_of(design)
     if not design.tailplanes:
         rows.append(Row("Tailplane square", missing="enter the tailplane"))
-    place = f"pin on the centre line at x {format_length(pin.x, units)}, z {format_length(pin.z, units)}"
     for tailplane in design.tailplanes:
-        check, within = string_check(tailplane, pin), string_tolerance(tailplane, pin)
+        rows.append(_level(tailplane, units))
+        check, within = string_check(tailplane, pin, body=body), string_tolerance(tailplane, pin, body)
         if isinstance(check, str) or isinstance(within, str):
             rows.append(Row(f"{tailplane.name}, strings to the tips", missing=str(check)))
             continue
-        for side in ("starboard", "port"):
-            rows.append(Row(
-                f"{tailplane.name}: string from the pin to the {side} tip's leading edge",
-                place if side == "starboard"
-                else _off_centre(tailplane, pin, units),
-                format_length(check.square, units), f"{fine_length(within, units)} apart",
-            ))
+        rows.append(Row(
+            f"{tailplane.name} square: string from the pin to each tip's leading edge",
+            "; ".join((
+                pin_words(design, place_of(design, pin)), string_words(check, body, units),
+                _off_centre(tailplane, pin, body, units),
+            )),
+            format_fine(check.square, units), f"{fine_length(within, units)} apart", blanks=BOTH_SIDES,
+        ))
     rows += _fin(design, design.tailplanes[0] if design.tailplanes else None)
     return rows + _pairs(design)
 
 
-def _off_centre(tailplane: Tailplane, pin: Mark, units: DisplayUnits) -> str:
+def pin_words(design: Design, place: PinPlace) -> str:
+    """Where the pin stands: "pin on the centre line 215.0 mm behind the leading edge of … (x …, z …)"."""
+    units, pin = design.display_units, place.mark
+    at = f"(x {format_fine(pin.x, units)}, z {format_fine(pin.z, units)})"
+    where = from_wing_words(design, pin.x)
+    said = f"pin on the centre line {where} {at}" if where else f"pin on the centre line {at}"
+    above = place.above_body
+    if above is None:
+        return said
+    far = format_fine(abs(above), units)
+    if far == format_fine(0.0, units):
+        where = {"nose": "at the nose", "tail": "at the end of the body"}.get(place.end, "on top of the body")
+        return f"{said}, {where}"
+    return f"{said}, {far} {'above' if above > 0.0 else 'below'} the body's top"
+
+
+def string_words(check: StringCheck, body: Body | None, units: DisplayUnits) -> str:
+    """How the string runs: free, or over a body that is as wide as the design knows."""
+    if body is None:
+        return "the string runs straight"
+    if check.on_body == 0.0:
+        return "the string runs free of the body"
+    apart = format_fine(2.0 * body.half, units)
+    wide = f"{apart} apart" if body.width_known else f"as far apart as it is deep, {apart}"
+    on_body = format_fine(check.on_body, units)
+    return f"the string lies on the body for {on_body}, its sides taken flat, {wide}"
+
+
+def _off_centre(tailplane: Tailplane, pin: Mark, body: Body | None, units: DisplayUnits) -> str:
     """What a pin a little beside the centre line does; a tailplane seen from the pin is as far beside it."""
     step = nudge_step(units)
-    found = string_lengths(tailplane, pin, off_centre=step)
+    found = string_lengths(tailplane, pin, off_centre=step, body=body)
     if isinstance(found, str):
         return ""
     beside = "1 mm" if units == "mm" else "1/16 in"
@@ -151,47 +253,44 @@ def _fin(design: Design, tailplane: Tailplane | None) -> list[Row]:
     units, marks = design.display_units, fin_marks(design)
     if isinstance(marks, str):
         return [Row("Fin upright and parallel", missing=marks)]
-    rows = [] if tailplane is None else _upright(marks, tailplane, units)
-    if not rows:
-        rows.append(Row("Fin upright", missing="enter the tailplane"))
-    parallel = fine_length(fin_parallel_tolerance(marks), units)
-    for edge, x in (("leading", marks.leading_x), ("trailing", marks.trailing_x)):
-        rows.append(Row(
-            f"Fin parallel: its {edge} edge off the centre line",
-            f"half way up: x {format_length(x, units)}, z {format_length(marks.chord_z, units)}",
-            format_length(0.0, units), f"± {parallel}",
-        ))
+    rows = [Row("Fin upright", missing="enter the tailplane")]
+    if tailplane is not None:
+        rows = [_upright(marks, tailplane, units)]
+    rows.append(Row(
+        "Fin parallel: its leading and trailing edge off the centre line",
+        f"half way up, z {format_fine(marks.chord_z, units)}: "
+        f"x {format_fine(marks.leading_x, units)} and x {format_fine(marks.trailing_x, units)}",
+        format_fine(0.0, units), f"± {fine_length(fin_parallel_tolerance(marks), units)}",
+        blanks=BOTH_EDGES,
+    ))
     return rows
 
 
 def _pairs(design: Design) -> list[Row]:
     """How far the two of each pair stand apart, at either edge; alike, they stand parallel."""
-    units, rows = design.display_units, []
-    for pair in pair_settings(design):
-        for edge, x in (("leading", pair.leading_x), ("trailing", pair.trailing_x)):
-            rows.append(Row(
-                f"{pair.name}: from {edge} edge to {edge} edge",
-                f"middle to middle at x {format_length(x, units)}, z {format_length(pair.chord_z, units)}; "
-                f"each {format_length(0.5 * pair.apart, units)} off the centre line",
-                format_length(pair.apart, units), f"{fine_length(pair.within, units)} apart",
-            ))
-    return rows
+    units = design.display_units
+    return [
+        Row(
+            f"{pair.name}: apart at the leading edges, and at the trailing edges",
+            f"middle to middle at z {format_fine(pair.chord_z, units)}, x "
+            f"{format_fine(pair.leading_x, units)} and x {format_fine(pair.trailing_x, units)}; "
+            f"each {format_fine(0.5 * pair.apart, units)} off the centre line",
+            format_fine(pair.apart, units), f"{fine_length(pair.within, units)} apart", blanks=BOTH_EDGES,
+        )
+        for pair in pair_settings(design)
+    ]
 
 
-def _upright(marks: FinMarks, tailplane: Tailplane, units: DisplayUnits) -> list[Row]:
+def _upright(marks: FinMarks, tailplane: Tailplane, units: DisplayUnits) -> Row:
     square = fin_square_check(marks.tip, marks.foot_z, tailplane)
     within = fin_square_tolerance(marks, tailplane)
     if isinstance(square, str) or isinstance(within, str):
-        return [Row("Fin upright", missing=str(square))]
-    place = f"the fin's top corner at x {format_length(marks.tip.x, units)}"
-    return [
-        Row(
-            f"Fin upright: from its tip to the {side} tip of the tailplane",
-            place if side == "starboard" else "to the leading edge of the tip",
-            format_length(square.upright, units), f"{fine_length(within, units)} apart",
-        )
-        for side in ("starboard", "port")
-    ]
+        return Row("Fin upright", missing=str(square))
+    return Row(
+        "Fin upright: from its tip to each tip of the tailplane",
+        f"the fin's top corner at x {format_fine(marks.tip.x, units)}, to the leading edge of the tips",
+        format_fine(square.upright, units), f"{fine_length(within, units)} apart", blanks=BOTH_SIDES,
+    )
 
 
 def _throws(design: Design) -> list[Row]:
@@ -206,137 +305,8 @@ def _throws(design: Design) -> list[Row]:
             continue
         rows.append(Row(
             f"{one.name}, {one.where}: each way",
-            f"chord from the hinge line {format_length(one.chord, design.display_units)}",
-            f"{format_length(one.distance, design.display_units)} "
+            f"chord from the hinge line {format_fine(one.chord, design.display_units)}",
+            f"{format_fine(one.distance, design.display_units)} "
             f"({format_angle(one.degrees, places=0)})",
         ))
     return rows
-
-
-def linkage_words(linkage: Linkage, units: DisplayUnits) -> str:
-    """What a linkage is made of: "servo arm 12.0 mm, 45° each way; horn 15.0 mm"."""
-    parts = [
-        f"servo arm {format_length(linkage.servo_arm, units)}, "
-        f"{format_angle(linkage.servo_travel_deg, places=0)} each way"
-    ]
-    if linkage.crank_in is not None or linkage.crank_out is not None:
-        arms = [
-            format_length(arm, units) if arm is not None else "not entered"
-            for arm in (linkage.crank_in, linkage.crank_out)
-        ]
-        parts.append(f"bell crank in {arms[0]}, out {arms[1]}")
-    horn = f"horn {format_length(linkage.horn, units)}"
-    if linkage.horn_set_back:
-        way = "aft" if linkage.horn_set_back > 0.0 else "ahead"
-        horn += f", holes {format_length(abs(linkage.horn_set_back), units)} {way} of the hinge line"
-    return "; ".join([*parts, horn, "pull-pull wires" if linkage.pull_pull else "rod"])
-
-
-def throw_rows(linkage: Linkage, found: Throw, units: DisplayUnits) -> list[Row]:
-    """The throw both ways, as distance and angle; one row where both are alike."""
-    ways = [("rod going aft", found.pushed), ("rod going forward", found.pulled)]
-    if linkage.pull_pull or abs(found.pushed - found.pulled) < 0.05:
-        ways = [("each way", found.least)]
-    chord = f"at the trailing edge, {format_length(found.surface_chord, units)} behind the hinge line"
-    return [
-        Row(
-            f"Full throw, {way}", chord if not at else "",
-            f"{format_length(found.at_edge(angle), units)} ({format_angle(angle)})",
-        )
-        for at, (way, angle) in enumerate(ways)
-    ]
-
-
-def slack_row(found: PullPull, units: DisplayUnits) -> Row:
-    """The idle wire where it is furthest from fitting."""
-    place = (
-        f"worst with the servo at {format_angle(found.worst_servo_deg, places=0)}, the surface at "
-        f"{format_angle(found.worst_surface_deg)}: {format_length(found.wire_at_worst, units)} needed, "
-        f"{format_length(found.wire, units)} given"
-    )
-    size = fine_length(abs(found.worst), units)
-    if abs(found.worst) < 0.005:
-        return Row("Idle wire through the travel", "both wires fit everywhere", "no slack")
-    what = "slack" if found.worst > 0.0 else "short"
-    return Row("Idle wire through the travel", place, f"{size} {what}")
-
-
-def linkage_notes(linkage: Linkage, units: DisplayUnits) -> list[str]:
-    """Checks beside the throw, one sentence each; empty while it cannot be computed."""
-    found = throw_of(linkage)
-    if isinstance(found, str):
-        return []
-    notes = [
-        f"By the ratio of the arms, right for small angles: {format_angle(found.by_ratio)}."
-    ]
-    if found.rod_matters >= 0.1:
-        notes.append(
-            f"Rods are taken {ROD_ARMS:g} times as long as the longer arm; half as long, they change it by "
-            f"{format_angle(found.rod_matters)}."
-        )
-    return notes
-
-
-def linkage_minds(linkage: Linkage, units: DisplayUnits) -> list[str]:
-    """What to mend, one sentence each: near dead centre, wires that hang slack or bind."""
-    found = throw_of(linkage)
-    if isinstance(found, str):
-        return []
-    minds = [as_sentence(found.near_dead)] if found.near_dead else []
-    return [*minds, *_wire_minds(linkage, units)] if linkage.pull_pull else minds
-
-
-def _wire_minds(linkage: Linkage, units: DisplayUnits) -> list[str]:
-    found = pull_pull_of(linkage)
-    if isinstance(found, str):
-        return []
-    verdict = _verdict(found)
-    if verdict == "true":
-        return []
-    trouble = (
-        "The surface is loose at full throw" if verdict == "slack" else "The wires pull against each other"
-    )
-    set_back = set_back_without_slack(linkage)
-    if isinstance(set_back, str):
-        return [f"{trouble}; {set_back}."]
-    if abs(set_back) < 0.3:
-        cure = "put the holes of the horn square over the hinge line"
-    else:
-        way = "aft" if set_back > 0.0 else "ahead"
-        cure = f"put the holes of the horn {format_length(abs(set_back), units)} {way} of the hinge line"
-    return [f"{trouble}: {cure}."]
-
-
-def wanted_deg(design: Design, linkage: Linkage) -> float | None:
-    """The throw in degrees that the readings, or this sheet, want of what the linkage moves; or None."""
-    return {"rudder": design.flight.rudder_throw_deg, "elevator": ELEVATOR_DEG}.get(linkage.moves)
-
-
-def horn_words(linkage: Linkage, wanted: float, units: DisplayUnits) -> str:
-    """The horn for a wanted throw: "For 25.0° each way: a horn of 18.0 mm.", or why there is none."""
-    horn = horn_for(linkage, wanted)
-    told = horn if isinstance(horn, str) else f"a horn of {format_length(horn, units)}"
-    return f"For {format_angle(wanted)} each way: {told}."
-
-
-def linkage_section(linkage: Linkage, units: DisplayUnits, wanted: float | None = None) -> Section:
-    """One linkage: what it is made of, its throw, the wires, the horn for a wanted throw, what to mind."""
-    title = f"LINKAGE: {linkage.name}, moves the {linkage.moves}"
-    if linkage.moves == "other":
-        title = f"LINKAGE: {linkage.name}"
-    words = linkage_words(linkage, units)
-    words = words[0].upper() + words[1:] + "."
-    found = throw_of(linkage)
-    if isinstance(found, str):
-        return Section(title, (Row("Full throw", missing=found),), words)
-    rows = throw_rows(linkage, found, units)
-    if linkage.pull_pull:
-        wires = pull_pull_of(linkage)
-        rows.append(
-            Row("Idle wire", missing=wires) if isinstance(wires, str) else slack_row(wires, units)
-        )
-    notes = linkage_notes(linkage, units)
-    if wanted:
-        notes.insert(0, horn_words(linkage, wanted, units))
-    return Section(title, tuple(rows), " ".join([words, *notes]),
-                   tuple(linkage_minds(linkage, units)))

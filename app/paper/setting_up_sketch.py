@@ -7,11 +7,13 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QPointF, QRectF
 
 from app.paper.ink import FAINT, INK, SOFT, TAIL_WASH, WASH, WHITE, Ink, closed_path
+from core.bench.from_wing import root_of
 from core.bench.pairs import PairSetting, pair_settings
+from core.bench.pin import pin_of
 from core.bench.setting_up import fin_marks, fin_square_check, string_check
-from core.bench.tolerances import nose_pin
+from core.bench.taut import body_of
 from core.design import Design, Station
-from core.units import format_length
+from core.units import format_fine
 
 HEIGHT = 39.0
 _HALF = 15.5
@@ -21,19 +23,21 @@ _GAP = 14.0
 def has_sketch(design: Design) -> bool:
     """Whether there are strings to be shown."""
     return bool(design.tailplanes) and not isinstance(
-        string_check(design.tailplanes[0], nose_pin(design)), str
+        string_check(design.tailplanes[0], pin_of(design), body=body_of(design)), str
     )
 
 
 def draw_sketch(ink: Ink, design: Design, x: float, y: float, wide: float) -> None:
     """Draw both views side by side in ``wide`` × HEIGHT mm, at one scale; ``has_sketch`` must hold."""
     tailplane = design.tailplanes[0]
-    pin, check = nose_pin(design), string_check(tailplane, nose_pin(design))
+    pin = pin_of(design)
+    check = string_check(tailplane, pin, body=body_of(design))
     assert not isinstance(check, str)
     half_span = max(s.y for s in tailplane.stations)
     pairs = pair_settings(design)
     aft = max([s.le_x + s.chord for s in tailplane.stations] + [pair.trailing_x for pair in pairs])
-    front = min(pin.x, min(s.le_x for s in tailplane.stations))
+    ahead = [root.le_x for wing in design.wings if (root := root_of(wing)) is not None]
+    front = min([pin.x] + [s.le_x for s in tailplane.stations] + ahead)
     marks = fin_marks(design)
     square = marks if isinstance(marks, str) else fin_square_check(marks.tip, marks.foot_z, tailplane)
     behind = not isinstance(square, str) and not isinstance(marks, str)
@@ -56,7 +60,7 @@ def draw_sketch(ink: Ink, design: Design, x: float, y: float, wide: float) -> No
         ink.pen(0.3, INK, (5.0, 3.0))
         ink.line(*at_pin, *tip)
         _dot(ink, *tip)
-        words = format_length(check.square, design.display_units)
+        words = format_fine(check.square, design.display_units)
         length = ink.width(words, 7.5, bold=True)
         at_x = at_pin[0] + 0.5 * (tip[0] - at_pin[0]) - length
         at_y = at_pin[1] + 0.5 * (tip[1] - at_pin[1]) + (-2.0 if way > 0.0 else 4.0)
@@ -65,14 +69,14 @@ def draw_sketch(ink: Ink, design: Design, x: float, y: float, wide: float) -> No
     _dot(ink, *at_pin)
     ink.text(at_pin[0] + 1.5, at_pin[1] - 3.2, "pin", 6.5, colour=SOFT)
     for pair in pairs:
-        _pair(ink, pair, place, format_length(pair.apart, design.display_units))
+        _pair(ink, pair, place, format_fine(pair.apart, design.display_units))
     beside = 5.0 if pairs else 1.5
     ink.text(place(aft, 0.0)[0] + beside, place(0.0, half_span)[1] + 2.2, "starboard", 6.5, colour=SOFT)
     if behind and not isinstance(marks, str) and not isinstance(square, str):
         centre = place(aft, 0.0)[0] + _GAP + half_span * scale
         _behind(
             ink, design, (centre, y), scale, (marks.tip.z, marks.foot_z),
-            format_length(square.upright, design.display_units),
+            format_fine(square.upright, design.display_units),
         )
 
 

@@ -10,16 +10,21 @@ import datetime
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from app.paper.ink import one_line
 from app.paper.pages import PaperSize, date_words
 from app.paper.template_labels import Placed, place_labels
-from app.paper.template_pieces import Drawing, draw_up
+from app.paper.template_pieces import Drawing, Extent, draw_up, extent_of
+from core.bench.bridges import Blank, with_bridges
+from core.bench.from_wing import cg_from_wing_words
 from core.bench.tiling import Tiling, TilingError, tile_over
+from core.bench.turning import fewest
 from core.design import Alternative, Design
 from core.redesign.alternatives import same_state, state_of
 from core.redesign.outline_edits import EditError
 from core.stability.readings import NO_SCALE, scale_known
-from core.units import UnitError, format_length, parse_number
+from core.units import UnitError, format_fine, parse_number
 
 LineEdge = Literal["outer", "inner", "middle"]
 """Which edge of the drawn line is the true outline."""
@@ -30,11 +35,13 @@ MARGIN, OVERLAP = 8.0, 10.0
 LEAST_SCALE, MOST_SCALE = 0.02, 20.0
 LEAST_ROLL, MOST_ROLL = 180.0, 1600.0
 MOST_OVERLAP, MOST_MARGIN = 60.0, 40.0
+MOST_TURN = 180.0
 _LONGEST_ROLL = 5000.0
 """A PDF page may be 14 400 points, 5080 mm, long (ISO 32000-1, annex C)."""
 _LEAST_WIDE = 210.0
 _NARROW, _ONE_LINE = 240.0, 360.0
 _STRIP_NARROW, _STRIP_WIDE, _STRIP_ONE_LINE = 29.8, 24.8, 19.8
+STRIP_PITCH = 2.7
 _GAP = 1.5
 
 
@@ -56,7 +63,8 @@ class TemplateChoice:
     ``outlines``: ids, none for the whole side view. ``roll``: the width of a roll, in place of
     ``paper``. ``landscape`` None: whichever way takes fewer sheets; a roll always runs along the
     aeroplane. ``beside``: the id of the alternative that is dashed beneath. ``line``: which edge of
-    the drawn line is true.
+    the drawn line is true. ``turn``: degrees anticlockwise by which the drawing is turned, None for what
+    takes fewest sheets. ``blank``: which sheets with nothing to cut are printed.
     """
 
     paper: PaperSize
@@ -69,6 +77,8 @@ class TemplateChoice:
     mirror: bool = False
     beside: str | None = None
     line: LineEdge = "outer"
+    turn: float | None = None
+    blank: Blank = "needed"
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +97,8 @@ class TemplatePlan:
     beside: str
     day: str
     notes: tuple[str, ...]
+    turn: float
+    cg_words: str
 
     @property
     def window(self) -> tuple[float, float, float, float]:
@@ -101,7 +113,7 @@ class TemplatePlan:
     @property
     def wide_strip(self) -> bool:
         """Whether the strip at the foot has the room of a wide page."""
-        return self.strip != _STRIP_NARROW
+        return self.width - 2 * self.choice.margin >= _NARROW
 
     @property
     def has_map_page(self) -> bool:
@@ -170,19 +182,20 @@ def plan_template(design: Design, choice: TemplateChoice, today: datetime.date) 
             )
     chosen = tuple(o for o in design.outlines if not choice.outlines or o.id in choice.outlines)
     before = state_of(design, choice.beside) if beside is not None else None
-    drawing = draw_up(design, chosen, before, scale=choice.scale, mirror=choice.mirror)
-    if not drawing.pieces:
+    extent = extent_of(design, chosen, before, scale=choice.scale, mirror=choice.mirror)
+    if not extent.regions:
         raise TemplateError(
             "the chosen outlines have no area: trace them again, or choose others", in_design=True
         )
-    ways = (False, True) if choice.landscape is None and choice.roll is None else (bool(choice.landscape),)
-    laid = [_laid(drawing, choice, landscape) for landscape in ways]
-    width, height, strip, tiling = min(laid, key=lambda found: len(found[3].tiles))
+    cg_words = one_line(cg_from_wing_words(design)[:200])
+    turn, page, tiling = _laid(extent, choice, more_lines=bool(cg_words) + (len(extent.regions) > 1))
+    drawing = draw_up(design, chosen, before, scale=choice.scale, mirror=choice.mirror, turn=turn)
     state = next((a.label or a.id for a in design.alternatives if same_state(design, a)), "as it is now")
     plan = TemplatePlan(
-        choice, width, height, strip, drawing, tiling, (), one_line(design.title[:300]) or "Untitled",
-        one_line(state), one_line((beside.label or beside.id)[:200]) if beside is not None else "",
-        date_words(today), _notes(design, drawing, choice),
+        choice, page.width, page.height, page.strip, drawing, tiling, (),
+        one_line(design.title[:300]) or "Untitled", one_line(state),
+        one_line((beside.label or beside.id)[:200]) if beside is not None else "",
+        date_words(today), _notes(design, drawing, choice, turn, extent), turn, cg_words,
     )
     return _with_labels(plan)
 
@@ -206,38 +219,73 @@ def _check(choice: TemplateChoice) -> None:
         raise TemplateError(f"the overlap must lie between 0 and {MOST_OVERLAP:g} mm: choose another")
     if not 0.0 <= choice.margin <= MOST_MARGIN:
         raise TemplateError(f"the printer's margin must lie between 0 and {MOST_MARGIN:g} mm: choose another")
+    if choice.turn is not None and not -MOST_TURN <= choice.turn <= MOST_TURN:
+        raise TemplateError(f"a turn must lie between −{MOST_TURN:g}° and {MOST_TURN:g}°: choose another")
     if choice.roll is not None and not LEAST_ROLL <= choice.roll <= MOST_ROLL:
         raise TemplateError(
             f"the roll must be {LEAST_ROLL:g} to {MOST_ROLL:g} mm wide: give its width in mm, such as 610"
         )
 
 
-def _laid(
-    drawing: Drawing, choice: TemplateChoice, landscape: bool
-) -> tuple[float, float, float, Tiling]:
-    """(page width, page height, height of the foot strip, tiling)."""
-    if choice.roll is not None:
-        width, height = _roll_length(drawing, choice), choice.roll
-    else:
-        width, height = choice.paper.width, choice.paper.height
-        if landscape != (width > height):
-            width, height = height, width
+@dataclass(frozen=True)
+class _Page:
+    """A sheet of paper, the height of the strip at its foot, and the drawing's window on it, mm."""
+
+    width: float
+    height: float
+    strip: float
+    window: tuple[float, float]
+
+
+def _page(choice: TemplateChoice, width: float, height: float, more_lines: int) -> _Page:
     inner = width - 2 * choice.margin
-    strip = _STRIP_NARROW if inner < _NARROW else _STRIP_WIDE if inner < _ONE_LINE else _STRIP_ONE_LINE
+    strip = _STRIP_WIDE if inner < _ONE_LINE else _STRIP_ONE_LINE
+    if inner < _NARROW:
+        strip = _STRIP_NARROW + more_lines * STRIP_PITCH
     tall = height - 2 * choice.margin - strip - _GAP
     if inner < 150.0 or tall < 60.0:
         raise TemplateError("this paper is too small for a template: choose larger paper or a smaller margin")
+    return _Page(width, height, strip, (inner, tall))
+
+
+def _laid(extent: Extent, choice: TemplateChoice, *, more_lines: int) -> tuple[float, _Page, Tiling]:
+    """(degrees turned, the page, the tiling): of all that may be chosen what takes the fewest sheets."""
+
+    def over(turned: Extent, page: _Page) -> Tiling:
+        tiling = tile_over(turned.strokes, *page.window, choice.overlap, reach=PEN)
+        return with_bridges(tiling, turned.regions, turned.lines, choice.blank)
+
     try:
-        tiling = tile_over(drawing.strokes, inner, tall, choice.overlap, reach=PEN)
+        if choice.roll is not None:
+            turns = (0.0, 90.0) if choice.turn is None else (choice.turn,)
+            rolled = []
+            for turn in turns:
+                turned = extent.turned(turn)
+                page = _page(choice, _roll_length(turned, choice), choice.roll, more_lines)
+                rolled.append((turn, page, over(turned, page)))
+            return min(rolled, key=lambda found: len(found[2].tiles))
+        low, high = sorted((choice.paper.width, choice.paper.height))
+        ways = (False, True) if choice.landscape is None else (choice.landscape,)
+        sizes = [(high, low) if landscape else (low, high) for landscape in ways]
+        pages = [_page(choice, *size, more_lines) for size in sizes]
+        if choice.turn is not None:
+            turned = extent.turned(choice.turn)
+            tilings = [over(turned, page) for page in pages]
+            which = min(range(len(pages)), key=lambda i: len(tilings[i].tiles))
+            return choice.turn, pages[which], tilings[which]
+        turn, which, tiling = fewest(
+            extent.strokes, [page.window for page in pages], PEN,
+            lambda degrees, at: over(extent.turned(degrees), pages[at]),
+        )
     except TilingError as error:
         raise TemplateError(str(error)) from None
-    return width, height, strip, tiling
+    return turn, pages[which], tiling
 
 
-def _roll_length(drawing: Drawing, choice: TemplateChoice) -> float:
+def _roll_length(extent: Extent, choice: TemplateChoice) -> float:
     """As much of the roll as the drawing is long, in equal pages where it is too long for one."""
-    u0, _, u1, _ = drawing.box
-    needed = u1 - u0 + 2 * PEN + 6.0
+    every = np.concatenate(extent.strokes)
+    needed = float(np.ptp(every[:, 0])) + 2 * PEN + 6.0
     most = _LONGEST_ROLL - 2 * choice.margin
     pages = 1
     while (needed - choice.overlap) / pages + choice.overlap > most:
@@ -246,8 +294,17 @@ def _roll_length(drawing: Drawing, choice: TemplateChoice) -> float:
     return max(_LEAST_WIDE, each + 2 * choice.margin)
 
 
-def _notes(design: Design, drawing: Drawing, choice: TemplateChoice) -> tuple[str, ...]:
-    """What the person should know before printing."""
+def turn_words(turn: float) -> str:
+    """How the drawing is turned: "turned 34° anticlockwise", empty where it is not."""
+    if turn == 0.0:
+        return ""
+    return f"turned {abs(turn):g}° {'anticlockwise' if turn > 0.0 else 'clockwise'}"
+
+
+def _notes(
+    design: Design, drawing: Drawing, choice: TemplateChoice, turn: float, extent: Extent
+) -> tuple[str, ...]:
+    """What the person should know before printing; ``extent`` as it is before any turn."""
     found = []
     if drawing.without_area:
         found.append(f"left out, without any area: {_names(drawing.without_area)}")
@@ -255,9 +312,12 @@ def _notes(design: Design, drawing: Drawing, choice: TemplateChoice) -> tuple[st
         found.append(f"not in the alternative: {_names(drawing.not_kept)}")
     if any(scan.scale_from == "dpi" for scan in design.scans):
         found.append("the scan's scale is its own dpi: check one length of the plan before cutting")
-    u0, v0, u1, v1 = drawing.box
-    units = design.display_units
-    found.append(f"all of it measures {format_length(u1 - u0, units)} by {format_length(v1 - v0, units)}")
+    if turn != 0.0:
+        fewer = " so that it takes fewer sheets" if choice.turn is None else ""
+        found.append(f"{turn_words(turn)}{fewer}; grain, datum and level lines are turned along")
+    every = np.concatenate(extent.strokes)
+    wide, tall = (format_fine(float(side), design.display_units) for side in np.ptp(every, axis=0))
+    found.append(f"all of it measures {wide} by {tall}")
     return tuple(found)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -21,10 +21,12 @@ _AIR = 1.2
 _INSET = 3.0
 _WIDEST = 52.0
 _GRID = 17
+_FAR = 80.0
 # Words keep further off than this.
 _ROUGH = 0.2
-# A little more than the mean advance of the faces used: words are cut to the room they were given.
-_ADVANCE = 0.56
+# Advances as parts of the size, a little more than those of the faces used: words are cut to their room.
+_ADVANCES = {**dict.fromkeys("iljtfrI.,:;·'’|!() ", 0.32), **dict.fromkeys("mwMW@%—", 0.92)}
+_CAPITAL, _ADVANCE, _BOLD = 0.64, 0.56, 1.12
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,10 @@ class Line:
     @property
     def width(self) -> float:
         """In mm, about."""
-        return min(_WIDEST, _ADVANCE * (1.08 if self.bold else 1.0) * self.size * MM_PER_PT * len(self.text))
+        ems = sum(
+            _ADVANCES.get(letter, _CAPITAL if letter.isupper() else _ADVANCE) for letter in self.text[:100]
+        )
+        return min(_WIDEST, ems * (_BOLD if self.bold else 1.0) * self.size * MM_PER_PT)
 
     @property
     def pitch(self) -> float:
@@ -48,7 +53,10 @@ class Line:
 
 @dataclass(frozen=True)
 class Placed:
-    """A label of ``lines`` in ``room`` mm about its middle (u, v); the grain's arrow, where there is room."""
+    """A label of ``lines`` in ``room`` mm about its middle (u, v); the grain's arrow, where there is room.
+
+    ``leader``: from a label that stands beside its piece to a point within it.
+    """
 
     piece: str
     lines: tuple[Line, ...]
@@ -56,6 +64,7 @@ class Placed:
     v: float
     room: float
     arrow: tuple[tuple[float, float], tuple[float, float]] | None
+    leader: tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
 def place_labels(
@@ -64,9 +73,12 @@ def place_labels(
     """A label for every piece: its ``heads`` (name, what to cut), with the ``small`` lines if they fit."""
     rings = [shapely.LinearRing(p.corners) for p in (*drawing.pieces, *drawing.before)]
     lines = [shapely.simplify(ring, _ROUGH) for ring in rings]
-    wide = [shapely.LineString((h.start, h.end)) for h in drawing.hinges]
+    wide: list[BaseGeometry] = [shapely.LineString((h.start, h.end)) for h in drawing.hinges]
     wide += [shapely.LineString(r) for r in drawing.roots]
     wide += [shapely.LineString((r.start, r.end)) for r in drawing.references]
+    wide += [shapely.LineString((s.leading, s.trailing)) for s in drawing.seats]
+    wide += [shapely.Point(drawing.cg)] if drawing.cg is not None else []
+    wide += [shapely.Point(m).buffer(h.across / 2) for h in drawing.hinges for m in h.hinges]
     blocked = [*lines, *(shapely.buffer(line, 3.6, quad_segs=1) for line in wide)]
     placed = []
     for piece in sorted(drawing.pieces, key=lambda p: p.region.area):
@@ -105,10 +117,10 @@ def _place(
         spot = _spot(parts, tree, _boxes_about(room, tall))
         if spot is not None:
             break
+    leader = None
     if spot is None:
-        # A piece too slim for words: beside it.
-        spot = piece.box[2] + 2.0 + room / 2, (piece.box[1] + piece.box[3]) / 2
-    label = Placed(piece.id, lines, *spot, room, None)
+        spot, leader = _beside(piece, tiling, tree, room, tall)
+    label = Placed(piece.id, lines, *spot, room, None, leader)
     tree = shapely.STRtree([*blocked, _block(label)])
     du, dv = piece.grain
     for length in _ARROWS:
@@ -116,8 +128,40 @@ def _place(
         if at is not None:
             half = length / 2
             arrow = ((at[0] - du * half, at[1] - dv * half), (at[0] + du * half, at[1] + dv * half))
-            return Placed(piece.id, lines, *spot, room, arrow)
+            return replace(label, arrow=arrow)
     return label
+
+
+def _beside(
+    piece: Piece, tiling: Tiling, tree: shapely.STRtree, room: float, tall: float
+) -> tuple[tuple[float, float], tuple[tuple[float, float], tuple[float, float]]]:
+    """The nearest place on a printed page for the words of a piece too slim for them, and a leader to it."""
+    shapes = _boxes_about(room, tall)
+    best: tuple[float, tuple[float, float]] | None = None
+    for tile in tiling.tiles:
+        u0, v0, u1, v1 = tiling.core(tile)
+        if u1 - u0 <= room + 2 * _INSET or not shapely.box(u0, v0, u1, v1).dwithin(piece.region, _FAR):
+            continue
+        grid_u, grid_v = np.meshgrid(
+            np.arange(u0 + room / 2 + _INSET, u1 - room / 2 - _INSET, 4.0),
+            np.arange(v0 + tall / 2 + _INSET, v1 - tall / 2 - _INSET, 3.0),
+        )
+        middles = np.column_stack((grid_u.ravel(), grid_v.ravel()))
+        tried = shapes.at(middles)
+        hit = shapely.intersects(piece.region, tried)
+        hit[tree.query(tried, predicate="intersects")[0]] = True
+        if hit.all():
+            continue
+        away = np.where(hit, np.inf, shapely.distance(tried, piece.region))
+        at = int(away.argmin())
+        if best is None or away[at] < best[0]:
+            best = float(away[at]), (float(middles[at, 0]), float(middles[at, 1]))
+    u, v = best[1] if best is not None else (piece.box[2] + 2.0 + room / 2, (piece.box[1] + piece.box[3]) / 2)
+    box = shapely.box(u - room / 2, v - tall / 2, u + room / 2, v + tall / 2)
+    core = shapely.buffer(piece.region, -0.5)
+    to = core if not core.is_empty else piece.region.representative_point()
+    start, end = shapely.get_coordinates(shapely.shortest_line(box, to))
+    return (u, v), ((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
 
 
 def _by_page(piece: Piece, tiling: Tiling) -> list[BaseGeometry]:

@@ -7,27 +7,31 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import pairwise
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+import shapely
+import shapely.ops
+from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath
 
+from app.kit.paths import shape_path
 from app.paper.frame import Frame
 from app.paper.ink import INK, SOFT, Ink, closed_path
 from app.paper.pages import Paint, PaperSize, Sheet
 from app.paper.template import PEN, LineEdge, TemplatePlan, plan_template
 from app.paper.template_labels import Placed
-from app.paper.template_pieces import HingeLine, Piece, Reference
+from app.paper.template_pieces import Piece
+from app.paper.template_signs import DOT_DASHED, draw_signs, on_page, signs_taken, spot, write_signs
 from app.paper.template_strip import draw_map_page, draw_strip
+from app.paper.template_words import Words
 from core.bench.tiling import Join, Rect, Tile
 from core.design import Design
-from core.geometry.ring import Array
 
 MARK = 3.0
 """mm from the middle of a registration mark to its corners."""
 _MARK_TONE = QColor("#a3a6ab")
-_SLOT, _SLOT_LONG = 5.0, 14.0
 _DASHED = (9.0, 5.0)
-_DOT_DASHED = (14.0, 3.5, 2.5, 3.5)
+HOLDS = "Nothing to cut here: this page holds its neighbours together."
 
 
 def template_sheet(design: Design, plan: TemplatePlan) -> Sheet:
@@ -74,20 +78,45 @@ def _paint_tile(plan: TemplatePlan, tile: Tile, painter: QPainter, page: QRectF)
         painter.save()
         painter.setClipRect(frame.area)
         marks = plan.tiling.marks(tile)
-        for join in plan.tiling.joins(tile):
-            _draw_join(ink, frame, join, marks)
+        joins = plan.tiling.joins(tile)
+        for join in joins:
+            ink.pen(0.12, SOFT, DOT_DASHED)
+            ink.line(*spot(frame, join.start), *spot(frame, join.end))
         # Beneath the outlines: no mark may hide where to cut.
         for u, v in marks:
             _draw_mark(ink, frame.x(u), frame.y(v))
-        _draw_drawing(ink, plan, frame, plan.tiling.window(tile))
-        u0, _, _, v1 = plan.tiling.core(tile)
+        draw_signs(ink, plan.drawing, frame)
+        _draw_outlines(ink, plan, frame, plan.tiling.window(tile))
+        words = _words_on(ink, plan, tile, frame)
+        for label in plan.labels:
+            _draw_label(ink, frame, label, words)
+        core = plan.tiling.core(tile)
+        write_signs(words, plan, frame, core)
+        for join in joins:
+            _write_join(words, frame, join, marks)
         if len(plan.tiling.tiles) > 1:
             # For when the strip has been cut off.
-            ink.text(frame.x(u0) + 4.5, frame.y(v1) + 6.5, tile.name, 9.0, bold=True, colour=SOFT)
+            _write_name(words, frame, core, tile)
+        if tile in plan.tiling.bridges:
+            middle = spot(frame, ((core[0] + core[2]) / 2, (core[1] + core[3]) / 2))
+            words.led(middle, HOLDS, 8.0, far=80.0)
         painter.restore()
         draw_strip(ink, plan, tile)
     finally:
         ink.done()
+
+
+def _words_on(ink: Ink, plan: TemplatePlan, tile: Tile, frame: Frame) -> Words:
+    """The page's words, kept off all that is drawn on it and off the labels of the pieces."""
+    drawing = plan.drawing
+    edges = [
+        shapely.LineString(on_page(frame, p.closed)) for p in (*drawing.pieces, *drawing.before)
+        if _meets(p.box, plan.tiling.window(tile))
+    ]
+    lines = list(signs_taken(drawing, frame))
+    lines += [shapely.LineString((spot(frame, j.start), spot(frame, j.end))) for j in plan.tiling.joins(tile)]
+    lines += [shapely.Point(spot(frame, m)).buffer(MARK, quad_segs=1) for m in plan.tiling.marks(tile)]
+    return Words(ink, frame.area, edges, lines)
 
 
 def _meets(box: Rect, window: Rect, air: float = 2.0) -> bool:
@@ -97,23 +126,14 @@ def _meets(box: Rect, window: Rect, air: float = 2.0) -> bool:
     )
 
 
-def _draw_drawing(ink: Ink, plan: TemplatePlan, frame: Frame, window: Rect) -> None:
-    drawing = plan.drawing
-    for reference in drawing.references:
-        _draw_reference(ink, frame, reference)
-    for piece in drawing.before:
+def _draw_outlines(ink: Ink, plan: TemplatePlan, frame: Frame, window: Rect) -> None:
+    for piece in plan.drawing.before:
         if _meets(piece.box, window):
             ink.pen(0.25, SOFT, _DASHED)
             ink.stroke(frame.curve(piece.ring))
-    for root in drawing.roots:
-        _draw_root(ink, frame, root)
-    for hinge in drawing.hinges:
-        _draw_hinge(ink, frame, hinge, plan.choice.scale)
-    for piece in drawing.pieces:
+    for piece in plan.drawing.pieces:
         if _meets(piece.box, window):
             draw_edge(ink, frame, piece, plan.choice.line)
-    for label in plan.labels:
-        _draw_label(ink, frame, label)
 
 
 def draw_edge(ink: Ink, frame: Frame, piece: Piece, line: LineEdge) -> None:
@@ -122,121 +142,52 @@ def draw_edge(ink: Ink, frame: Frame, piece: Piece, line: LineEdge) -> None:
     Drawn twice as wide and clipped by the true curve itself, so that its true edge is exact.
     """
     path = frame.curve(piece.ring)
-    if line == "middle":
-        ink.pen(PEN)
-        ink.stroke(path)
-        return
     ink.painter.save()
+    for stretch in piece.left:
+        _clip_off(ink, shapely.LineString(on_page(frame, stretch)))
     if line == "outer":
         ink.painter.setClipPath(path, Qt.ClipOperation.IntersectClip)
-    else:
+    elif line == "inner":
         outside = QPainterPath()
         outside.addRect(path.boundingRect().adjusted(-10.0, -10.0, 10.0, 10.0))
         outside.addPath(path)
         ink.painter.setClipPath(outside, Qt.ClipOperation.IntersectClip)
-    ink.pen(2 * PEN)
+    ink.pen(PEN if line == "middle" else 2 * PEN)
     ink.stroke(path)
     ink.painter.restore()
 
 
-def along(
-    ink: Ink, start: tuple[float, float], end: tuple[float, float], share: float, words: str, size: float,
-    *, off: float = 1.0, bold: bool = False,
-) -> None:
-    """Words beside a line on paper, upright enough to read, their middle at ``share`` of it."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    if dx < -1e-9 or (abs(dx) <= 1e-9 and dy > 0.0):
-        start, dx, dy, share = end, -dx, -dy, 1.0 - share
-    painter = ink.painter
-    painter.save()
-    painter.translate(start[0] + share * dx, start[1] + share * dy)
-    painter.rotate(math.degrees(math.atan2(dy, dx)))
-    ink.text(0.0, -off, words, size, align="centre", colour=SOFT, bold=bold)
-    painter.restore()
+def _clip_off(ink: Ink, stretch: shapely.LineString) -> None:
+    """Nothing is drawn along the stretch: a neighbour's line is the edge there. Its ends are left."""
+    inner = shapely.ops.substring(stretch, PEN, stretch.length - PEN)
+    band = shapely.buffer(inner, PEN + 0.1, cap_style="flat", join_style="mitre")
+    low_x, low_y, high_x, high_y = band.bounds
+    around = QPainterPath()
+    around.addRect(QRectF(low_x - 9e3, low_y - 9e3, high_x - low_x + 18e3, high_y - low_y + 18e3))
+    around.addPath(shape_path(band))
+    ink.painter.setClipPath(around, Qt.ClipOperation.IntersectClip)
 
 
-def _paper(frame: Frame, point: tuple[float, float]) -> tuple[float, float]:
-    return frame.x(point[0]), frame.y(point[1])
-
-
-def _draw_reference(ink: Ink, frame: Frame, line: Reference) -> None:
-    start, end = _paper(frame, line.start), _paper(frame, line.end)
-    ink.pen(0.13, SOFT, _DOT_DASHED)
-    ink.line(*start, *end)
-    words = max(1.0, ink.width(line.words, 6.5))
-    length = math.dist(start, end)
-    # At the line's end, beyond the outlines as a rule; again on every page it crosses.
-    if length > words + 8.0:
-        # Not at the crossing of both lines: level ones from the left, upright ones from the top.
-        share = (words / 2 + 5.0) / length
-        share = share if start[1] == end[1] else 1.0 - share
-        along(ink, start, end, share, line.words, 6.5)
-        visible = _visible_share(frame, start, end, share)
-        if visible is not None and length > 3 * words:
-            along(ink, start, end, visible, line.words, 6.5)
-
-
-def _visible_share(
-    frame: Frame, start: tuple[float, float], end: tuple[float, float], taken: float
-) -> float | None:
-    """Where on the line words stand well inside this page's window; None where those at ``taken`` do."""
-    area = frame.area.adjusted(14.0, 14.0, -14.0, -14.0)
-    at = start[0] + (end[0] - start[0]) * taken, start[1] + (end[1] - start[1]) * taken
-    if frame.area.contains(QPointF(*at)):
-        return None
-    inside = [
-        k / 200 for k in range(201)
-        if area.contains(QPointF(
-            start[0] + (end[0] - start[0]) * k / 200, start[1] + (end[1] - start[1]) * k / 200
-        ))
-    ]
-    return inside[len(inside) // 5] if len(inside) > 2 else None
-
-
-def _draw_root(ink: Ink, frame: Frame, root: Array) -> None:
-    path = QPainterPath(QPointF(*_paper(frame, (float(root[0, 0]), float(root[0, 1])))))
-    for u, v in root[1:]:
-        path.lineTo(frame.x(float(u)), frame.y(float(v)))
-    ink.pen(0.25, INK, (6.0, 4.0))
-    ink.stroke(path)
-    first, last = root[0], root[-1]
-    along(ink, _paper(frame, (first[0], first[1])), _paper(frame, (last[0], last[1])), 0.3, "root line", 6.5,
-          off=-3.0)
-
-
-def _draw_hinge(ink: Ink, frame: Frame, hinge: HingeLine, scale: float) -> None:
-    wide, far = _SLOT / 2 * min(1.0, scale), _SLOT_LONG / 2 * min(1.0, scale)
-    start, end = _paper(frame, hinge.start), _paper(frame, hinge.end)
-    length = math.dist(start, end)
-    ahead = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
-    across = (-ahead[1], ahead[0])
-    ink.pen(0.2, INK, _DOT_DASHED)
-    ink.line(*start, *end)
-    for i, point in enumerate(hinge.hinges):
-        x, y = _paper(frame, point)
-        slot = [
-            (x + a * ahead[0] + b * across[0], y + a * ahead[1] + b * across[1])
-            for a, b in ((-wide, -far), (wide, -far), (wide, far), (-wide, far))
-        ]
-        ink.pen(0.15, SOFT)
-        ink.stroke(closed_path(slot))
-        ink.pen(0.2)
-        ink.line(x - across[0] * far, y - across[1] * far, x + across[0] * far, y + across[1] * far)
-        ink.text(x + across[0] * (far + 2.4), y + across[1] * (far + 2.4) + 0.8,
-                 f"H{i + 1}", 6.0, align="centre", colour=SOFT)
-    along(ink, start, end, 2 / 7, "hinge line", 6.5)
-
-
-def _draw_label(ink: Ink, frame: Frame, label: Placed) -> None:
-    x, y = _paper(frame, (label.u, label.v))
-    y -= sum(line.pitch for line in label.lines) / 2
+def _draw_label(ink: Ink, frame: Frame, label: Placed, words: Words) -> None:
+    x, y = spot(frame, (label.u, label.v))
+    tall = sum(line.pitch for line in label.lines)
+    words.take(shapely.box(x - label.room / 2 - 0.5, y - tall / 2, x + label.room / 2 + 0.5, y + tall / 2))
+    y -= tall / 2
     for line in label.lines:
         y += line.pitch
         ink.text(x, y - 0.25 * line.pitch, line.text, line.size, bold=line.bold, align="centre",
                  room=label.room + 0.5, colour=INK if line.bold else SOFT)
+    if label.leader is not None:
+        start, end = spot(frame, label.leader[0]), spot(frame, label.leader[1])
+        ink.pen(0.15, SOFT)
+        ink.line(*start, *end)
+        words.take(shapely.LineString((start, end)))
     if label.arrow is not None:
-        start, end = _paper(frame, label.arrow[0]), _paper(frame, label.arrow[1])
+        start, end = spot(frame, label.arrow[0]), spot(frame, label.arrow[1])
         _draw_arrow(ink, start, end)
+        if math.dist(start, end) >= 18.0:
+            words.along(start, end, "grain", 6.0, shares=(0.5, 0.35, 0.65), gaps=(0.5,))
+        words.take(shapely.LineString((start, end)).buffer(2.4, quad_segs=1))
 
 
 def _draw_arrow(ink: Ink, start: tuple[float, float], end: tuple[float, float]) -> None:
@@ -250,29 +201,35 @@ def _draw_arrow(ink: Ink, start: tuple[float, float], end: tuple[float, float]) 
             (x, y), (x + way * (2.6 * dx - 0.8 * dy), y + way * (2.6 * dy + 0.8 * dx)),
             (x + way * (2.6 * dx + 0.8 * dy), y + way * (2.6 * dy - 0.8 * dx)),
         ]), INK)
-    if length >= 18.0:
-        along(ink, start, end, 0.5, "grain", 6.0, off=0.7)
 
 
-def _draw_join(ink: Ink, frame: Frame, join: Join, marks: Sequence[tuple[float, float]]) -> None:
-    start, end = _paper(frame, join.start), _paper(frame, join.end)
-    ink.pen(0.12, SOFT, _DOT_DASHED)
-    ink.line(*start, *end)
-    # The neighbour's name stands beyond the join where there is room, so that it goes when it is cut.
-    inwards = {"left": -1.0, "right": 1.0, "top": -1.0, "bottom": 1.0}[join.side]
-    upright = join.side in ("left", "right")
-    which, level = (1, join.start[0]) if upright else (0, join.start[1])
+def _write_join(words: Words, frame: Frame, join: Join, marks: Sequence[tuple[float, float]]) -> None:
+    """The neighbour's name, beyond the join where there is room, so that it goes when it is cut."""
+    which, level = (1, join.start[0]) if join.side in ("left", "right") else (0, join.start[1])
     on = sorted(m[which] for m in marks if abs(m[1 - which] - level) < 1e-3)
-    middle = (on[0] + on[1]) / 2
-    x, y = _paper(frame, (level, middle) if upright else (middle, level))
-    name = f"{join.neighbour.name} joins here"
-    painter = ink.painter
-    painter.save()
-    painter.translate(x, y)
-    if upright:
-        painter.rotate(-90.0)
-    ink.text(0.0, 3.1 if inwards > 0.0 else -1.1, name, 6.5, align="centre", colour=SOFT)
-    painter.restore()
+    low, high = join.start[which], join.end[which]
+    shares = [
+        (a + part * (b - a) - low) / (high - low)
+        for part in (0.5, 0.4, 0.6) for a, b in pairwise(on)
+    ]
+    start, end, name = spot(frame, join.start), spot(frame, join.end), f"{join.neighbour.name} joins here"
+    beyond_below = join.side in ("right", "bottom")
+    if not words.along(start, end, name, 6.5, shares=shares, gaps=(0.8, 2.0), below=beyond_below):
+        middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+        words.led(middle, name, 6.5, far=200.0)
+
+
+def _write_name(words: Words, frame: Frame, core: Rect, tile: Tile) -> None:
+    """The page's letter and number in a corner of its own part of the drawing, or near one."""
+    (left, top), (right, bottom) = spot(frame, (core[0], core[3])), spot(frame, (core[2], core[1]))
+    spots = [
+        (x, y) for away in (0.0, 9.0, 20.0, 35.0)
+        for x, y in (
+            (left + 7.5 + away, top + 5.0), (left + 7.5, top + 5.0 + away), (right - 7.5 - away, top + 5.0),
+            (left + 7.5 + away, bottom - 5.0), (right - 7.5 - away, bottom - 5.0),
+        )
+    ]
+    words.at(spots, tile.name, 9.0, bold=True)
 
 
 def _draw_mark(ink: Ink, x: float, y: float) -> None:

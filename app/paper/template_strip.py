@@ -9,13 +9,14 @@ from app.kit.cautions import CAUTIONS
 from app.paper.frame import Frame
 from app.paper.ink import FAINT, INK, SOFT, WHITE, Ink, closed_path
 from app.paper.signs import check_bar
-from app.paper.template import TemplatePlan, line_words, scale_words
-from core.bench.tiling import Tile
-from core.units import format_length
+from app.paper.template import STRIP_PITCH, TemplatePlan, line_words, scale_words, turn_words
+from core.bench.tiling import Tile, Tiling
+from core.units import format_fine
 
 _BARS = 102.0
 
 PRACTICE = "Grain, number and place of the hinges: common practice, no source."
+ONCE = "An edge that two pieces share is drawn once, as the rudder's or the smaller one's: true for both."
 JOINING = "Joining: cut one page along the dash-dot line, lay its half diamonds on those of the next."
 
 
@@ -42,9 +43,9 @@ def draw_strip(ink: Ink, plan: TemplatePlan, tile: Tile) -> None:
     if plan.wide_strip:
         words = right - room - wide_map - (3.0 if wide_map else 0.0) - x
         ink.text(x, y + 2.6, plan.title, 9.0, bold=True, room=words)
-        what = (plan.pieces_words[:1].upper() + plan.pieces_words[1:], _state_words(plan))
+        what = (plan.pieces_words[:1].upper() + plan.pieces_words[1:], _state_words(plan), plan.cg_words)
         for i, line in enumerate(what):
-            ink.text(x, y + 6.2 + 3.1 * i, line, 7.0, room=words)
+            ink.text(x, y + 5.8 + 2.9 * i, line, 7.0, room=words)
         y = ink.block(left, y + 14.3, _how(plan), 6.0, right - left, 2, pitch=2.5, colour=SOFT)
         ink.block(left, y + 0.2, " ".join(CAUTIONS), 6.0, right - left, 2, pitch=2.5)
         return
@@ -52,14 +53,26 @@ def draw_strip(ink: Ink, plan: TemplatePlan, tile: Tile) -> None:
     wide = ink.text(left, head, plan.title, 9.0, bold=True, room=70.0)
     named = plan.pieces_words[:1].upper() + plan.pieces_words[1:]
     ink.text(left + wide + 3.0, head, f"{named} · {_state_words(plan)}", 7.0, room=right - left - wide - 3.0)
-    y = ink.block(left, head + 3.1, _how(plan), 6.0, right - left, 2, pitch=2.5, colour=SOFT)
+    if plan.cg_words:
+        head += STRIP_PITCH
+        ink.text(left, head, plan.cg_words, 7.0, room=right - left)
+    y = ink.block(left, head + 3.1, _how(plan), 6.0, right - left, 3, pitch=2.5, colour=SOFT)
     ink.block(left, y + 0.2, " ".join(CAUTIONS), 6.0, right - left, 3, pitch=2.5)
+
+
+def bridges_words(tiling: Tiling) -> str:
+    """How many pages hold the others together; empty where there are none."""
+    count = len(tiling.bridges)
+    does = "holds" if count == 1 else "hold"
+    return f"; {count} with nothing to cut {does} the others together" if count else ""
 
 
 def _state_words(plan: TemplatePlan) -> str:
     parts = [plan.state, scale_words(plan.choice.scale)]
     if plan.choice.mirror:
         parts.append("mirrored")
+    if plan.turn != 0.0:
+        parts.append(turn_words(plan.turn))
     if plan.beside:
         parts.append(f"dashed: {plan.beside}")
     return " · ".join([*parts, plan.day])
@@ -68,7 +81,8 @@ def _state_words(plan: TemplatePlan) -> str:
 def _how(plan: TemplatePlan) -> str:
     joining = [JOINING] if len(plan.tiling.tiles) > 1 else []
     bars = "Both bars must measure true: else print at 100 %."
-    return " ".join([bars, line_words(plan.choice.line), *joining, PRACTICE])
+    once = [ONCE] if plan.drawing.shares_edges else []
+    return " ".join([bars, line_words(plan.choice.line), *once, *joining, PRACTICE])
 
 
 def _draw_map(ink: Ink, plan: TemplatePlan, room: QRectF, right: float, tile: Tile | None) -> float:
@@ -132,12 +146,13 @@ def draw_map_page(ink: Ink, plan: TemplatePlan) -> None:
     named = plan.pieces_words[:1].upper() + plan.pieces_words[1:]
     blank = plan.tiling.rows * plan.tiling.columns - len(plan.tiling.tiles)
     u0, v0, u1, v1 = plan.drawing.box
-    size = f"{format_length(u1 - u0, 'mm')} × {format_length(v1 - v0, 'mm')} on paper"
+    size = f"{format_fine(u1 - u0, 'mm')} × {format_fine(v1 - v0, 'mm')} on paper"
     lines = [
         f"{named} · {_state_words(plan)} · {size}",
+        *([plan.cg_words + "."] if plan.cg_words else []),
         f"{len(plan.tiling.tiles)} pages, overlapping by {plan.tiling.overlap:g} mm"
-        + (f"; {blank} that would be blank {'is' if blank == 1 else 'are'} left out (crossed through)."
-           if blank else "."),
+        + (f"; {blank} that would be blank {'is' if blank == 1 else 'are'} left out (crossed through)"
+           if blank else "") + bridges_words(plan.tiling) + ".",
         _how(plan), *(note[:1].upper() + note[1:] + "." for note in plan.notes[:-1]),
     ]
     for line in lines:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from core.bench.from_wing import from_wing_words
 from core.bench.weighing import Compared, compared, predicted
-from core.design import Design, DisplayUnits, Weighing
+from core.design import Design, DisplayUnits
+from core.design_bench import Weighing
 from core.stability.balance import cg_of
-from core.units import GRAMS_PER_OZ, format_length, format_mass
+from core.units import GRAMS_PER_OZ, format_fine, format_mass
 
 SCALES = 3
 BLANKS = 3
@@ -40,16 +42,18 @@ def predicted_words(design: Design) -> str:
     if isinstance(found, str):
         by = f"no prediction yet: {found}"
     else:
-        by = f"predicted {format_mass(found.grams, units)}, CG at x {format_length(found.x, units)}"
+        by = f"predicted {format_mass(found.grams, units)}, CG at x {format_fine(found.x, units)}"
+        where = from_wing_words(design, found.x)
+        by += f", {where}" if where else ""
     if wanted is not None and design.cg_from == "mark":
-        by += f"; marked at x {format_length(wanted.x, units)}"
+        by += f"; marked at x {format_fine(wanted.x, units)}"
     return by[0].upper() + by[1:]
 
 
 def off_words(mm: float, units: DisplayUnits) -> str:
     """How far the measured CG lies from the predicted one: "1.2 mm aft"."""
-    text = format_length(abs(mm), units)
-    if text == format_length(0.0, units):
+    text = format_fine(abs(mm), units)
+    if text == format_fine(0.0, units):
         return "as predicted"
     return f"{text} {'aft' if mm > 0.0 else 'forward'}"
 
@@ -60,7 +64,7 @@ def lead_words(found: Compared, units: DisplayUnits) -> Cell:
         return "–", ""
     if not found.lead.grams > 0.05:
         return "none", ""
-    return f"at x {format_length(found.lead.x, units)}", format_mass(found.lead.grams, units)
+    return f"at x {format_fine(found.lead.x, units)}", format_mass(found.lead.grams, units)
 
 
 def stage_words(found: Compared, units: DisplayUnits) -> tuple[str, ...]:
@@ -68,14 +72,14 @@ def stage_words(found: Compared, units: DisplayUnits) -> tuple[str, ...]:
     amount, wrong = (1.0, "One gram") if units == "mm" else (0.1 * GRAMS_PER_OZ, "A tenth of an ounce")
     moves = amount * found.measured.per_gram
     words = [
-        f"{wrong} wrong at a scale moves the CG by up to {format_length(moves, units)}."
+        f"{wrong} wrong at a scale moves the CG by up to {format_fine(moves, units)}."
         if moves >= 0.05 else ""
     ]
     if not isinstance(found.rest, str):
         grams, x = found.rest
         words.append(
             f"Still to come by the weights: {format_mass(grams, units)}, which has to balance at x "
-            f"{format_length(x, units)} for the prediction to come true."
+            f"{format_fine(x, units)} for the prediction to come true."
         )
     elif isinstance(found.lead, str):
         words.append(f"No lead told: {found.lead}.")
@@ -84,7 +88,7 @@ def stage_words(found: Compared, units: DisplayUnits) -> tuple[str, ...]:
 
 def _scales(weighing: Weighing, units: DisplayUnits) -> list[Cell]:
     told = [
-        (f"x {format_length(s.x, units)}", format_mass(s.grams, units)) for s in weighing.supports[:SCALES]
+        (f"x {format_fine(s.x, units)}", format_mass(s.grams, units)) for s in weighing.supports[:SCALES]
     ]
     return told + [("", "")] * (SCALES - len(told))
 
@@ -105,10 +109,15 @@ def weighing_row(design: Design, weighing: Weighing) -> WeighingRow:
     return WeighingRow(
         (
             stage, *scales, ("", format_mass(measured.grams, units)),
-            ("", f"x {format_length(measured.x, units)}"), off, lead_words(found, units),
+            ("", f"x {format_fine(measured.x, units)}"), off, lead_words(found, units),
         ),
-        (*extra, " ".join(stage_words(found, units))),
+        (*extra, " ".join((*_on_wing(design, measured.x), *stage_words(found, units)))),
     )
+
+
+def _on_wing(design: Design, x: float) -> tuple[str, ...]:
+    where = from_wing_words(design, x)
+    return (f"CG {where}.",) if where else ()
 
 
 def weighing_table(design: Design) -> WeighingTable:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.keeping.folders import folder_words
 from app.kit.worker import Job
 from core.design_file import DesignFileError, write_bytes
 from core.exchange.faults import ExchangeError
@@ -39,7 +40,8 @@ def write_sheet(path: Path, sheet: Sheet, job: Job) -> str:
         _tell(job, done, count)
 
     write_file(path, lambda: pdf(sheet, step), job)
-    return f"{_begun(sheet.name)} is in {path.name}" + (f", {pages_words(pages)}" if pages > 1 else "")
+    many = f", {pages_words(pages)}" if pages > 1 else ""
+    return f"{_begun(sheet.name)} is in {path.name}{many}, in the folder {folder_words(path)}"
 
 
 def write_file(path: Path, make: Callable[[], bytes], job: Job) -> None:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from app.kit.plain import Label
 from app.side.bench_table import BenchModel, BenchTable, Column
 from app.work.document import Document, Edit
 from core.design import Design
@@ -47,7 +48,7 @@ class BenchPage(QWidget):
         ):
             button.setAutoDefault(False)
             button.clicked.connect(lambda _checked=False, run=does: run())
-        self.empty = QLabel(parts.none_yet)
+        self.empty = Label(parts.none_yet)
         self.empty.setWordWrap(True)
         self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.table.selectionModel().currentChanged.connect(self._moved)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from PySide6.QtWidgets import QWidget
@@ -13,9 +14,13 @@ from app.work.desk import Desk
 
 @dataclass(frozen=True, eq=False)
 class Beside:
-    """The work in hand, the canvas to show it on, the colours, and the window it stands beside."""
+    """The work in hand, the canvas to show it on, the colours, and the window it stands beside.
+
+    ``show`` opens another window beside it, by its name.
+    """
 
     desk: Desk
     canvas: Canvas
     theme: Theme
     window: QWidget
+    show: Callable[[str], QWidget]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QPushButton, QVBoxLayout
 
 from app.kit.length_field import LengthField
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.paper.card_layout import CardSheets, nose_of
@@ -31,7 +32,7 @@ class CrossingBox(QFrame):
         self._sheets: CardSheets | None = None
         self._typing = False
         self.setObjectName("crossing")
-        title = QLabel("Where the lines crossed, on the card")
+        title = Label("Where the lines crossed, on the card")
         title.setStyleSheet("font-weight: bold;")
         self.origin = QComboBox()
         self.origin.setAccessibleName("Measured from")
@@ -45,7 +46,7 @@ class CrossingBox(QFrame):
         row = QHBoxLayout()
         row.setSpacing(8)
         for words, field in (("&From", self.origin), ("af&t", self.aft), ("a&bove", self.above)):
-            label = QLabel(words)
+            label = Label(words)
             label.setBuddy(field)
             row.addWidget(label)
             row.addWidget(field, 0 if field is self.origin else 1)
@@ -57,7 +58,7 @@ class CrossingBox(QFrame):
             length.line.setMinimumWidth(70)
             length.changed.connect(self._typed_on)
             length.line.returnPressed.connect(self.enter_it)
-        self.words = QLabel()
+        self.words = Label()
         self.words.setWordWrap(True)
         self.words.setAccessibleName("What the crossing says")
         self.words.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -171,6 +172,6 @@ class CrossingBox(QFrame):
         self.enter.setEnabled(place is not None and not at_fault and not same)
         self.forget.setEnabled(stored is not None)
         if self._theme is not None:
-            colour = self._theme.above if at_fault else self._theme.ink
+            colour = self._theme.fault if at_fault else self._theme.ink
             self.words.setStyleSheet(f"color: {colour};")
         self.words.setText(text)

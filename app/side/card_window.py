@@ -7,19 +7,21 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QVBoxLayout
 
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.kit.worker import Job
 from app.paper.card_layout import CardSheets, lay_card, ratio_of
 from app.paper.card_sheet import card_copy
 from app.paper.card_words import scale_note
+from app.paper.heads import titled
 from app.paper.pages import PAPERS, Sheet, home_paper
 from app.side.beside import Beside
 from app.side.card_crossing import CrossingBox
-from app.side.card_preview import CardPreview, pictures
 from app.side.outgoing import SheetFoot
+from app.side.sheet_preview import SheetPreview, pictures
 from app.side.side_window import SideWindow
 from app.work.document import Change
 from core.bench.card import neat_ratios
@@ -39,17 +41,19 @@ class _Laid:
     pictures: list[QImage]
 
 
-def _lay(job: Job, design: Design, readings: Readings, paper: str, ratio: float | None) -> _Laid:
+def _lay(
+    job: Job, design: Design, readings: Readings, paper: str, ratio: float | None, tiled: bool
+) -> _Laid:
     """In the worker's thread."""
 
     def stop() -> None:
         if job.gone():
             raise CancelledError
 
-    sheets = lay_card(design, readings, PAPERS[paper], ratio, stop=stop)
+    sheets = lay_card(design, readings, PAPERS[paper], ratio, tiled=tiled, stop=stop)
     if isinstance(sheets, str):
         raise EditError(sheets)
-    return _Laid(sheets, pictures(sheets, datetime.date.today(), stop))
+    return _Laid(sheets, pictures(card_copy(sheets, today=datetime.date.today()), stop))
 
 
 class CardWindow(SideWindow):
@@ -59,9 +63,9 @@ class CardWindow(SideWindow):
         super().__init__(beside, "Card copy")
         self.sheets: CardSheets | None = None
         self._laid_for: Design | None = None
-        self._asked_for: tuple[str, str] | None = None
+        self._asked_for: tuple[str, str, bool] | None = None
         self.worker = self._worker("card", self._ready, self._failed)
-        self.preview = CardPreview(beside.theme)
+        self.preview = SheetPreview(beside.theme)
         self.crossing = CrossingBox(self._document)
         self.foot = SheetFoot(self, self._desk, beside.theme, "the card copy", self._sheet)
         self._lay_out()
@@ -81,21 +85,25 @@ class CardWindow(SideWindow):
         self.scale.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
         self.scale.addItems([FIT, *(f"1:{n:g}" for n in neat_ratios(1.0) if n <= 10)])
         self.scale.setMinimumContentsLength(12)
-        self.scale.setToolTip("1:4, or any other: 1:3.7. The largest neat one that goes on one sheet fits.")
+        self.scale.setToolTip("1:4, or any other: 1:3.7. What fits is the largest that goes on one sheet.")
         self.scale.activated.connect(self._asked)
         line = self.scale.lineEdit()
         assert line is not None
         line.editingFinished.connect(self._asked)
-        self.note = QLabel()
+        self.tiled = QCheckBox("&Over several sheets")
+        self.tiled.setToolTip("Pieces run over sheets that are joined by marks: full size, or at the scale.")
+        self.tiled.toggled.connect(self._asked)
+        self.note = Label()
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         row = QHBoxLayout()
         row.setSpacing(8)
         for words, field in (("P&aper", self.paper), ("&Scale", self.scale)):
-            label = QLabel(words)
+            label = Label(words)
             label.setBuddy(field)
             field.setAccessibleName(words.replace("&", ""))
             row.addWidget(label)
             row.addWidget(field)
+        row.addWidget(self.tiled)
         row.addWidget(self.note, 1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
@@ -104,7 +112,7 @@ class CardWindow(SideWindow):
         layout.addWidget(self.preview, 1)
         layout.addWidget(self.crossing)
         layout.addWidget(self.foot)
-        self.setMinimumSize(740, 480)
+        self.setMinimumSize(740, 440)
         screen = self.screen().availableGeometry()
         self.resize(min(880, screen.width() - 20), min(800, screen.height() - 40))
 
@@ -119,7 +127,7 @@ class CardWindow(SideWindow):
     # The sheets
 
     def _asked(self) -> None:
-        asked = str(self.paper.currentData()), self.scale.currentText()
+        asked = str(self.paper.currentData()), self.scale.currentText(), self.tiled.isChecked()
         if asked != self._asked_for:
             self._asked_for = asked
             self._laid_for = None
@@ -150,6 +158,7 @@ class CardWindow(SideWindow):
         design = self._document.committed
         if design is self._laid_for:
             return
+        named = titled(design, self._document.path)
         try:
             ratio = ratio_of(self.scale.currentText())
         except UnitError as error:
@@ -157,8 +166,9 @@ class CardWindow(SideWindow):
             return
         self._laid_for = design
         readings, paper = self._readout.committed_readings, str(self.paper.currentData())
+        tiled = self.tiled.isChecked()
         self.note.setText("Laying out…")
-        self.worker.start(lambda job: _lay(job, design, readings, paper, ratio))
+        self.worker.start(lambda job: _lay(job, named, readings, paper, ratio, tiled))
 
     def _ready(self, laid: _Laid) -> None:
         self.sheets = laid.sheets

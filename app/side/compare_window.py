@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QMenu,
     QPushButton,
     QStyle,
@@ -19,12 +18,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.state_sign import draw_state
 from app.kit.theme import Theme
 from app.panels.reading_group import origin
 from app.side.beside import Beside
 from app.side.side_window import SideWindow
 from app.work.document import Change
+from app.work.readout import readings_of
 from core.design import STATE, Alternative, Design
 from core.geometry.memo import IdentityMemo
 from core.redesign.alternatives import state_of
@@ -90,11 +91,12 @@ class CompareModel(QAbstractTableModel):
                 return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
             if role == Qt.ItemDataRole.DisplayRole:
                 if section == 0:
-                    return "now"
-                return _short(self.states[(section - 1) // 2][0]) if section % 2 else "less now"
+                    return "Now"
+                name = _short(self.states[(section - 1) // 2][0])
+                return name if section % 2 else f"{name} less Now"
             if role == Qt.ItemDataRole.ToolTipRole and section:
                 name = self.states[(section - 1) // 2][0]
-                return name if section % 2 else f"“{name}” less the present design"
+                return plain(name if section % 2 else f"“{name}” less the present design")
             return None
         heading = self.rows[section] is None
         if role == Qt.ItemDataRole.DisplayRole:
@@ -104,7 +106,7 @@ class CompareModel(QAbstractTableModel):
             font.setBold(heading)
             return font
         if role == Qt.ItemDataRole.ToolTipRole and not heading and self.now is not None:
-            return origin(self.now[self.rows[section] or ""])
+            return plain(origin(self.now[self.rows[section] or ""]))
         return None
 
     def reading(self, index: Index) -> Reading | None:
@@ -154,21 +156,21 @@ class CompareModel(QAbstractTableModel):
             words = f", {reading.verdict} the range" if reading and reading.verdict else ""
             return f"{self.titles[index.row()]}: {self.text(index)}{words}"
         if role == Qt.ItemDataRole.ToolTipRole and reading is not None:
-            return origin(reading)
+            return plain(origin(reading))
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         if role == Qt.ItemDataRole.ForegroundRole and index.column() and index.column() % 2 == 0:
             same = self.text(index) == "="
-            return QBrush(QColor(self.theme.ink_soft if same else self.theme.cla))
+            return QBrush(QColor(self.theme.ink_soft if same else self.theme.change))
         if role == Qt.ItemDataRole.BackgroundRole and self.rows[index.row()] is None:
             return QBrush(QColor(self.theme.desk))
         return None
 
     def as_text(self) -> str:
         """The table with tabs between the columns, for a letter or a spreadsheet."""
-        heads = ["reading", "now"]
+        heads = ["Reading", "Now"]
         for name, _ in self.states:
-            heads += [name, f"{name} less now"]
+            heads += [name, f"{name} less Now"]
         lines = ["\t".join(heads)]
         for row, title in enumerate(self.titles):
             if self.rows[row] is None and row:
@@ -231,7 +233,7 @@ class CompareWindow(SideWindow):
         self._read: IdentityMemo[Readings] = IdentityMemo(64)
         self._hidden: set[str] = set()
         self._met: set[str] = set()
-        self.words = QLabel()
+        self.words = Label()
         self.words.setWordWrap(True)
         self.columns_button = QPushButton("Columns")
         self.columns_button.setToolTip("Which kept states are shown")
@@ -336,7 +338,7 @@ class CompareWindow(SideWindow):
     def _readings(self, design: Design, kept: Alternative, known: bool) -> Readings:
         return self._read.get(
             (*(getattr(kept, field) for field in STATE), design.scans, design.sure),
-            lambda: self._engine.read(state_of(design, kept.id)), extra=known,
+            lambda: readings_of(self._engine, state_of(design, kept.id)), extra=known,
         )
 
     def _fill_menu(self, design: Design) -> None:

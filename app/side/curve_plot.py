@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QColor, QKeyEvent, QMouseEvent, QPen
-from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.kit.overrides import errors_told
+from app.kit.plain import OwnHtml
 from app.kit.plots import Axis, StillBox, pg
 from app.kit.theme import Theme
 from core.geometry.ring import Array
@@ -109,8 +110,7 @@ class CurvePlot(QWidget):
         super().__init__()
         self._name, self._theme = name, theme
         self.shown: Shown | None = None
-        self.heading = QLabel(name)
-        self.heading.setTextFormat(Qt.TextFormat.RichText)
+        self.heading = OwnHtml(name)
         self.heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.field = _Field()
         self.field.setAccessibleName(name)
@@ -166,9 +166,9 @@ class CurvePlot(QWidget):
         self._curve.setPen(pg.mkPen(QColor(theme.ink), width=2.2))
         self._zero.setPen(QPen(QColor(theme.ink_soft), 0))
         self._before.setPen(pg.mkPen(QColor(theme.ink_soft), width=1, style=Qt.PenStyle.DashLine))
-        self._line.setPen(pg.mkPen(QColor(theme.cla), width=1.2))
+        self._line.setPen(pg.mkPen(QColor(theme.pick), width=1.2))
         self._point.setPen(pg.mkPen(QColor(theme.paper), width=1.6))
-        self._point.setBrush(QBrush(QColor(theme.cla)))
+        self._point.setBrush(QBrush(QColor(theme.pick)))
         for side in ("bottom", "left"):
             axis = self.field.getPlotItem().getAxis(side)
             axis.setPen(QPen(QColor(theme.ink_soft), 0))

@@ -10,12 +10,12 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
-    QLabel,
     QToolButton,
     QVBoxLayout,
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.kit.worker import Job
@@ -58,6 +58,8 @@ _NOTE = (
 class CurvesWindow(SideWindow):
     """Stays open beside the window; its curves are computed beside both."""
 
+    shows_on_canvas = True
+
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Curves")
         self.over: Over = "fin"
@@ -76,17 +78,17 @@ class CurvesWindow(SideWindow):
         self.compute()
 
     def _lay_out(self) -> None:
-        self.setMinimumSize(620, 650)
+        self.setMinimumSize(560, 440)
         self.resize(760, 720)
         row = QHBoxLayout()
         row.setSpacing(4)
-        row.addWidget(QLabel("Over"))
+        row.addWidget(Label("Over"))
         group = QButtonGroup(self)
         self.choices: dict[Over, QToolButton] = {}
         for over, words, _, tip in _CHOICES:
             button = QToolButton()
             button.setText(words)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setCheckable(True)
             button.clicked.connect(partial(self.choose, over))
             group.addButton(button)
@@ -94,14 +96,14 @@ class CurvesWindow(SideWindow):
             row.addWidget(button)
         self.choices["fin"].setChecked(True)
         row.addSpacing(12)
-        self.words = QLabel()
+        self.words = Label()
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         row.addWidget(self.words, 1)
         self.plots = {
             key: CurvePlot(name, "aim" if key == "cla_fraction" else "usual range", self._theme)
             for key, name in PLOTS
         }
-        self._missing, self._note = QLabel(), QLabel(_NOTE)
+        self._missing, self._note = Label(), Label(_NOTE)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(6)
@@ -114,7 +116,7 @@ class CurvesWindow(SideWindow):
             plot.field.nudged.connect(self._nudge)
             plot.field.ended.connect(self._end_stepping)
             plot.hide()
-        self._empty = QLabel()
+        self._empty = Label()
         for label in (self._empty, self._missing, self._note):
             label.setWordWrap(True)
         layout.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)

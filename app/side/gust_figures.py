@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from core.stability.aeroplane import Values
 from core.units import MISSING, format_number
@@ -35,9 +36,9 @@ class GustFigures(QWidget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.now: dict[str, QLabel] = {}
-        self.kept: dict[str, QLabel] = {}
-        self._words: dict[str, QLabel] = {}
+        self.now: dict[str, Label] = {}
+        self.kept: dict[str, Label] = {}
+        self._words: dict[str, Label] = {}
         self._lines: list[QFrame] = []
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -50,8 +51,8 @@ class GustFigures(QWidget):
                 layout.addWidget(line)
             column = QVBoxLayout()
             column.setSpacing(0)
-            heading, words = QLabel(name), QLabel(tells)
-            now, kept = self.now[key], self.kept[key] = QLabel(MISSING), QLabel()
+            heading, words = Label(name), Label(tells)
+            now, kept = self.now[key], self.kept[key] = Label(MISSING), Label()
             now.setAccessibleName(f"{name}: {tells}")
             kept.setAccessibleName(f"{name}, kept state: {tells}")
             font = now.font()
@@ -89,4 +90,4 @@ class GustFigures(QWidget):
             label.setVisible(kept is not None)
             if kept is not None:
                 label.setText(f"- - {figure_words(key, kept[1])}")
-                label.setToolTip(kept[0])
+                label.setToolTip(plain(kept[0]))

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QColor, QMouseEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label
 from app.kit.plots import Axis, StillBox, pg
 from app.kit.theme import Theme
 from core.geometry.ring import Array
@@ -100,7 +101,7 @@ class MotionPlot(QWidget):
         self.now: Line | None = None
         self.kept: Line | None = None
         self.ends = (-_NICE[0], _NICE[0])
-        self.heading, self.figures, self._sense = QLabel(name), QLabel(), QLabel(sense)
+        self.heading, self.figures, self._sense = Label(name), Label(), Label(sense)
         bold = self.heading.font()
         bold.setBold(True)
         self.heading.setFont(bold)

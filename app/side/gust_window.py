@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QSlider,
     QToolButton,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.from_above import FromAbove, Standing, times_as_large
@@ -28,6 +28,7 @@ from app.side.gust_plots import MotionPlot
 from app.side.gust_trip import Trip, fly, line_of, needs_words, short
 from app.side.side_window import SideWindow
 from app.work.document import Change
+from app.work.readout import readings_of
 from core.design import STATE, Alternative
 from core.geometry.memo import IdentityMemo
 from core.redesign.alternatives import state_of
@@ -67,6 +68,8 @@ _NOTE = (
 class GustWindow(SideWindow):
     """Stays open beside the window and flies what is drawn, at most once in a while under a moving hand."""
 
+    shows_on_canvas = True
+
     def __init__(self, beside: Beside, clock: Callable[[], float] = time.monotonic) -> None:
         super().__init__(beside, "After a gust")
         self._clock = clock
@@ -90,9 +93,9 @@ class GustWindow(SideWindow):
         self.slider.setFocus()
 
     def _lay_out(self) -> None:
-        self.setMinimumSize(700, 560)
+        self.setMinimumSize(700, 500)
         self.resize(900, 680)
-        self.sentence, self.more, self.other, self._note = QLabel(), QLabel(), QLabel(), QLabel(_NOTE)
+        self.sentence, self.more, self.other, self._note = Label(), Label(), Label(), Label(_NOTE)
         font = self.sentence.font()
         font.setPointSizeF(1.3 * font.pointSizeF())
         self.sentence.setFont(font)
@@ -135,13 +138,13 @@ class GustWindow(SideWindow):
     def _choice_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
         row.setSpacing(4)
-        row.addWidget(QLabel("After"))
+        row.addWidget(Label("After"))
         group = QButtonGroup(self)
         self.kicks: dict[Kick, QToolButton] = {}
         for kick, (words, tip) in _KICKS.items():
             button = QToolButton()
             button.setText(words)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAccessibleDescription(tip)
             button.setCheckable(True)
             button.clicked.connect(partial(self.choose_kick, kick))
@@ -155,7 +158,7 @@ class GustWindow(SideWindow):
         self.beside_it.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.beside_it.setMinimumContentsLength(18)
         self.beside_it.activated.connect(self._choose_kept)
-        label = QLabel("&Beside it")
+        label = Label("&Beside it")
         label.setBuddy(self.beside_it)
         row.addWidget(label)
         row.addWidget(self.beside_it)
@@ -174,7 +177,7 @@ class GustWindow(SideWindow):
         self.slider.setSingleStep(50)
         self.slider.setPageStep(500)
         self.slider.valueChanged.connect(lambda ms: self.go_to(ms / 1000.0))
-        self.clock_words = QLabel()
+        self.clock_words = Label()
         self.clock_words.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.clock_words.setFixedWidth(self.fontMetrics().horizontalAdvance("0.00 s") + 6)
         row = QHBoxLayout()
@@ -232,7 +235,7 @@ class GustWindow(SideWindow):
         design = self._document.committed
         return self._kept_trips.get(
             (*(getattr(kept, field) for field in STATE), kept.label, design.scans, design.sure),
-            lambda: fly(short(kept.label), self._engine.read(state_of(design, kept.id)), self.kick),
+            lambda: fly(short(kept.label), readings_of(self._engine, state_of(design, kept.id)), self.kick),
             extra=(self.kick, known),
         )
 
@@ -247,7 +250,7 @@ class GustWindow(SideWindow):
                 box.addItem(words, key)
         box.setCurrentIndex([key for _, key in offered].index(self.kept_id))
         box.setEnabled(len(offered) > 1)
-        box.setToolTip("A kept state, flown beside the design" if len(offered) > 1 else NOTHING_KEPT)
+        box.setToolTip(plain("A kept state, flown beside the design" if len(offered) > 1 else NOTHING_KEPT))
 
     # Showing
 

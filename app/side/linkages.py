@@ -8,12 +8,12 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
-from app.paper.setting_up_rows import (
-    fine_length,
+from app.paper.linkage_rows import (
     linkage_minds,
     linkage_notes,
     linkage_words,
@@ -21,12 +21,14 @@ from app.paper.setting_up_rows import (
     throw_rows,
     wanted_deg,
 )
+from app.paper.setting_up_row import fine_length
 from app.side.bench_page import BenchPage, Parts
 from app.side.bench_table import Column
 from app.work.document import Document, Edit
 from core.bench.linkage import horn_for, pull_pull_of, slack_words, throw_of
 from core.bench.throws import EdgeThrow, rudder_throws
-from core.design import MOVES, Design, DisplayUnits, Linkage
+from core.design import Design, DisplayUnits
+from core.design_bench import MOVES, Linkage
 from core.redesign.bench_edits import (
     NEW_LINKAGE,
     add_linkage,
@@ -35,7 +37,7 @@ from core.redesign.bench_edits import (
     duplicate_linkage,
 )
 from core.redesign.outline_edits import EditError
-from core.units import MISSING, UnitError, format_angle, format_length, parse_angle, parse_length
+from core.units import MISSING, UnitError, format_angle, format_fine, parse_angle, parse_length
 
 ROD, WIRES = "rod", "pull-pull"
 FIRST_WANTED_DEG = 20.0
@@ -45,7 +47,7 @@ _DISTANCE = re.compile(r'(m|in|ins|inch|inches|"|″|millimetres?|millimeters?)\
 def _length(key: str, head: str, words: str, tip: str, *, optional: bool = False) -> Column:
     def show(linkage: Linkage, design: Design) -> str:
         value = getattr(linkage, key)
-        return MISSING if value is None else format_length(value, design.display_units, with_unit=False)
+        return MISSING if value is None else format_fine(value, design.display_units, with_unit=False)
 
     def edit(linkage: Linkage, text: str, units: DisplayUnits) -> Edit:
         empty = optional and text.strip() in ("", MISSING, "-")
@@ -78,7 +80,7 @@ def _throw_shown(linkage: Linkage, design: Design) -> str:
     found = throw_of(linkage)
     if isinstance(found, str):
         return MISSING
-    edge = format_length(found.at_edge(found.least), design.display_units)
+    edge = format_fine(found.at_edge(found.least), design.display_units)
     return f"{edge}, {format_angle(found.least)}"
 
 
@@ -151,7 +153,7 @@ class LinkagesPanel(BenchPage):
     def __init__(self, document: Document, theme: Theme, say: Callable[[str], None]) -> None:
         super().__init__(document, say, LINKAGES)
         self._theme = theme
-        self.lines, self.minds, self.horn_words = QLabel(), QLabel(), QLabel()
+        self.lines, self.minds, self.horn_words = Label(), Label(), Label()
         for label in (self.lines, self.minds, self.horn_words):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -181,7 +183,7 @@ class LinkagesPanel(BenchPage):
         grid.setVerticalSpacing(6)
         grid.addWidget(self.lines, 0, 0, 1, 4)
         grid.addWidget(self.minds, 1, 0, 1, 4)
-        words = QLabel("&Wanted throw")
+        words = Label("&Wanted throw")
         words.setBuddy(self.wanted)
         for at, part in enumerate((words, self.wanted, self.horn_words, self.use_horn)):
             grid.addWidget(part, 2, at)
@@ -198,7 +200,7 @@ class LinkagesPanel(BenchPage):
         """Other colours."""
         self._theme = theme
         self.table.set_theme(theme)
-        self.minds.setStyleSheet(f"color: {theme.above}; font-weight: bold;")
+        self.minds.setStyleSheet(f"color: {theme.fault}; font-weight: bold;")
         self._told = ()
         self.refresh()
 
@@ -239,7 +241,7 @@ class LinkagesPanel(BenchPage):
         self.use_horn.setEnabled(self._horn is not None)
         self.horn_words.setText(
             as_sentence(horn) if isinstance(horn, str)
-            else f"each way at least: a horn of {format_length(horn, units)}"
+            else f"each way at least: a horn of {format_fine(horn, units)}"
         )
 
     def _wanted_of(self, linkage: Linkage) -> float:

@@ -7,18 +7,22 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtCore import QUrl, Signal
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from app.keeping.folders import folder_of
+from app.keeping.folders import folder_of, folder_words, remember_sheet_folder_of, sheet_folder_of
+from app.kit.asking_name import ask_name
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.kit.worker import Job, Worker
 from app.paper.writing import not_out, print_sheet, write_sheet
 from app.work.desk import Desk
 from app.work.document import Document
+from core.file_names import plain_name
 from core.redesign.outline_edits import EditError
 
 if TYPE_CHECKING:
@@ -30,15 +34,22 @@ PDF = "PDF (*.pdf)"
 
 
 def ask_path(
-    window: QWidget, document: Document, caption: str, after_stem: str, kinds: str = PDF
+    window: QWidget, document: Document, caption: str, after_stem: str, kinds: str = PDF,
+    folder: str | None = None,
 ) -> Path | None:
-    """Where to write; begins beside the design, under its name with ``after_stem`` (" sheet.pdf")."""
-    stem = document.path.stem if document.path else document.committed.title
-    start = str(Path(folder_of(document)) / f"{stem}{after_stem}")
-    name, _ = QFileDialog.getSaveFileName(window, caption, start, kinds)
-    if not name:
-        return None
-    return Path(name) if Path(name).suffix else Path(name).with_suffix(after_stem[after_stem.rindex("."):])
+    """Where to write; begins in ``folder`` (None: beside the design), under its name with ``after_stem``."""
+    asked = ask_path_and_kind(window, document, caption, after_stem, kinds, folder)
+    return None if asked is None else asked[0]
+
+
+def ask_path_and_kind(
+    window: QWidget, document: Document, caption: str, after_stem: str, kinds: str,
+    folder: str | None = None,
+) -> tuple[Path, str] | None:
+    """Where to write, and as which of the ``kinds``, which ";;" parts; ``folder`` as in ``ask_path``."""
+    stem = document.path.stem if document.path else plain_name(document.committed.title)
+    start = Path(folder_of(document) if folder is None else folder) / f"{stem}{after_stem}"
+    return ask_name(window, caption, start, kinds)
 
 
 def ask_printer(window: QWidget, sheet: Sheet | None = None) -> QPrinter | None:
@@ -87,24 +98,33 @@ class SheetFoot(QWidget):
         self.worker.done.connect(lambda words: self._ended(str(words)))
         self.worker.failed.connect(self._failed)
         self.worker.progress.connect(self._progress)
-        self.said, self.bar, self.stop_button = QLabel(), QProgressBar(), QPushButton("Stop")
+        self.said, self.bar, self.stop_button = Label(), QProgressBar(), QPushButton("Stop")
         self.said.setWordWrap(True)
         self.said.setAccessibleName("What happened")
         self.bar.setTextVisible(False)
         self.bar.setFixedSize(90, 8)
         self.write_button, self.print_button = QPushButton("Wr&ite PDF…"), QPushButton("P&rint…")
+        self.folder_button = QPushButton("Show the &folder")
+        self.folder_button.setToolTip("Open the folder that it was written to")
+        self._writing: Path | None = None
+        """Where to, while it is written; None while it is printed."""
+        self._last: Path | None = None
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self.said, 1)
-        parts = (*besides, self.bar, self.stop_button, self.write_button, self.print_button)
+        parts = (
+            self.folder_button, *besides, self.bar, self.stop_button, self.write_button, self.print_button
+        )
         for part in parts:
             row.addWidget(part)
         for button, does in (
-            (self.write_button, self.write), (self.print_button, self.print), (self.stop_button, self.stop)
+            (self.write_button, self.write), (self.print_button, self.print), (self.stop_button, self.stop),
+            (self.folder_button, self.show_folder),
         ):
             button.setAutoDefault(False)
             button.clicked.connect(lambda _checked=False, run=does: run())
         self._show_busy(False)
+        self.folder_button.hide()
         self.set_theme(theme)
 
     def set_theme(self, theme: Theme) -> None:
@@ -112,15 +132,20 @@ class SheetFoot(QWidget):
         self._theme = theme
         self._colour()
         self.bar.setStyleSheet(bar_style(theme))
+        self.folder_button.setStyleSheet(
+            f"QPushButton {{ border: none; background: transparent; color: {theme.pick}; padding: 2px 4px;"
+            " text-decoration: underline; }"
+        )
 
     def _colour(self) -> None:
-        self.said.setStyleSheet(f"color: {self._theme.above if self._at_fault else self._theme.ink};")
+        self.said.setStyleSheet(f"color: {self._theme.fault if self._at_fault else self._theme.ink};")
 
     def say(self, words: str, *, at_fault: bool = False) -> None:
         """Show ``words``; nothing where they are empty."""
         self._at_fault = at_fault
         self._colour()
         self.said.setText(as_sentence(words))
+        self.folder_button.hide()
 
     def allow(self, ready: bool) -> None:
         """Whether there is something to write."""
@@ -144,8 +169,12 @@ class SheetFoot(QWidget):
         if sheet is None:
             return
         words = f" {self._name.removeprefix('the ')}.pdf"
-        path = ask_path(self._window, self._desk.document, f"Write {self._name}", words)
+        document = self._desk.document
+        path = ask_path(
+            self._window, document, f"Write {self._name}", words, folder=sheet_folder_of(document)
+        )
         if path is not None:
+            self._writing = path
             self._start(partial(write_sheet, path, sheet), printed=False)
 
     def print(self) -> None:
@@ -155,7 +184,15 @@ class SheetFoot(QWidget):
             return
         printer = ask_printer(self._window, sheet)
         if printer is not None:
+            self._writing = None
             self._start(partial(print_sheet, printer, sheet), printed=True)
+
+    def show_folder(self) -> None:
+        """Open the folder of what was last written, in the system's own way."""
+        if self._last is None:
+            return
+        if not QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._last.parent))):
+            self.say(f"The system did not open the folder: it is {folder_words(self._last)}", at_fault=True)
 
     def _start(self, out: Callable[[Job], str], *, printed: bool) -> None:
         self._printed = printed
@@ -173,7 +210,11 @@ class SheetFoot(QWidget):
 
     def _ended(self, words: str, *, at_fault: bool = False) -> None:
         self._show_busy(False)
+        if self._writing is not None and not at_fault:
+            remember_sheet_folder_of(self._writing)
+            self._last = self._writing.absolute()
         self.say(words, at_fault=at_fault)
+        self.folder_button.setVisible(self._writing is not None and not at_fault)
         self._desk.say(as_sentence(words))
 
     def _failed(self, why: str) -> None:

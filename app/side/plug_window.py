@@ -9,13 +9,13 @@ from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
 )
 
 from app.canvas.tools.station import StationHand
 from app.kit.length_field import LengthField
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.side.beside import Beside
@@ -23,6 +23,7 @@ from app.side.side_window import SideWindow
 from app.side.stage import Stage
 from app.work.document import Change
 from core.design import Design, DisplayUnits
+from core.redesign.lead_saved import lead_saved_words
 from core.redesign.plug import Keep, fuselage_span, part_kept, plug_preview, root_quarter_x
 from core.stability.readings import scale_known
 from core.stability.wording import percent
@@ -34,6 +35,8 @@ _KEEPS: tuple[Keep | None, ...] = (None, "front", "aft")
 
 class PlugWindow(SideWindow):
     """Station, length and the part that stays; what it does in words; the canvas shows it meanwhile."""
+
+    shows_on_canvas = True
 
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Plug: a longer or shorter fuselage")
@@ -57,7 +60,7 @@ class PlugWindow(SideWindow):
         self.keep.setAccessibleName("The part that stays")
         self.keep.addItems(["", "The part ahead of the cut", "The part behind the cut"])
         self.keep.activated.connect(lambda _: self.refresh())
-        self.words, self.refusal, self.effect = QLabel(), QLabel(), QLabel()
+        self.words, self.refusal, self.effect = Label(), Label(), Label()
         for label in (self.words, self.refusal, self.effect):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -79,14 +82,14 @@ class PlugWindow(SideWindow):
         grid = QGridLayout()
         grid.setHorizontalSpacing(10)
         grid.setVerticalSpacing(8)
-        hint = self.hint = QLabel("+ lets in, − takes out")
+        hint = self.hint = Label("+ lets in, − takes out")
         rows = (
             ("&Station of the cut", self.station, self.pick),
             ("&Length", self.length, hint),
             ("&What stays", self.keep, None),
         )
         for at, (words, field, beside) in enumerate(rows):
-            label = QLabel(words)
+            label = Label(words)
             label.setBuddy(field)
             grid.addWidget(label, at, 0)
             if beside is None:
@@ -195,7 +198,7 @@ class PlugWindow(SideWindow):
             self.stage.clear()
         self.words.setText(words)
         self.words.setVisible(done)
-        colour = self._theme.above if at_fault else self._theme.ink
+        colour = self._theme.fault if at_fault else self._theme.ink
         self.refusal.setStyleSheet(f"color: {colour};")
         self.refusal.setText(as_sentence(refusal))
         self.refusal.setVisible(not done)
@@ -211,7 +214,9 @@ class PlugWindow(SideWindow):
         was = self._before()
         if now is None:
             return ""
-        return f"CLA fraction {percent(now)}; it was {percent(was) if was is not None else MISSING}."
+        words = f"CLA fraction {percent(now)}; it was {percent(was) if was is not None else MISSING}."
+        lead = lead_saved_words(self.stage.base, self._document.design)
+        return f"{words} {lead}" if lead else words
 
     def _before(self) -> float | None:
         from core.redesign.probe import Probe

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QProgressBar,
     QPushButton,
@@ -16,11 +15,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.outgoing import bar_style
-from app.side.refit_work import Asked, Found, undo_name, work_out
+from app.side.refit_work import Asked, Found, at_target, undo_name, work_out
 from app.side.side_window import SideWindow
 from app.side.stage import Stage
 from app.side.ways_table import WaysTable
@@ -34,6 +34,7 @@ from core.stability.fin_needed import FIRM_CN_BETA
 from core.stability.ranges import CN_BETA
 from core.units import UnitError, format_fraction, format_number, parse_fraction, parse_length, parse_number
 
+THERE_NOW = "The tail is at the aim now."
 _PAUSE_MS = 250
 _TARGETS: tuple[Target, ...] = ("cla_fraction", "cn_beta", "both")
 _CN_BETA = 0.06
@@ -42,6 +43,8 @@ _CN_BETA = 0.06
 
 class RefitWindow(SideWindow):
     """Follows the design; a chosen way is shown on the canvas until it is done or let be."""
+
+    shows_on_canvas = True
 
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Refit: how large must the fin be now?")
@@ -58,9 +61,8 @@ class RefitWindow(SideWindow):
         self.value.setAccessibleName("The value to bring it to")
         self.firm = QLineEdit(format_number(FIRM_CN_BETA, 3))
         self.firm.setAccessibleName("Cnβ, at least")
-        self.firm.setToolTip(
-            "Firmness in yaw that the handbook shall find at least; {:g} to {:g} is usual".format(*CN_BETA)
-        )
+        usual = "{:g} to {:g} is usual".format(*CN_BETA)
+        self.firm.setToolTip(plain(f"Firmness in yaw that the handbook shall find at least; {usual}"))
         self.dorsal, self.ventral = QLineEdit(), QLineEdit()
         self.weight = QComboBox()
         self.weight.activated.connect(lambda _: self.work_out())
@@ -69,10 +71,10 @@ class RefitWindow(SideWindow):
             field.setAlignment(Qt.AlignmentFlag.AlignRight)
             field.textEdited.connect(lambda _: self._soon.start())
             field.returnPressed.connect(self.work_out)
-        self.state, self.bar, self.stop_button = QLabel(), QProgressBar(), QPushButton("Stop")
+        self.state, self.bar, self.stop_button = Label(), QProgressBar(), QPushButton("Stop")
         self.table = WaysTable()
         self.table.itemSelectionChanged.connect(self._chosen)
-        self.words, self.cautions = QLabel(), QLabel()
+        self.words, self.cautions = Label(), Label()
         self.near = QCheckBox("As &near as it comes")
         self.near.setToolTip("Put in a way that does not reach the value, at its nearest")
         self.near.toggled.connect(lambda _: self._refresh_button())
@@ -111,7 +113,7 @@ class RefitWindow(SideWindow):
             ("D&orsal fin", self.dorsal, "Length of a dorsal fin. Empty: 0.8 of the fin's root."),
             ("&Ventral fin", self.ventral, "Length of a ventral fin. Empty: as long as the fin's root."),
         ):
-            field.setToolTip(tip)
+            field.setToolTip(plain(tip))
             field.setAccessibleName(f"{words.replace('&', '')}, length")
             field.setPlaceholderText("its length")
             field.setFixedWidth(90)
@@ -172,17 +174,8 @@ class RefitWindow(SideWindow):
         self._box.setStyleSheet(
             f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
         )
-        self.cautions.setStyleSheet(f"color: {theme.above};")
+        self.cautions.setStyleSheet(f"color: {theme.fault};")
         self.state.setStyleSheet(f"color: {theme.ink_soft};")
-        # Fusion's own box cannot be seen by night.
-        ticks = (
-            f"QCheckBox::indicator {{ width: 13px; height: 13px; border: 1px solid {theme.ink_soft};"
-            f" border-radius: 3px; background: {theme.paper}; }}"
-            f"QCheckBox::indicator:disabled {{ border-color: {theme.line}; }}"
-            f"QCheckBox::indicator:checked {{ background: {theme.pick}; }}"
-        )
-        for box in (self.near, self.all_the_same):
-            box.setStyleSheet(ticks)
         self.bar.setStyleSheet(bar_style(theme))
 
     # What is asked
@@ -293,6 +286,11 @@ class RefitWindow(SideWindow):
         name = NAMES[asked.target]
         there = sum(1 for row in found.rows if row.why is None)
         self._busy(False, f"{there} of {len(found.rows)} ways bring {name} there. Choose one to see it.")
+        there_now = bool(self._done_words) and at_target(found)
+        if there_now:
+            # Ways that would all change nothing are no choice.
+            found = self._found = Found(asked, found.present, [])
+            self._busy(False, f"{THERE_NOW} Change what is asked, and the ways stand here again.")
         self.table.blockSignals(True)
         self.table.fill(found.present, found.rows, asked.target, asked.design.display_units)
         self.table.setEnabled(True)
@@ -385,7 +383,7 @@ class RefitWindow(SideWindow):
         self.stage.close()
 
 
-def _named(words: str, field: QWidget) -> QLabel:
-    label = QLabel(words)
+def _named(words: str, field: QWidget) -> Label:
+    label = Label(words)
     label.setBuddy(field)
     return label

@@ -34,6 +34,22 @@ class Found:
     rows: list[WayCost]
 
 
+_CLOSE = {"cla_fraction": 5e-4, "cn_beta": 5e-4}
+"""Half of the last place that is shown of either."""
+
+
+def at_target(found: Found) -> bool:
+    """True if the design as it is has what is asked already, as far as its figures are shown."""
+    asked, present = found.asked, found.present
+    fraction, firm = present.get("cla_fraction"), present.get("cn_beta")
+    if asked.target == "cn_beta":
+        return firm is not None and abs(firm - asked.value) < _CLOSE["cn_beta"]
+    near = fraction is not None and abs(fraction - asked.value) < _CLOSE["cla_fraction"]
+    if asked.target == "cla_fraction":
+        return near
+    return near and firm is not None and firm > asked.firm - _CLOSE["cn_beta"]
+
+
 def undo_name(way: WayKey) -> str:
     """What undo calls a refit by that way."""
     label = LABELS[way]

@@ -5,16 +5,17 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QDialogButtonBox, QFrame, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QDialogButtonBox, QFrame, QHBoxLayout, QVBoxLayout
 
 from app.canvas.ink_settle import Settling, settle_all
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.side_window import SideWindow
 from app.side.stage import Stage
 from app.work.document import Change
-from core.design import Design
+from core.design import Design, Outline
 
 NAME = "settle on the ink"
 _SELECT = "Select an outline first: what runs along a drawn line within some millimetres is settled on it."
@@ -24,6 +25,8 @@ _STAYS = "What has no ink along it stays where it is."
 class SettleWindow(SideWindow):
     """What would move and how far; the canvas shows it meanwhile."""
 
+    shows_on_canvas = True
+
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Settle on the ink")
         self._canvas, self._picked = beside.canvas, beside.desk.picked
@@ -31,7 +34,7 @@ class SettleWindow(SideWindow):
         self._asked: tuple[Design, tuple[str, ...], int | None] | None = None
         self._found: Settling | None = None
         self._at_fault = False
-        self.words, self.note = QLabel(), QLabel()
+        self.words, self.note = Label(), Label()
         for label in (self.words, self.note):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -70,6 +73,9 @@ class SettleWindow(SideWindow):
         layout.addLayout(row)
         self.resize(440, 220)
 
+    def _shows(self, outline: Outline) -> bool:
+        return outline.id in self._picked.now.outlines
+
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         super().set_theme(theme)
@@ -81,7 +87,7 @@ class SettleWindow(SideWindow):
         self.refresh()
 
     def _colour(self) -> None:
-        self.words.setStyleSheet(f"color: {self._theme.above if self._at_fault else self._theme.ink};")
+        self.words.setStyleSheet(f"color: {self._theme.fault if self._at_fault else self._theme.ink};")
 
     def refresh(self) -> None:
         """Have what is selected settled, unless that is known or under way."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPen
-from PySide6.QtWidgets import QLabel, QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout
 
+from app.kit.plain import Label
 from app.kit.plots import pg
 from app.kit.theme import Theme
 from app.side.beside import Beside
@@ -14,20 +15,24 @@ from app.side.side_window import SideWindow
 from app.work.document import Change
 from core.stability.lateral.slip_range import slip_curve
 from core.stability.plain_words import group_words
+from core.units import MM_PER_IN
 
 _PAUSE_MS = 80
+_MM3_PER_DM3 = 1e6
 
 
 class SlipWindow(SideWindow):
     """Stays open beside the window and follows the design when the hand pauses."""
 
+    shows_on_canvas = True
+
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Yaw through the whole range of sideslip")
-        self.setMinimumSize(480, 470)
+        self.setMinimumSize(460, 420)
         self.resize(720, 560)
         self.plot = pg.PlotWidget()
         self.plot.setAccessibleName("Moment in yaw over the angle of sideslip")
-        self.words, self._note = QLabel(), QLabel()
+        self.words, self._note = Label(), Label()
         for label in (self.words, self._note):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -48,7 +53,6 @@ class SlipWindow(SideWindow):
         item.hideButtons()
         item.setMouseEnabled(False, False)
         item.setLabel("bottom", "sideslip, degrees")
-        item.setLabel("left", "back  ↑   moment / q, dm³   ↓  round")
         self._legend = pg.LegendItem(colCount=2, verSpacing=-6, horSpacing=14)
         self._curves = {}
         for name, words in (
@@ -91,7 +95,7 @@ class SlipWindow(SideWindow):
             "total": (theme.ink, 2.6, Qt.PenStyle.SolidLine), "fin": (theme.fin, 1.6, Qt.PenStyle.DashLine),
             "body_attached": (theme.below, 1.6, Qt.PenStyle.DotLine),
             "others_attached": (theme.within, 1.4, Qt.PenStyle.DashDotDotLine),
-            "cross_flow": (theme.cla, 1.6, Qt.PenStyle.DashDotLine),
+            "cross_flow": (theme.draft, 1.6, Qt.PenStyle.DashDotLine),
             "slope": (theme.ink_soft, 1.0, Qt.PenStyle.DashLine),
         }
         for name, (colour, width, style) in styles.items():
@@ -122,6 +126,11 @@ class SlipWindow(SideWindow):
         """Show the curve of the design as it is now."""
         readings = self._readout.readings
         curve = slip_curve(readings.aeroplane)
+        # A moment over a pressure is a volume.
+        volume, unit = (_MM3_PER_DM3, "dm³") if self._document.design.display_units == "mm" else (
+            MM_PER_IN**3, "cu in"
+        )
+        self.plot.getPlotItem().setLabel("left", f"back  ↑   moment / q, {unit}   ↓  round")
         marks = (self._band, self._reversal, self._swings, self._held)
         if isinstance(curve, str):
             self.words.setText(f"Not yet: {curve}.")
@@ -134,11 +143,11 @@ class SlipWindow(SideWindow):
         proposed = self._document.proposal is not None
         self.words.setText(f"If the proposal is done: {said}" if proposed else said)
         for name in ("total", "fin", "body_attached", "others_attached", "cross_flow"):
-            self._curves[name].setData(curve.beta_deg, getattr(curve, name) / 1e6)
+            self._curves[name].setData(curve.beta_deg, getattr(curve, name) / volume)
         near = curve.beta_deg[curve.beta_deg <= 30.0]
-        self._curves["slope"].setData(near, curve.slope * np.radians(near) / 1e6)
+        self._curves["slope"].setData(near, curve.slope * np.radians(near) / volume)
         for edge, data in zip(self._edges, (curve.low, curve.high), strict=True):
-            edge.setData(curve.beta_deg, data / 1e6)
+            edge.setData(curve.beta_deg, data / volume)
         first = curve.reversal_low_deg
         if first is not None:
             # As far as the band reaches under nought.

@@ -144,7 +144,7 @@ class Stage(QObject):
     # What goes on elsewhere
 
     def _heard(self, change: Change) -> None:
-        if not self._open or change.origin == self._origin or change.what == "preview":
+        if not self._open or change.origin == self._origin or change.what in ("preview", "trace"):
             return
         if change.what == "proposal" and change.name == "let be" and self._own is not None:
             self._let_be = True

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
 from app.paper.pages import PAPERS, home_paper
 from app.paper.template import (
@@ -30,9 +30,10 @@ from app.paper.template import (
     TemplateError,
     parse_scale,
 )
+from core.bench.bridges import BLANKS, Blank
 from core.design import Design, DisplayUnits
 from core.kinds import UPRIGHT
-from core.units import UnitError, format_length, parse_length
+from core.units import UnitError, format_typed, parse_length
 
 _ROLL = "roll"
 _ROLL_WIDTH = 610.0
@@ -44,6 +45,14 @@ _LINES: dict[LineEdge, str] = {
 _WAYS: tuple[tuple[str, bool | None], ...] = (
     ("as takes fewer pages", None), ("portrait", False), ("landscape", True),
 )
+_TURNS: tuple[tuple[str, float | None], ...] = (
+    ("as takes fewer pages", None), ("as drawn", 0.0), ("a quarter", 90.0),
+)
+_BLANKS: dict[Blank, str] = {
+    "needed": "where rows would part",
+    "all": "all within the pieces",
+    "none": "none",
+}
 
 
 class TemplateForm(QWidget):
@@ -58,12 +67,16 @@ class TemplateForm(QWidget):
         self.outlines = QListWidget()
         self.outlines.setAccessibleName("Outlines on the template")
         self.all_button, self.none_button = QPushButton("&All"), QPushButton("&None")
-        self.paper, self.way, self.line, self.beside = QComboBox(), QComboBox(), QComboBox(), QComboBox()
+        self.paper, self.way, self.turn, self.blank, self.line, self.beside = (QComboBox() for _ in range(6))
         for size in PAPERS.values():
             self.paper.addItem(size.name, size.name.lower())
         self.paper.addItem("Roll", _ROLL)
         for words, landscape in _WAYS:
             self.way.addItem(words, landscape)
+        for words, turn in _TURNS:
+            self.turn.addItem(words, turn)
+        for blank in BLANKS:
+            self.blank.addItem(_BLANKS[blank], blank)
         for edge in LINE_EDGES:
             self.line.addItem(_LINES[edge], edge)
         self.roll, self.scale, self.overlap, self.margin = (QLineEdit() for _ in range(4))
@@ -81,7 +94,7 @@ class TemplateForm(QWidget):
         layout.setContentsMargins(0, 0, 8, 0)
         layout.setSpacing(8)
         head = QHBoxLayout()
-        label = QLabel("&Outlines")
+        label = Label("&Outlines")
         label.setBuddy(self.outlines)
         head.addWidget(label)
         head.addStretch(1)
@@ -99,6 +112,9 @@ class TemplateForm(QWidget):
             ("&Paper", self.paper, "What is in the printer"),
             ("Roll, &width", self.roll, "Width of the roll, in any unit; the page is as long as the drawing"),
             ("&Sheets", self.way, "Which way the sheets lie"),
+            ("&Turned", self.turn, "How the drawing is turned on the paper; grain and datum turn along"),
+            ("&Blank pages", self.blank, "Which pages with nothing to cut are printed, so that the others "
+             "hold together"),
             ("S&cale", self.scale, "1:1 is full size; also 1:2, 0.5 or 50 %"),
             ("O&verlap", self.overlap, "How much neighbouring pages share, in any unit"),
             ("Mar&gin", self.margin, "What the printer cannot reach at the edges of the paper, in any unit"),
@@ -106,9 +122,9 @@ class TemplateForm(QWidget):
             ("&Dashed", self.beside, "A kept state of the design, dashed beneath, so that the change shows"),
         )
         for at, (words, field, tip) in enumerate(rows):
-            name = QLabel(words)
+            name = Label(words)
             name.setBuddy(field)
-            field.setToolTip(tip)
+            field.setToolTip(plain(tip))
             field.setAccessibleName(words.replace("&", ""))
             grid.addWidget(name, at, 0)
             grid.addWidget(field, at, 1)
@@ -123,7 +139,7 @@ class TemplateForm(QWidget):
 
     def _connect(self) -> None:
         self.outlines.itemChanged.connect(lambda _: self._tell())
-        for combo in (self.paper, self.way, self.line, self.beside):
+        for combo in (self.paper, self.way, self.turn, self.blank, self.line, self.beside):
             combo.activated.connect(lambda _: self._tell())
         for field in (self.roll, self.scale, self.overlap, self.margin):
             field.textEdited.connect(lambda _: self._tell())
@@ -133,14 +149,7 @@ class TemplateForm(QWidget):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        # Fusion's own boxes cannot be seen by night.
-        box = (
-            f"width: 13px; height: 13px; border: 1px solid {theme.ink_soft}; border-radius: 3px;"
-            f" background: {theme.paper};"
-        )
         self.setStyleSheet(
-            f"QCheckBox::indicator, QListView::indicator {{ {box} }}"
-            f"QCheckBox::indicator:checked, QListView::indicator:checked {{ background: {theme.pick}; }}"
             f"QListView {{ border: 1px solid {theme.line}; border-radius: 3px; background: {theme.paper}; }}"
         )
 
@@ -190,7 +199,7 @@ class TemplateForm(QWidget):
                 value = parse_length(field.text(), self._units) if field.text() else fallback
             except UnitError:
                 continue
-            field.setText(format_length(value, units))
+            field.setText(format_typed(value, units))
         self._units = units
 
     def _show_fields(self) -> None:
@@ -239,6 +248,8 @@ class TemplateForm(QWidget):
             mirror=self.mirror.isChecked(),
             beside=self.beside.currentData(),
             line=LINE_EDGES[self.line.currentIndex()],
+            turn=self.turn.currentData(),
+            blank=BLANKS[self.blank.currentIndex()],
         )
 
     def _length(self, field: QLineEdit, what: str) -> float:

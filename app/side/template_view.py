@@ -104,6 +104,8 @@ class TemplateView(QWidget):
         painter.setPen(QPen(QColor(theme.ink_soft), 1.0, Qt.PenStyle.DashDotLine))
         for hinge in drawing.hinges:
             painter.drawLine(_point(frame, hinge.start), _point(frame, hinge.end))
+        for seat in drawing.seats:
+            painter.drawLine(_point(frame, seat.leading), _point(frame, seat.trailing))
         for root in drawing.roots:
             painter.drawPath(_path(frame, root))
         self._paint_names(painter, plan, frame)

@@ -5,13 +5,16 @@ from __future__ import annotations
 import datetime
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout
 
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
+from app.paper.heads import titled
 from app.paper.pages import Sheet
 from app.paper.template import TemplateError, TemplatePlan, plan_template
 from app.paper.template_page import template_sheet
+from app.paper.template_strip import bridges_words
 from app.paper.writing import pages_words
 from app.side.beside import Beside
 from app.side.outgoing import SheetFoot
@@ -33,7 +36,7 @@ class TemplateWindow(SideWindow):
         self.form = TemplateForm(self._document.committed, self._desk.picked.now.outlines)
         self.view = TemplateView(beside.theme)
         self.planner = self._worker("template", self._planned, self._no_plan)
-        self.count, self.notes = QLabel(), QLabel()
+        self.count, self.notes = Label(), Label()
         self.foot = SheetFoot(self, self._desk, beside.theme, "the template", self._sheet)
         self.foot.starting.connect(self.form.remember)
         self._soon = self._timer(_PAUSE_MS, self.plan_now)
@@ -110,7 +113,8 @@ class TemplateWindow(SideWindow):
             self._no_plan(str(error))
             return
         design, today = self._document.committed, datetime.date.today()
-        self.planner.start(lambda job: (design, plan_template(design, choice, today)))
+        path = self._document.path
+        self.planner.start(lambda job: (design, plan_template(titled(design, path), choice, today)))
 
     def _planned(self, found: object) -> None:
         assert isinstance(found, tuple)
@@ -127,6 +131,7 @@ class TemplateWindow(SideWindow):
             words += ", the first of them the map"
         if blank:
             words += f"; {blank} that would be blank {'is' if blank == 1 else 'are'} left out"
+        words += bridges_words(plan.tiling)
         if plan.choice.roll is not None:
             each = "each " if plan.pages > 1 else ""
             words += f", {each}{format_length(plan.width, design.display_units)} long"
@@ -144,7 +149,9 @@ class TemplateWindow(SideWindow):
         self.foot.allow(plan is not None)
 
     def _sheet(self) -> Sheet | None:
-        return None if self._plan is None else template_sheet(self._document.committed, self._plan)
+        return None if self._plan is None else template_sheet(
+            titled(self._document.committed, self._document.path), self._plan
+        )
 
     def _leaving(self) -> None:
         self.foot.leave()

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from app.kit.plain import plain
 from app.kit.theme import Theme
 from core.design import DisplayUnits
 from core.redesign.probe import Target
@@ -122,7 +123,7 @@ class WaysTable(QTableWidget):
             figures = {column.field: getattr(row, column.field) for column in COLUMNS}
             self._fill_row(at, words, figures, target, units)
             for item in self._items(at):
-                item.setToolTip(row.why or "")
+                item.setToolTip(plain(row.why or ""))
             if row.why is not None:
                 self._soften(at)
 
@@ -138,7 +139,7 @@ class WaysTable(QTableWidget):
             if item is None:
                 continue
             if at:
-                item.setToolTip(COLUMNS[at - 1].tip)
+                item.setToolTip(plain(COLUMNS[at - 1].tip))
             else:
                 item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
 

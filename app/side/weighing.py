@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout
 
+from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.paper.weighing_rows import SCALES, lead_words, off_words, predicted_words, stage_words
@@ -14,7 +15,8 @@ from app.side.bench_page import BenchPage, Parts
 from app.side.bench_table import Column
 from app.work.document import Document, Edit
 from core.bench.weighing import Compared, compared
-from core.design import Design, DisplayUnits, Weighing
+from core.design import Design, DisplayUnits
+from core.design_bench import Weighing
 from core.redesign.bench_edits import (
     add_weighing,
     delete_weighing,
@@ -23,7 +25,7 @@ from core.redesign.bench_edits import (
     rename_weighing,
     set_support,
 )
-from core.units import MISSING, format_length, format_mass, parse_length, parse_mass
+from core.units import MISSING, format_mass, format_typed, parse_length, parse_mass
 
 
 def _label(weighing: Weighing) -> str:
@@ -40,7 +42,7 @@ def _scale(at: int, what: str) -> Column:
             return ""
         support = weighing.supports[at]
         if what == "x":
-            return format_length(support.x, design.display_units, with_unit=False)
+            return format_typed(support.x, design.display_units, with_unit=False)
         return format_mass(support.grams, design.display_units, with_unit=False)
 
     def edit(weighing: Weighing, text: str, units: DisplayUnits) -> Edit:
@@ -88,7 +90,7 @@ COLUMNS = (
     _result("mass", "Mass", "mass", "The sum of the readings.",
             lambda found, design: format_mass(found.measured.grams, design.display_units)),
     _result("cg", "CG x", "CG", "Sum of reading × station, divided by the mass.",
-            lambda found, design: format_length(found.measured.x, design.display_units)),
+            lambda found, design: format_typed(found.measured.x, design.display_units)),
     _result("off", "Off predicted", "difference", "Measured CG against that of the list of weights.", _off),
     _result("lead", "Lead", "lead", "What would bring the CG to where the readings want it.", _lead),
 )
@@ -114,7 +116,7 @@ class WeighingPanel(BenchPage):
 
     def __init__(self, document: Document, theme: Theme, say: Callable[[str], None]) -> None:
         super().__init__(document, say, WEIGHINGS)
-        self.predicted, self.lines = QLabel(), QLabel()
+        self.predicted, self.lines = Label(), Label()
         for label in (self.predicted, self.lines, self.empty):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

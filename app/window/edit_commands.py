@@ -10,10 +10,12 @@ from msgspec.structs import replace
 from PySide6.QtCore import QByteArray, QMimeData
 from PySide6.QtGui import QGuiApplication
 
+from app.keeping.units import remember_units
 from app.work.document import Document
 from app.work.selection import Picked, Selection
 from core.design import EMPTY, Design, DisplayUnits, LeftOut, Outline
 from core.design_check import problems
+from core.redesign.belonging import whole_group
 from core.redesign.completing import confirm_all, leave_out
 from core.redesign.design_edits import change_outlines, delete_outlines, paste_outlines, with_outlines
 from core.redesign.outline_edits import EditError, insert_node, make_corner, make_smooth, root_of, scale_about
@@ -123,7 +125,7 @@ class EditCommands:
         self._picked.set(Selection((outline_id,), frozenset({(outline_id, edge + 1)})))
 
     def scale(self, across: float, up: float) -> None:
-        """The selected outlines scaled from their root edge; factors, not per cents."""
+        """The selected outlines, and what belongs to them, scaled from their root edge; factors."""
         outlines = [o for o in self._outlines() if not o.locked]
         if not outlines:
             self._say("Select the outlines to scale first")
@@ -131,7 +133,9 @@ class EditCommands:
         if not (0.01 <= across <= 100 and 0.01 <= up <= 100):
             raise EditError("that scale is out of reach: give from 1 to 10000 per cent")
         root = root_of(outlines)
-        changed = {o.id: scale_about(o, root, across, up) for o in outlines}
+        design = self._document.committed
+        ids = whole_group(design, [o.id for o in outlines])
+        changed = {i: scale_about(design.outline(i), root, across, up) for i in ids}
         self._document.apply("scale from the root", lambda d: with_outlines(d, changed))
 
     def toggle(self, field: str) -> None:
@@ -152,6 +156,7 @@ class EditCommands:
 
     def set_units(self, units: DisplayUnits) -> None:
         """Show lengths in other units."""
+        remember_units(units)
         self._document.apply("change units", lambda d: replace(d, display_units=units), "window")
 
     def next_units(self) -> None:

@@ -1,43 +1,45 @@
-"""Opening, saving, scans coming in, and the bench sheet going out; every fault is said, none loses work."""
+"""Opening, saving, and scans coming in; every fault is said, none loses work."""
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 from PySide6.QtCore import QMimeData, QObject, Signal
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.keeping.claims import Claim
 from app.keeping.folders import folder_of, remember_folder_of
+from app.keeping.units import empty_design
+from app.kit.asking_name import ask_name
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
-from app.paper.ink import Paper
+from app.kit.plain import Box
+from app.kit.plain import asked as asked_yes
 from app.paper.png import png_bytes
-from app.paper.writing import not_out, print_sheet, write_sheet
 from app.scans.coming import OPACITY, place_of, show_coming
 from app.scans.kinds import may_have_pages
 from app.scans.loader import ScanLoader
 from app.scans.picture import Picture
 from app.scans.shelf import Shelf
-from app.side.outgoing import ask_path, ask_printer, out_while_waiting
+from app.window.leaving import asked
 from app.window.telling_files import DESIGNS, PICTURES, UnknownFileError, told_apart
 from app.work.document import Change, Document, Opening
 from app.work.readout import Readout
 from core.design import EMPTY, Design, Scan
 from core.design_file import ENDING, DesignFileError, read
+from core.design_scans import MOST_PICTURE, MOST_PICTURES
+from core.file_names import plain_name
+from core.file_reading import content, words_of
 from core.redesign.design_edits import add_scan, fresh_id
 from core.redesign.scan_edits import move_scan
 from core.scan_map import edge_of
 
 if TYPE_CHECKING:
     from app.panels.page_chooser import PageChoice
-    from app.paper.pages import Sheet
 
 
 class Filing(QObject):
@@ -50,6 +52,7 @@ class Filing(QObject):
     """The design may be given up next: what is half drawn must be put into it now."""
     opened = Signal(str)
     saved = Signal(str)
+    sample_opened = Signal()
     busy = Signal(str, float)
     """(words, part done); 1 when there is nothing under way."""
 
@@ -59,6 +62,8 @@ class Filing(QObject):
         super().__init__(window)
         self._window, self._document, self._readout, self._shelf = window, document, readout, shelf
         self._say = say
+        self.unsafe: Callable[[], str] = str
+        """Why unsaved work cannot be kept safe; empty while it can."""
         self._claim, self._alone = Claim(), True
         document.listen(self._heard)
         self._incoming: dict[tuple[str, int], bytes] = {}
@@ -83,7 +88,7 @@ class Filing(QObject):
     def new(self) -> None:
         """An empty design, after asking about unsaved work."""
         if self.may_leave():
-            self._document.start(EMPTY)
+            self._document.start(empty_design())
 
     def open(self) -> None:
         """Ask for a design or a scan, and open it."""
@@ -131,6 +136,7 @@ class Filing(QObject):
             self._say(str(error))
             return
         self._document.start(found.design, dict(found.pictures))
+        self.sample_opened.emit()
 
     def save(self) -> bool:
         """Save to the design's own file, or ask for one; whether it is saved."""
@@ -142,13 +148,14 @@ class Filing(QObject):
 
     def _save_over_changes(self, path: Path) -> bool:
         """Somebody else has written the file since: never over it unasked; whether it is saved."""
-        box = QMessageBox(self._window)
-        box.setIcon(QMessageBox.Icon.Warning)
-        box.setText(f"“{path.name}” was changed by another window or program since it was opened here.")
-        box.setInformativeText("Saving over it loses what was changed there.")
-        other = box.addButton("Save under another name…", QMessageBox.ButtonRole.AcceptRole)
-        over = box.addButton("Save over it", QMessageBox.ButtonRole.DestructiveRole)
-        box.addButton(QMessageBox.StandardButton.Cancel)
+        box = Box(
+            self._window, Box.Icon.Warning,
+            f"“{path.name}” was changed by another window or program since it was opened here.",
+            "Saving over it loses what was changed there.",
+        )
+        other = box.addButton("Save under another name…", Box.ButtonRole.AcceptRole)
+        over = box.addButton("Save over it", Box.ButtonRole.DestructiveRole)
+        box.addButton(Box.StandardButton.Cancel)
         box.setDefaultButton(other)
         box.exec()
         box.deleteLater()
@@ -159,12 +166,10 @@ class Filing(QObject):
     def save_as(self) -> bool:
         """Ask for a file and save to it; whether it is saved."""
         document = self._document
-        start = document.path or Path(folder_of(document)) / f"{document.committed.title}{ENDING}"
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save as", str(start), DESIGNS)
-        if not name:
-            return False
-        path = Path(name)
-        return self._save_to(path if path.suffix else path.with_suffix(ENDING))
+        name = f"{plain_name(document.committed.title)}{ENDING}"
+        start = document.path or Path(folder_of(document)) / name
+        asked_for = ask_name(self._window, "Save as", start, DESIGNS)
+        return asked_for is not None and self._save_to(asked_for[0])
 
     def _save_to(self, path: Path | None) -> bool:
         name = (path or self._document.path or Path("the design")).name
@@ -177,18 +182,21 @@ class Filing(QObject):
         self._document.was_saved(saving, stamp)
         remember_folder_of(saving.target)
         self.saved.emit(str(saving.target))
+        if self._document.trace is not None:
+            self._say(
+                f"{name} is saved; the trace under way is not in the file until it is closed (Return)"
+            )
         return True
 
     def revert(self) -> None:
         """Back to what the file holds, after asking."""
-        if self._document.path is None or not self._document.dirty:
+        path = self._document.path
+        if path is None or not self._document.dirty:
             return
-        answer = QMessageBox.question(
-            self._window, "Revert", f"Throw away what was changed since {self._document.path.name} was saved?"
-        )
-        if answer == QMessageBox.StandardButton.Yes:
+        if asked_yes(self._window, "Revert", f"Throw away what was changed since {path.name} was saved?"):
             try:
-                self._document.revert()
+                found = run_beside(self._window, f"Opening {path.name}…", lambda: Opening.of(path))
+                self._document.take_up(found)
             except DesignFileError as error:
                 fault_box(self._window, "The file could not be read; nothing was changed", error.sentences)
 
@@ -196,23 +204,8 @@ class Filing(QObject):
         """Whether the design may be given up: saved, thrown away on purpose, or unchanged."""
         self.leaving.emit()
         self._document.commit()
-        if not self._document.dirty:
-            return True
-        box = QMessageBox(self._window)
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setText(f"“{self._document.name}” has changes that are not saved.")
-        box.setInformativeText("Save them before going on?")
-        save, discard, cancel = (
-            QMessageBox.StandardButton.Save, QMessageBox.StandardButton.Discard,
-            QMessageBox.StandardButton.Cancel,
-        )
-        box.setStandardButtons(save | discard | cancel)
-        box.setDefaultButton(save)
-        chosen = box.exec()
-        box.deleteLater()
-        if chosen == save:
-            return self.save()
-        return chosen == discard
+        way = asked(self._window, self._document, self.unsafe())
+        return self.save() if way == "save" else way == "go"
 
     # Scans
 
@@ -227,7 +220,7 @@ class Filing(QObject):
     def open_scan_path(self, path: Path) -> None:
         """Read a picture's file and put it in as a scan."""
         try:
-            data = path.read_bytes()
+            data = run_beside(self._window, f"Reading {path.name}…", lambda: content(path, MOST_PICTURE))
         except OSError as error:
             why = f"the system says: {error.strerror or error}"
             fault_box(self._window, f"{path.name} could not be opened", [why])
@@ -237,6 +230,12 @@ class Filing(QObject):
 
     def add_scan(self, data: bytes, name: str) -> None:
         """Put a picture in as a scan, once it is decoded; nothing changes where that fails."""
+        held = {scan.file for scan in self._document.committed.scans}
+        sizes = [len(picture) for file, picture in self._document.pictures.items() if file in held]
+        if sum(sizes) + len(data) > MOST_PICTURES:
+            why = f"all scans together would be over {words_of(MOST_PICTURES)}; reduce them"
+            fault_box(self._window, f"{name} was not put in", [why])
+            return
         name = self._document.free_picture_name(name)
         while any(name == taken for taken, _ in self._incoming):
             name = f"next-{name}"
@@ -340,37 +339,6 @@ class Filing(QObject):
                 self.add_scan(data, "pasted.png")
                 return True
         return False
-
-    # The bench sheet
-
-    def _bench_sheet(self, paper: Paper) -> Sheet:
-        from app.paper.bench_sheet import bench_sheet
-
-        self._document.settle()
-        return bench_sheet(
-            self._document.committed, self._readout.committed_readings, self._readout.committed_areas(),
-            paper=paper, today=datetime.date.today(),
-        )
-
-    def export_sheet(self, paper: Paper) -> None:
-        """Ask where to, and write the bench sheet as PDF."""
-        path = ask_path(self._window, self._document, "Export the bench sheet", " bench sheet.pdf")
-        if path is not None:
-            sheet = self._bench_sheet(paper)
-            out_while_waiting(
-                self._window, self._say, not_out(sheet.name, printed=False), f"Writing {path.name}…",
-                partial(write_sheet, path, sheet),
-            )
-
-    def print_sheet(self) -> None:
-        """Ask for a printer and print the bench sheet."""
-        printer = ask_printer(self._window)
-        if printer is not None:
-            sheet = self._bench_sheet("a4")
-            out_while_waiting(
-                self._window, self._say, not_out(sheet.name, printed=True), "Printing the bench sheet…",
-                partial(print_sheet, printer, sheet),
-            )
 
     def stop(self) -> None:
         """Let all threads end."""

@@ -9,13 +9,17 @@ from typing import get_args
 from PySide6.QtGui import QKeySequence
 
 from app.canvas.canvas import Canvas
+from app.kit.keys import CLOSE, REDO, UNDO
 from app.kit.theme import data_folder
+from app.panels.hands import GROUPS, HandsPanel
 from app.panels.outlines import OutlinesPanel
-from app.window.dialogues import ask_scale, edit_notes, show_about, show_keys, show_trust
+from app.window.dialogues import ask_scale, edit_notes, show_about
 from app.window.edit_commands import EditCommands
 from app.window.exchanging import Exchanging
 from app.window.filing import Filing
+from app.window.guidance import Guidance
 from app.window.menus import Item, Menus
+from app.window.room import Room
 from app.window.side_windows import SideWindows
 from app.work.desk import Desk
 from core.design import LeftOut
@@ -24,7 +28,9 @@ from core.design_file import ENDING
 Keys = QKeySequence.StandardKey
 
 
-def file_menu(menus: Menus, filing: Filing, exchange: Exchanging) -> None:
+def file_menu(
+    menus: Menus, filing: Filing, exchange: Exchanging, offer_kept: Callable[[], None]
+) -> None:
     """Designs, scans and drawings in and out."""
     menu = menus.add("&File", (
         Item("new", "&New", filing.new, Keys.New),
@@ -34,23 +40,25 @@ def file_menu(menus: Menus, filing: Filing, exchange: Exchanging) -> None:
         Item("save", "&Save", filing.save, Keys.Save),
         Item("save-as", "Save &as…", filing.save_as, "Ctrl+Shift+S"),
         Item("revert", "&Revert", filing.revert),
+        Item("kept-work", "&Kept work…", offer_kept),
         None,
         Item("import", "&Import outlines from a drawing…", exchange.import_outlines),
         None,
-        Item("quit", "&Quit", menus.window.close, Keys.Quit),
+        Item("close", "&Close", menus.window.close, CLOSE),
+        Item("quit", "&Quit", menus.window.close, "Ctrl+Q"),
     ))
     menus.recent = menus.within(menu, "Open r&ecent", "scan")
     samples = menus.within(menu, "Open a sa&mple", "scan")
     for path in sorted(data_folder("sample_designs").glob(f"*{ENDING}")):
         samples.addAction(path.stem.replace("-", " ").title(), partial(filing.open_sample, path))
-    menus.within(menu, "E&xport", "quit", (
+    menus.within(menu, "E&xport", "close", (
         Item("export-svg", "Outlines as &SVG, full size…", partial(exchange.export, "svg")),
         Item("export-dxf", "Outlines as &DXF, full size…", partial(exchange.export, "dxf")),
         Item("export-csv", "Readings as &CSV…", partial(exchange.export, "csv")),
         Item("export-png", "&Picture of the profile, PNG…", partial(exchange.export, "png")),
         Item("export-svg-picture", "Picture of the profile, S&VG…", partial(exchange.export, "svg-picture")),
     ))
-    menu.insertSeparator(menus.actions["quit"])
+    menu.insertSeparator(menus.actions["close"])
 
 
 def edit_menu(
@@ -59,15 +67,15 @@ def edit_menu(
 ) -> None:
     """What is done to the selection, and to the design as a whole."""
     menu = menus.add("&Edit", (
-        Item("undo", "Undo", desk.undo, Keys.Undo),
-        Item("redo", "Redo", desk.redo, Keys.Redo),
+        Item("undo", "Undo", desk.undo, UNDO, in_fields=True),
+        Item("redo", "Redo", desk.redo, REDO, in_fields=True),
         None,
-        Item("cut", "Cu&t", edits.cut, Keys.Cut),
-        Item("copy", "&Copy", edits.copy, Keys.Copy),
-        Item("paste", "&Paste", paste, Keys.Paste),
+        Item("cut", "Cu&t", edits.cut, Keys.Cut, in_fields=True),
+        Item("copy", "&Copy", edits.copy, Keys.Copy, in_fields=True),
+        Item("paste", "&Paste", paste, Keys.Paste, in_fields=True),
         Item("duplicate", "D&uplicate", outlines.duplicate, "Ctrl+D"),
-        Item("delete", "De&lete", partial(canvas.hand_key, "Delete")),
-        Item("all", "Select &all", edits.select_all, Keys.SelectAll),
+        Item("delete", "De&lete", partial(canvas.hand_key, "Delete"), in_fields=True),
+        Item("all", "Select &all", edits.select_all, Keys.SelectAll, in_fields=True),
         None,
         Item("corner", "Make node a co&rner", edits.corner, "Ctrl+Shift+K"),
         Item("smooth", "Make node s&mooth", edits.smooth, "Ctrl+K"),
@@ -84,6 +92,22 @@ def edit_menu(
         Item(f"no-{what}", f"&{what.capitalize()}", partial(edits.leave_out, what), ticks=True)
         for what in get_args(LeftOut)
     ))
+
+
+def hands_menu(menus: Menus, canvas: Canvas, hands: HandsPanel) -> None:
+    """The hands with their letters, in the groups of the toolbox; the one in use is ticked."""
+    entries: list[Item | None] = []
+    for _, names in GROUPS:
+        taken = [canvas.hands[name] for name in names if name in canvas.hands]
+        if taken and entries:
+            entries.append(None)
+        # One that cannot be used yet says why when it is asked for, by its letter too.
+        entries += [
+            Item(f"hand-{hand.name}", hand.label, partial(hands.take, hand.name), hand.letter, group="hands",
+                 tip=hand.tip)
+            for hand in taken
+        ]
+    menus.add("H&ands", tuple(entries))
 
 
 def redesign_menu(
@@ -107,27 +131,49 @@ def redesign_menu(
     ))
 
 
-def paper_menu(menus: Menus, filing: Filing, side: SideWindows) -> None:
+def paper_menu(menus: Menus, side: SideWindows) -> None:
     """Sheets for the bench."""
+
+    def print_bench_sheet() -> None:
+        from app.side.bench_sheet_window import BenchSheetWindow
+
+        window = side.show("bench-sheet")
+        assert isinstance(window, BenchSheetWindow)
+        window.print()
+
     menus.add("&Paper", (
-        Item("sheet-a4", "&Bench sheet as PDF, A4…", partial(filing.export_sheet, "a4"), "Ctrl+E"),
-        Item("sheet-letter", "Bench sheet as PDF, &Letter…", partial(filing.export_sheet, "letter")),
-        Item("print", "&Print the bench sheet…", filing.print_sheet, Keys.Print),
+        Item("sheet", "&Bench sheet…", partial(side.show, "bench-sheet"), "Ctrl+E"),
+        Item("print", "&Print the bench sheet…", print_bench_sheet, Keys.Print),
         None,
         Item("setting-up", "&Setting up: sheet, linkages, weighing…", partial(side.show, "setting-up"),
              "Ctrl+Shift+U"),
         Item("template", "&Templates…", partial(side.show, "template"), "Ctrl+T"),
+        Item("parts", "Tail pa&rts: how they are made…", partial(side.show, "parts"), "Ctrl+Shift+T"),
+        Item("parts-sheet", "Parts s&heet and cutting list…", partial(side.show, "parts-sheet")),
+        Item("dimensioned", "&Dimensioned outline…", partial(side.show, "dimensioned")),
         Item("card", "&Card copy…", partial(side.show, "card")),
+        Item("gauges", "&Gauges…", partial(side.show, "gauges")),
     ))
 
 
-def view_menu(menus: Menus, canvas: Canvas, edits: EditCommands, set_theme: Callable[[str], None]) -> None:
-    """How it is shown: size, units, colours."""
+def view_menu(
+    menus: Menus, canvas: Canvas, edits: EditCommands, set_theme: Callable[[str], None], room: Room
+) -> None:
+    """How it is shown: size, what is open, units, colours."""
+
+    def turn(name: str) -> None:
+        room.choose(name, not room.is_open(name))
+
     menus.add("&View", (
         Item("fit", "&Fit", canvas.fit, "Ctrl+0"),
         Item("zoom-in", "Zoom &in", partial(canvas.zoom, 1.25), Keys.ZoomIn),
         Item("zoom-out", "Zoom &out", partial(canvas.zoom, 0.8), Keys.ZoomOut),
         Item("full-size", "&1:1 with the paper", canvas.show_full_size, "Ctrl+1"),
+        None,
+        Item("room-words", "Hands with &words", partial(turn, "words"), ticks=True),
+        Item("room-lists", "&Lists at the left", partial(turn, "lists"), "F7", ticks=True),
+        Item("room-band", "Area &band", partial(turn, "band"), "F8", ticks=True),
+        Item("room-readings", "Answe&r and readings", partial(turn, "readings"), "F9", ticks=True),
         None,
         Item("mm", "&Millimetres", partial(edits.set_units, "mm"), group="units"),
         Item("in", "&Inches, decimal", partial(edits.set_units, "in"), group="units"),
@@ -140,10 +186,17 @@ def view_menu(menus: Menus, canvas: Canvas, edits: EditCommands, set_theme: Call
     ))
 
 
-def help_menu(menus: Menus) -> None:
+def help_menu(menus: Menus, guidance: Guidance) -> None:
     """What to know before trusting it."""
     menus.add("&Help", (
-        Item("keys", "&Keys and gestures", partial(show_keys, menus.window), Keys.HelpContents),
-        Item("trust", "How far to &trust the figures", partial(show_trust, menus.window)),
+        Item("help", "&Help for what is in use", guidance.show_here, Keys.HelpContents),
+        None,
+        Item("method", "The &method", partial(guidance.show, "method/card")),
+        Item("steps", "&Step by step", partial(guidance.show, "steps/open")),
+        Item("words", "&Words", partial(guidance.show, "words/design")),
+        Item("trust", "How far to &trust it", partial(guidance.show, "trust/estimates")),
+        Item("keys", "&Keys", partial(guidance.show, "keys/hands")),
+        None,
+        Item("first-steps", "&First steps in a sample", guidance.begin_first_steps),
         Item("about", "&About Sternpost", partial(show_about, menus.window)),
     ))

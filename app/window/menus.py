@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
+from app.kit.field_keys import finish_typing
+from app.kit.plain import plain
+
 Call = Callable[[], object]
-Keys = QKeySequence.StandardKey | str | None
+Keys = QKeySequence.StandardKey | str | tuple[str, ...] | None
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,8 @@ class Item:
     group: str = ""
     tip: str = ""
     ticks: bool = False
+    in_fields: bool = False
+    """It means something to a field too: what is half typed there is left alone."""
 
 
 class Menus:
@@ -57,14 +62,23 @@ class Menus:
     def action(self, item: Item) -> QAction:
         """The action of one entry, reachable by its keys."""
         action = QAction(item.words, self.window)
+        # What the entry is called whatever it says it would undo.
+        action.setProperty("words", item.words)
         if isinstance(item.keys, str):
             action.setShortcut(QKeySequence(item.keys))
+        elif isinstance(item.keys, tuple):
+            action.setShortcuts([QKeySequence(keys) for keys in item.keys])
         elif item.keys is not None:
             action.setShortcuts(item.keys)
         if item.tip:
-            action.setToolTip(item.tip)
+            action.setToolTip(plain(item.tip))
             action.setStatusTip(item.tip)
-        action.triggered.connect(lambda _checked=False: item.call())
+        def run(_checked: bool = False) -> None:
+            if not item.in_fields:
+                finish_typing()
+            item.call()
+
+        action.triggered.connect(run)
         action.setCheckable(item.ticks)
         if item.group:
             action.setCheckable(True)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 
 from app.kit.worker import Job, Worker
 from app.work.document import Change, Document
-from app.work.readout import Readout
+from app.work.readout import COUNTING, Readout
 from core.design import Design
 from core.redesign.refit import CancelledError
 from core.stability.readings import recounted
@@ -41,6 +41,9 @@ class Recounter(QObject):
             self._worker.cancel()
         # The committed design alone: neither a gesture nor a proposal is built by.
         if design is self._looked_at or self._document.busy or self._document.proposal is not None:
+            return
+        if readings.untold == COUNTING:
+            # The first count is still under way; there will be another word of it.
             return
         self._looked_at = design
         if readings.untold is not None or not design.outlines:

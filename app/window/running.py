@@ -6,6 +6,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings, QTimer
 
+from app.window.ending import Ending
+from app.window.room import onto_the_screen
 from app.window.unforeseen import Unforeseen
 from app.window.window import Window, application
 
@@ -20,13 +22,17 @@ def run(path: Path | None = None) -> int:
     if isinstance(geometry, QByteArray):
         window.restoreGeometry(geometry)
     window.show()
+    onto_the_screen(window)
 
     def begin() -> None:
         # Lost work is offered whatever was asked for: opening a file must not bury it.
         if not window.keeper.offer() and path is not None:
             window.filing.open_path(path)
+            window.guidance.file_opened(path)
 
     QTimer.singleShot(0, window, begin)
+    ending = Ending(window.keep_all, app.exit)
     status = app.exec()
+    ending.remove()
     unforeseen.remove()
     return status

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Literal
 
 from app.paper.exchange import IMPORTS
 from app.scans.kinds import HEAD_BYTES, OPENED, foreign_kind, is_pdf, picture_kind
 from core.design_file import ENDING
+from core.file_reading import opened
 
 DESIGNS = "Sternpost designs (*.sternpost *.json)"
 PICTURES = (
@@ -30,7 +32,7 @@ def told_apart(path: Path) -> Literal["design", "scan", "drawing"]:
     """
     ending, head = path.suffix.lower(), b""
     try:
-        with path.open("rb") as file:
+        with opened(path, sys.maxsize) as file:
             head = file.read(HEAD_BYTES)
     except OSError as error:
         # What reads designs has its own words for it.

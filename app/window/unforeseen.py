@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import logging
+import os
 import platform
 import re
 import sys
 import threading
 import time
 import traceback
+from collections.abc import Callable
+from contextlib import suppress
+from io import TextIOWrapper
 from logging.handlers import RotatingFileHandler
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 from types import TracebackType
+from typing import cast
 
 from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal, qVersion
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QMessageBox
 
+from app.kit.plain import Box
 from app.window.window import Window
 
 LOG_BYTES, LOG_FILES = 500_000, 3
@@ -24,6 +29,9 @@ QUIET_S = 60.0
 """After its box the same error is said and logged alone: one at every frame leaves time to save."""
 _log = logging.getLogger("sternpost")
 _ROOT = Path(__file__).resolve().parents[2]
+_SOURCES = (".py", ".pyi", ".pyx", ".so", ".pyd", ".dll")
+_QUOTED = re.compile(r"""(["'])((?:[A-Za-z]:)?[/\\](?:(?!\1)[^\n])*)\1""")
+_BARE = re.compile(r"""(?<![\w"'./\\…-])(?:[A-Za-z]:)?[/\\](?=[^\s])(?:[^\n"':]*[/\\])?[^\s"':]*""")
 # What tells one error from another: its kind, and file and line where it was raised.
 _Place = tuple[type, str, int]
 
@@ -43,18 +51,22 @@ def report_of(error: BaseException) -> str:
 
 
 def without_paths(text: str) -> str:
-    """``text`` with every folder taken away from file names; those of the program keep their room."""
+    """``text`` with every folder taken away from file names; those of the program keep their room.
 
-    def short(match: re.Match[str]) -> str:
-        path = Path(match[1])
-        try:
-            return f'"{path.relative_to(_ROOT).as_posix()}"'
-        except ValueError:
-            return f'"{path.name}"'
-
-    text = re.sub(r'"((?:[A-Za-z]:)?[/\\][^"\n]*)"', short, text)
+    Of what is no source file the name goes too. A path without quotation marks may have blanks in it: all
+    up to the last stroke before a colon is taken for one.
+    """
+    text = _QUOTED.sub(lambda found: f"{found[1]}{_short(found[2])}{found[1]}", text)
+    text = _BARE.sub(lambda found: _short(found[0]), text)
     home = str(Path.home())
     return text.replace(home, "~") if len(home) > 1 else text
+
+
+def _short(written: str) -> str:
+    path = PureWindowsPath(written) if "\\" in written else Path(written)
+    if isinstance(path, Path) and path.is_relative_to(_ROOT):
+        return path.relative_to(_ROOT).as_posix()
+    return path.name if path.suffix in _SOURCES else f"…{path.suffix}"
 
 
 def _place_of(error: BaseException) -> _Place:
@@ -69,6 +81,20 @@ def _logged(error: BaseException) -> str:
     return report
 
 
+class _OwnersLog(RotatingFileHandler):
+    """A log that nobody but its owner can read."""
+
+    def _open(self) -> TextIOWrapper:
+        stream = open(  # noqa: SIM115
+            self.baseFilename, self.mode, encoding=self.encoding,
+            opener=lambda name, how: os.open(name, how, 0o600),
+        )
+        with suppress(OSError):
+            # One of an older version was there.
+            Path(self.baseFilename).chmod(0o600)
+        return cast(TextIOWrapper, stream)
+
+
 class _Thread(QObject):
     """What ended a thread, on its way to the thread of the window."""
 
@@ -81,6 +107,8 @@ class Unforeseen:
     def __init__(self, window: Window) -> None:
         self._window = window
         self._showing = False
+        self._kept = True
+        """Whether the work could be kept when the last error came."""
         self._quiet_until: dict[_Place, float] = {}
         self._before, self._thread_before = sys.excepthook, threading.excepthook
         self._thread = _Thread()
@@ -93,7 +121,8 @@ class Unforeseen:
         try:
             place = log_file()
             place.parent.mkdir(parents=True, exist_ok=True)
-            self._handler = RotatingFileHandler(
+            place.parent.chmod(0o700)
+            self._handler = _OwnersLog(
                 place, maxBytes=LOG_BYTES, backupCount=LOG_FILES - 1, encoding="utf-8", delay=True
             )
         except OSError:
@@ -119,16 +148,35 @@ class Unforeseen:
         error = error.with_traceback(trace)
         # Written down first: whatever is tried next may fail as well.
         report = _logged(error)
+        window = self._window
+        # The gesture that failed is dropped; what was done before it is written down, and what is half
+        # drawn. Each for itself: whatever failed may fail here once more.
+        for step in (
+            lambda: window.canvas.hand.leave(),
+            lambda: window.document.abort("unforeseen"),
+            lambda: window.document.withdraw("unforeseen", for_good=True),
+        ):
+            self._done(step)
+        kept = self._done(window.keeper.keep) and self._done(window.keeper.recovery.flush)
+        self._kept = kept and not window.keeper.unsafe
+        self._tell(error, report)
+
+    def _done(self, step: Callable[[], None]) -> bool:
         try:
-            # The gesture that failed is dropped; what was done before it is written down.
-            self._window.canvas.hand.leave()
-            self._window.document.abort("unforeseen")
-            self._window.document.withdraw("unforeseen", for_good=True)
-            self._window.keeper.keep()
-            self._window.keeper.recovery.flush()
+            step()
         except Exception:
             _log.exception("keeping the work after an error")
-        self._tell(error, report)
+            return False
+        return True
+
+    def _state_of_work(self) -> str:
+        """What became of the work, as far as it is known."""
+        trace = self._window.document.trace
+        here = "Your work is still here" if trace is None else f"Your work is still here, {trace.words} too,"
+        if self._kept:
+            return f"{here} and has been kept. Go on, or save it now."
+        why = self._window.keeper.unsafe
+        return f"{here} but it could not be kept safe{f' ({why})' if why else ''}: save it now."
 
     def _caught_beside(self, what: threading.ExceptHookArgs) -> None:
         """In the thread that ended. What the hand is doing goes on."""
@@ -144,22 +192,22 @@ class Unforeseen:
     def _tell(self, error: BaseException, report: str) -> None:
         place = _place_of(error)
         if time.monotonic() < self._quiet_until.get(place, 0.0):
-            self._window.strip.say("That went wrong once more; your work is kept, and the log has the report")
+            work = "your work is kept" if self._kept else "your work could not be kept safe: save it now"
+            self._window.strip.say(f"That went wrong once more; {work}, and the log has the report")
         elif not self._showing:
             self._showing = True
             # Not from within whatever was being painted or handled.
             QTimer.singleShot(0, self._window, lambda: self._show(report, place))
 
     def _show(self, report: str, place: _Place) -> None:
-        box = QMessageBox(QMessageBox.Icon.Warning, "Sternpost", "Something went wrong that should not have.")
-        box.setParent(self._window, box.windowFlags())
-        box.setInformativeText(
-            "Your work is still here and has been kept. Go on, or save it now. "
-            "The report holds no names or folders of yours; copy it for whoever mends Sternpost."
+        box = Box(
+            self._window, Box.Icon.Warning, "Something went wrong that should not have.",
+            f"{self._state_of_work()} "
+            "The report holds no names or folders of yours; copy it for whoever mends Sternpost.",
         )
         box.setDetailedText(report)
-        copy = box.addButton("Copy the report", QMessageBox.ButtonRole.ActionRole)
-        box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
+        copy = box.addButton("Copy the report", Box.ButtonRole.ActionRole)
+        box.addButton("Go on", Box.ButtonRole.AcceptRole)
         box.exec()
         box.deleteLater()
         if box.clickedButton() is copy:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QMimeData, QPointF, QSettings, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QPointF, QSettings, QSize, Qt, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
     QIcon,
+    QResizeEvent,
     QShowEvent,
 )
 from PySide6.QtWidgets import (
@@ -28,8 +29,12 @@ from app.canvas.band_place import BandPlace
 from app.canvas.canvas import Canvas
 from app.keeping.keeping import Keeper
 from app.keeping.recent import note, recent
+from app.keeping.units import empty_design
+from app.kit.field_keys import FieldKeys
+from app.kit.folding import Folding
 from app.kit.heap import keep_pictures_apart
 from app.kit.overrides import errors_told
+from app.kit.plain import plain
 from app.kit.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
 from app.panels.alternatives_panel import AlternativesPanel
 from app.panels.answer import AnswerPanel
@@ -40,20 +45,24 @@ from app.panels.readings import ReadingsPanel
 from app.panels.scans import ScansPanel
 from app.panels.status import StatusLine
 from app.panels.surfaces import SurfacesPanel
+from app.panels.unsafe_note import UnsafeNote
 from app.panels.weights import WeightsPanel
 from app.panels.welcome import Welcome
-from app.paper.pages import home_paper
 from app.scans.shelf import Shelf
 from app.side.beside import Beside
+from app.window.action_states import show_states, show_undo
 from app.window.context_menu import context_menu
+from app.window.counting import Counting
 from app.window.dropping import Drops, is_ours
 from app.window.edit_commands import EditCommands
 from app.window.exchanging import Exchanging
 from app.window.filing import Filing
+from app.window.guidance import Guidance
 from app.window.layout import column, left_column, right_column, side_by_side
 from app.window.menu_entries import (
     edit_menu,
     file_menu,
+    hands_menu,
     help_menu,
     paper_menu,
     redesign_menu,
@@ -62,15 +71,18 @@ from app.window.menu_entries import (
 from app.window.menus import Menus
 from app.window.photographs import Photographs
 from app.window.recounting import Recounter
+from app.window.room import Room, first_size
 from app.window.side_windows import SideWindows
 from app.work.desk import Desk
 from app.work.document import Change, Document
 from app.work.readout import Readout
 from app.work.selection import Picked
-from core.design import LeftOut
 
 if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
+
+_LEAST = QSize(800, 480)
+"""px: the profile with strip and arm rule, and one column open beside it."""
 
 
 @errors_told
@@ -80,7 +92,7 @@ class Window(QMainWindow):
     def __init__(self, document: Document | None = None) -> None:
         super().__init__()
         self._app = application()
-        self.document = document or Document()
+        self.document = document or Document(empty_design())
         # Before all that computes and shows: the work is kept even where one of those fails.
         self.keeper = Keeper(self, self.document)
         self.readout = Readout(self.document)
@@ -92,11 +104,12 @@ class Window(QMainWindow):
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
         self._drops = Drops(self)
-        self.resize(1360, 820)
+        self.resize(first_size(self.screen().availableGeometry()))
         self._dress()
 
         self.tabs, self.middle = QTabWidget(), QStackedWidget()
         self.recounter = Recounter(self.document, self.readout, self)
+        self.counting = Counting(self.readout, self)
         self.canvas = Canvas(self.document, self.readout, self.picked, self.shelf, self.theme)
         self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
         self.band_place = BandPlace(self.readout, self.canvas, self.theme)
@@ -109,7 +122,7 @@ class Window(QMainWindow):
         self.edits = EditCommands(self.document, self.picked, self.strip.say)
         self.hands = HandsPanel(
             self.canvas, self.readout, self.theme, self.filing.open_scan,
-            partial(self.filing.export_sheet, home_paper()),
+            lambda: self.menus.actions["sheet"].trigger(),
         )
         self.outlines = OutlinesPanel(
             self.document, self.readout, self.picked, self.theme, self.strip.say
@@ -124,14 +137,20 @@ class Window(QMainWindow):
         self.answer = AnswerPanel(self.document, self.readout, self.theme)
         self.readings = ReadingsPanel(self.document, self.readout, self.theme, self.strip.say)
         self.welcome = Welcome(self.theme)
+        self.unsafe = UnsafeNote(self.theme)
         self.status = StatusLine(self.document, self.readout, self.canvas, self.theme)
         self._lay_out()
-        self.side = SideWindows(lambda: self.beside)
+        self.side = SideWindows(lambda: self.beside, lambda: self.menus.actions)
+        self.guidance = Guidance(
+            self, self.readout, self.canvas, self.side, partial(getattr, self), self.filing.open_sample,
+            self.theme,
+        )
         self.menus = self._menus()
         self._connect()
         self._refresh()
         # Once, so that no page of the strip makes the window grow: all of them fit into this.
-        self.setMinimumSize(self.minimumSizeHint())
+        self.setMinimumSize(_LEAST)
+        self.room.fit(self.size())
 
     def _lay_out(self) -> None:
         for panel, name in (
@@ -141,27 +160,40 @@ class Window(QMainWindow):
             self.tabs.addTab(panel, name)
         self.tabs.currentChanged.connect(self._tab_changed)
         self.middle.addWidget(self.welcome)
-        self.middle.addWidget(column(self.strip, self.canvas, self.arm_rule, self.band_place, grows=1))
-        left, right = left_column(self.hands, self.tabs), right_column(self.answer, self.readings)
-        self.setCentralWidget(side_by_side(left, self.middle, right))
+        below = Folding(self.band_place, "Side area along the length", "below")
+        self.middle.addWidget(column(self.strip, self.canvas, self.arm_rule, below, grows=1))
+        left, right = left_column(self.tabs), right_column(self.answer, self.readings)
+        self.folds = (left, right, below)
+        middle = column(self.unsafe, self.middle, grows=1)
+        frame, split = side_by_side(self.hands, left, middle, right)
+        self.room = Room(self.hands, left, right, below, split)
+        self.setCentralWidget(frame)
         self.setStatusBar(self.status)
+        for fold in self.folds:
+            fold.set_theme(self.theme)
 
     def _menus(self) -> Menus:
         menus = Menus(self)
-        file_menu(menus, self.filing, self.exchange)
+        file_menu(menus, self.filing, self.exchange, self._offer_kept)
         edit_menu(menus, self.desk, self.edits, self.canvas, self.outlines, self.paste, self.side)
-        redesign_menu(menus, self.side, self.edits, partial(self.tabs.setCurrentWidget, self.kept))
-        paper_menu(menus, self.filing, self.side)
-        view_menu(menus, self.canvas, self.edits, self.set_theme)
-        help_menu(menus)
+        hands_menu(menus, self.canvas, self.hands)
+        redesign_menu(menus, self.side, self.edits, self._show_kept)
+        paper_menu(menus, self.side)
+        view_menu(menus, self.canvas, self.edits, self.set_theme, self.room)
+        help_menu(menus, self.guidance)
+        self.guidance.follow(menus)
         return menus
 
     def _connect(self) -> None:
         self.readout.listen(self._changed)
+        self.document.refused = self.strip.say
+        self.document.listen(lambda change: self._refresh() if change.what == "trace" else None)
+        self.canvas.hand_changed.connect(lambda _: self._refresh_actions())
         self.picked.listen(lambda _: self._refresh_actions())
         self.scans.open_button.clicked.connect(self.filing.open_scan)
         self.filing.leaving.connect(self._before_leaving)
         self.filing.scan_opened.connect(self._scan_opened)
+        self.filing.sample_opened.connect(self.guidance.sample_opened)
         self.filing.drawing_given.connect(self.exchange.import_path)
         for told in (self.filing.opened, self.filing.saved):
             told.connect(self._file_used)
@@ -171,7 +203,8 @@ class Window(QMainWindow):
         self.shelf.changed.connect(self.hands.refresh)
         self.shelf.progress.connect(lambda name, done: self.status.show_busy(f"Opening {name}", done))
         self.shelf.failed.connect(lambda name, why: self.strip.say(why))
-        self.keeper.trouble.connect(self.strip.say)
+        self.keeper.trouble.connect(self.unsafe.show_trouble)
+        self.filing.unsafe = lambda: self.keeper.unsafe
         self.status.cancelled.connect(self.filing.cancel)
         self.arm_rule.told.connect(self.status.say_instead)
         self.canvas.menu_wanted.connect(self._context_menu)
@@ -184,17 +217,24 @@ class Window(QMainWindow):
         self.kept.compare_button.clicked.connect(lambda: self.side.show("compare"))
         self.readings.curve_button.clicked.connect(lambda: self.side.show("slip"))
         self.readings.gust_button.clicked.connect(lambda: self.side.show("gust"))
+        self.room.changed.connect(self._refresh_actions)
+        self.canvas.hand_changed.connect(lambda _: self._refresh_actions())
+        self.canvas.hint_changed.connect(lambda: show_undo(self.menus.actions, self.document, self.canvas))
         self._fill_recent()
 
     @property
     def beside(self) -> Beside:
         """What a window beside this one is made from."""
-        return Beside(self.desk, self.canvas, self.theme, self)
+        return Beside(self.desk, self.canvas, self.theme, self, self.side.show)
 
     @property
     def area_band(self) -> AreaBand | None:
         """The area band, once the plot library is there."""
         return self.band_place.band
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
+        super().resizeEvent(event)
+        self.room.fit(event.size())
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
@@ -213,6 +253,9 @@ class Window(QMainWindow):
                 self.canvas.setFocus()
         if change.what != "preview":
             self._refresh()
+        elif not self.menus.actions["undo"].isEnabled():
+            # A gesture that is the first thing done can be taken back while it lasts.
+            self._refresh_actions()
         if change.what == "design":
             self.strip.say("")
 
@@ -221,41 +264,35 @@ class Window(QMainWindow):
         coming = self.shelf.guest is not None
         empty = not (design.outlines or design.scans or design.wings or self._begun_blank or coming)
         self.middle.setCurrentIndex(0 if empty else 1)
-        view = " – proposal on view" if self.document.proposal is not None else ""
+        trace = self.document.trace is not None
+        view = " – trace not finished" if trace else ""
+        view += " – proposal on view" if self.document.proposal is not None else ""
         self.setWindowTitle(f"{self.document.name}[*]{view} – Sternpost")
-        self.setWindowModified(self.document.dirty)
+        self.setWindowModified(self.document.dirty or trace)
         self._refresh_actions()
 
     def _refresh_actions(self) -> None:
         actions, document = self.menus.actions, self.document
-        for name, what in (("undo", document.undo_name), ("redo", document.redo_name)):
-            actions[name].setText(f"&{name.capitalize()} {what}" if what else f"&{name.capitalize()}")
-        actions["revert"].setEnabled(document.path is not None and document.dirty)
-        picked = self.picked.now
-        for name in ("cut", "copy", "duplicate", "delete", "scale-root", "mirror", "lock", "hide"):
-            actions[name].setEnabled(bool(picked.outlines))
-        for name in ("corner", "smooth"):
-            actions[name].setEnabled(bool(picked.nodes))
-        for what in get_args(LeftOut):
-            actions[f"no-{what}"].setChecked(what in document.committed.left_out)
-        actions["confirm"].setEnabled(bool(document.committed.guessed))
-        actions[document.committed.display_units].setChecked(True)
-        actions[f"theme-{self._choice}"].setChecked(True)
-        quarter = document.committed.aim.fin_centre == "quarter_chord"
-        actions["arm-quarter" if quarter else "arm-centroid"].setChecked(True)
+        show_states(actions, document, self.canvas, self.picked.now, self.room, self._choice)
+        show_undo(actions, document, self.canvas)
 
     def undo(self) -> None:
         """Take back the last node of a trace, or else the last edit."""
-        if not self.canvas.hand.undo():
+        if not self.canvas.hand.undo() and not self.canvas.half_drawn.go_back():
             self.canvas.hand.leave()
             self.document.undo("window")
-        self.canvas.update()
+        self._draft_changed()
 
     def redo(self) -> None:
         """Do it again."""
         if not self.canvas.hand.redo():
             self.document.redo("window")
+        self._draft_changed()
+
+    def _draft_changed(self) -> None:
+        self.canvas.half_drawn.tell()
         self.canvas.update()
+        self.canvas.hint_changed.emit()
 
     def paste(self) -> None:
         """Outlines, a picture, or files from the clipboard."""
@@ -272,6 +309,10 @@ class Window(QMainWindow):
         QTimer.singleShot(0, self.canvas, self.canvas.fit)
         self.canvas.setFocus()
 
+    def _show_kept(self) -> None:
+        self.room.reveal("lists")
+        self.tabs.setCurrentWidget(self.kept)
+
     def _tab_changed(self) -> None:
         # The weights show themselves only with their list.
         self.canvas.show_weights = self.tabs.currentWidget() is self.weights
@@ -279,7 +320,7 @@ class Window(QMainWindow):
     def _before_leaving(self) -> None:
         # What is only previewed is not the builder's yet; what is half traced is.
         self.side.close()
-        self.canvas.hand.keep_draft()
+        self.canvas.half_drawn.keep_draft()
         self.arm_rule.settle()
 
     def _scan_opened(self) -> None:
@@ -305,7 +346,7 @@ class Window(QMainWindow):
         menu = self.menus.recent
         menu.clear()
         for path in paths:
-            menu.addAction(path.name, partial(self.filing.open_path, path)).setToolTip(str(path))
+            menu.addAction(path.name, partial(self.filing.open_path, path)).setToolTip(plain(str(path)))
         menu.setEnabled(bool(paths))
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: D102
@@ -321,13 +362,26 @@ class Window(QMainWindow):
             event.ignore()
             return
         QSettings().setValue("geometry", self.saveGeometry())
-        self.filing.stop()
-        self.band_place.stop()
-        self.canvas.ink.stop()
-        self.recounter.stop()
-        self.shelf.stop()
+        self._stop()
         self.keeper.stop()
         event.accept()
+
+    def _stop(self) -> None:
+        for part in (
+            self.filing, self.band_place, self.canvas.ink, self.recounter, self.counting, self.shelf,
+        ):
+            part.stop()
+
+    def keep_all(self) -> None:
+        """The program is about to end unasked: the work is on the disk when this returns."""
+        self.keeper.keep()
+        self.keeper.let_go()
+        self._stop()
+        self.hide()
+
+    def _offer_kept(self) -> None:
+        if not self.keeper.offer(self.filing.may_leave) and not self.keeper.asked:
+            self.strip.say("No work of another window is kept")
 
     # Colours
 
@@ -351,7 +405,7 @@ class Window(QMainWindow):
             for part in (
                 self.canvas, self.arm_rule, self.band_place, self.strip, self.hands, self.outlines,
                 self.scans, self.surfaces, self.weights, self.kept, self.answer, self.readings, self.welcome,
-                self.status,
+                self.status, self.guidance, self.unsafe, *self.folds,
             ):
                 part.set_theme(theme)
             self.side.set_theme(theme)
@@ -373,7 +427,10 @@ def application() -> QApplication:
     if not isinstance(app, QApplication):
         keep_pictures_apart()
         app = QApplication(sys.argv[:1])
+        FieldKeys(app)
     app.setApplicationName("Sternpost")
     app.setOrganizationName("Sternpost")
     app.setStyle("Fusion")
+    # The words are English, whatever the system's language: lines and figures run from left to right.
+    app.setLayoutDirection(Qt.LayoutDirection.LeftToRight)
     return app

@@ -12,46 +12,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 from msgspec.structs import replace
 
+from app.scans.genuine import only_pictures
+from app.work.change import Change as Change
+from app.work.change import Edit as Edit
+from app.work.change import Listener, What
+from app.work.change import Proposal as Proposal
+from app.work.half_trace import HalfTrace, Holder
+from app.work.held_pictures import HeldPictures
 from app.work.stamp import Stamp, path_of, stamp_of
+from app.work.telling import tell_all
 from core.design import EMPTY, Design
+from core.design_check import broken_by
 from core.design_file import DesignFile, DesignFileError, read, write
+from core.redesign.outline_edits import EditError
 
-What = Literal["design", "preview", "proposal", "file"]
-Edit = Callable[[Design], Design]
-
-
-@dataclass(frozen=True)
-class Change:
-    """What happened: a committed ``design``, a ``preview`` of one, or another ``file`` or saved state.
-
-    ``name`` is that of the edit; of a ``file`` it is "opened", "saved" or "recovered". With ``proposal``
-    the committed design stands as it was: the name is "shown", "set aside", or "let be" where it is not
-    wanted any more.
-    """
-
-    what: What
-    origin: str
-    name: str = ""
-
-
-@dataclass(frozen=True, eq=False)
-class Proposal:
-    """A change that a window shows and nobody has done yet; ``name`` is what undo would call it."""
-
-    design: Design
-    name: str
-
-    @property
-    def words(self) -> str:
-        """What the window says while it is on view."""
-        return f"Proposal, not done yet – {self.name}"
-
-
-Listener = Callable[[Change], None]
 MOST_UNDONE = 1000
 """Entries of undo: an evening's tracing has a few hundred. Designs share what did not change."""
 
@@ -81,7 +58,7 @@ class Opening:
     def of(cls, path: Path) -> Opening:
         """Read ``path``, in any thread. DesignFileError where it is at fault."""
         stamp = stamp_of(path)
-        return cls(read(path), stamp)
+        return cls(only_pictures(read(path)), stamp)
 
 
 class Document:
@@ -98,10 +75,14 @@ class Document:
         self._done: list[tuple[str, Design]] = []
         self._undone: list[tuple[str, Design]] = []
         self._listeners: list[Listener] = []
-        self.pictures: dict[str, bytes] = {}
+        self.refused: Callable[[str], None] = _raise
+        """Told a sentence where an edit made what no file may hold; the design is as it was."""
+        self.pictures = HeldPictures()
         self.path: Path | None = None
         self._stamp: Stamp | None = None
         self.troubles: tuple[str, ...] = ()
+        self.holder: Holder | None = None
+        """Who holds what is half drawn."""
 
     # What is held
 
@@ -131,6 +112,15 @@ class Document:
         return self._committed is not self._saved and self._committed != self._saved
 
     @property
+    def trace(self) -> HalfTrace | None:
+        """The outline that is half drawn, in no file until it is closed; None where none is."""
+        return self.holder.half() if self.holder is not None else None
+
+    def trace_changed(self, origin: str) -> None:
+        """What is half drawn is another now."""
+        self._tell("trace", origin)
+
+    @property
     def name(self) -> str:
         """What to call it in the title of a window."""
         return self.path.name if self.path else self._committed.title
@@ -153,9 +143,7 @@ class Document:
         return lambda: self._listeners.remove(listener) if listener in self._listeners else None
 
     def _tell(self, what: What, origin: str, name: str = "") -> None:
-        change = Change(what, origin, name)
-        for listener in tuple(self._listeners):
-            listener(change)
+        tell_all(self._listeners, Change(what, origin, name))
 
     # Edits
 
@@ -251,6 +239,11 @@ class Document:
                 self._preview = self._committed
                 self._tell("design", origin)
             return
+        if (why := broken_by(self._committed, design)) is not None:
+            self._preview = self._committed
+            self._tell("design", origin)
+            self.refused(f"{name[:1].upper()}{name[1:]} was not done – {why}")
+            return
         self._done.append((name, self._committed))
         self._undone.clear()
         self._committed = self._preview = design
@@ -258,16 +251,14 @@ class Document:
             del self._done[0]
             # Now that the new design is there: the picture of a scan that has just come is named by it.
             self._forget_pictures()
+        self.pictures.rest(design)
         self._tell("design", origin, name)
 
     def _forget_pictures(self) -> None:
         """Let go of the pictures of scans that no undo brings back."""
-        if len(self.pictures) <= len(self._committed.scans):
-            return
-        states = (self._committed, *(d for _, d in self._done))
-        scans = {id(d.scans): d.scans for d in states}
-        named = {scan.file for group in scans.values() for scan in group}
-        self.pictures = {name: data for name, data in self.pictures.items() if name in named}
+        if len(self.pictures.names) > len(self._committed.scans):
+            scans = {id(d.scans): d.scans for d in (self._committed, *(d for _, d in self._done))}
+            self.pictures.keep_only({scan.file for group in scans.values() for scan in group})
 
     def undo(self, origin: str = "") -> None:
         """Take the last entry back; a gesture under way is aborted instead, a proposal withdrawn."""
@@ -279,6 +270,7 @@ class Document:
             name, before = self._done.pop()
             self._undone.append((name, self._committed))
             self._committed = self._preview = before
+            self.pictures.rest(before)
             self._tell("design", origin, name)
 
     def redo(self, origin: str = "") -> None:
@@ -288,6 +280,7 @@ class Document:
             name, after = self._undone.pop()
             self._done.append((name, self._committed))
             self._committed = self._preview = after
+            self.pictures.rest(after)
             self._tell("design", origin, name)
 
     # The file
@@ -300,15 +293,32 @@ class Document:
 
         ``stamp`` tells how the file at ``path`` looked when this design was read from it.
         """
+        self._start(design, dict(pictures or {}), path, stamp, troubles)
+        self._tell("file", "document", "opened")
+
+    def recover(
+        self, design: Design, pictures: dict[str, bytes], stamp: Stamp | None, trace: HalfTrace | None = None
+    ) -> None:
+        """Take up what a window lost: unsaved whatever it is, and with what was half drawn."""
+        self._start(design, dict(pictures), path_of(stamp), stamp, (), trace)
+        self._saved = None
+        self._tell("file", "document", "recovered")
+
+    def _start(
+        self, design: Design, pictures: dict[str, bytes], path: Path | None, stamp: Stamp | None,
+        troubles: tuple[str, ...], trace: HalfTrace | None = None,
+    ) -> None:
         self._gesture, self._lasting, self._proposal = None, False, None
         self._committed = self._preview = self._saved = design
         self._done.clear()
         self._undone.clear()
-        self.pictures = dict(pictures or {})
+        self.pictures.let_go()
+        self.pictures = HeldPictures(pictures)
         self.path = path
         self._stamp = stamp if stamp is not None or path is None else stamp_of(path)
         self.troubles = troubles
-        self._tell("file", "document", "opened")
+        if self.holder is not None:
+            self.holder.take_up(trace)
 
     def open(self, path: Path) -> None:
         """Take up the design at ``path``. DesignFileError, with nothing changed, where it is at fault."""
@@ -366,31 +376,18 @@ class Document:
         saving = self.saving(path)
         self.was_saved(saving, saving.write())
 
-    def mark_unsaved(self) -> None:
-        """Regard the design as unsaved whatever it is: it came back from recovery."""
-        self._saved = None
-        self._tell("file", "document", "recovered")
-
     def revert(self) -> None:
         """Back to what the file holds. DesignFileError, with nothing changed, where it cannot be read."""
         if self.path is not None:
             self.open(self.path)
 
     def free_picture_name(self, wanted: str) -> str:
-        """``wanted``, or a name made from it that no picture of this design bears yet."""
-        stem, dot, ending = wanted.rpartition(".")
-        if not dot:
-            stem, ending = wanted, ""
-        stem = "".join(c if c.isalnum() or c in "-_ ()" else "-" for c in stem)[:80].strip() or "scan"
-        ending = "".join(c for c in ending if c.isalnum())[:10]
-        dot = "." if ending else ""
-        # A scan whose picture is missing still holds its name: another picture must not slip in under it.
-        taken = {"design.json", *self.pictures, *(scan.file for scan in self._committed.scans)}
-        name, number = f"{stem}{dot}{ending}", 2
-        while name in taken:
-            name = f"{stem}-{number}{dot}{ending}"
-            number += 1
-        return name
+        """``wanted``, or a name made from it that no picture bears yet."""
+        return self.pictures.free_name(wanted, (scan.file for scan in self._committed.scans))
+
+
+def _raise(why: str) -> None:
+    raise EditError(why)
 
 
 def _titled(design: Design, title: str) -> Design:

@@ -6,13 +6,54 @@ What leaves the program takes ``committed_readings``; fields and lists take ``ed
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from app.work.document import Change, Document
+from app.work.telling import tell_all
 from core.design import Design
-from core.stability.readings import Readings, ReadingsEngine
+from core.stability.readings import Readings, ReadingsEngine, unread
 
+COUNTING = "the areas are still being counted, which takes a moment with so many outlines or nodes"
+MANY_OUTLINES, MANY_NODES = 150, 10_000
+"""Beyond either a design is counted beside the drawing thread: that may take longer than 100 ms."""
 Listener = Callable[[Change], None]
+UNREAD = "the readings could not be worked out: undo the last step, and save the work under another name"
+"""What stands in the place of every figure where working them out failed in a way nobody foresaw."""
+
+
+_log = logging.getLogger("sternpost")
+
+
+def readings_of(engine: ReadingsEngine, design: Design) -> Readings:
+    """Whole readings of ``design``; blank ones where they cannot be worked out, and the log says why."""
+    return _guarded(engine.read, design)
+
+
+def _guarded(read: Callable[..., Readings], design: Design, *more: object) -> Readings:
+    try:
+        return read(design, *more)
+    except Exception:
+        _log.exception("readings of a design beside the one on view")
+        return unread(design, UNREAD)
+
+
+@dataclass(frozen=True, eq=False)
+class Counted:
+    """A design that was counted beside: its readings, and by outline id what each adds in mm²."""
+
+    design: Design
+    readings: Readings
+    areas: dict[str, float]
+
+
+def takes_long(design: Design) -> bool:
+    """True if its areas may take longer to count than a drawing thread can wait."""
+    outlines = design.outlines
+    return len(outlines) > MANY_OUTLINES or sum(len(o.nodes) for o in outlines) > MANY_NODES
 
 
 class Readout:
@@ -25,6 +66,10 @@ class Readout:
         self._committed: tuple[Design, Readings] | None = None
         self._untold: tuple[Design, str] | None = None
         self._listeners: list[Listener] = []
+        self._counted: Counted | None = None
+        self._waiting: Design | None = None
+        self.beside: Callable[[Design], None] | None = None
+        """Has a design that takes long counted beside the drawing thread, for ``counted``; None: here."""
         self.readings: Readings = self._engine.read(document.design)
         document.listen(self._changed)
 
@@ -41,7 +86,7 @@ class Readout:
             return self.readings
         if self._committed is None or self._committed[0] is not document.committed:
             self._committed = document.committed, self._told(
-                document.committed, self._beside.read(document.committed)
+                document.committed, _guarded(self._read, document.committed, self._beside)
             )
         return self._committed[1]
 
@@ -53,18 +98,44 @@ class Readout:
     def counted_areas(self) -> dict[str, float]:
         """By outline id, the area in mm² that it adds to the side area of what is worked on."""
         engine = self._engine if self._document.proposal is None else self._beside
-        return engine.counted_areas(self._document.edited)
+        if self.edited_readings.untold:
+            return {}
+        return self._areas(self._document.edited, engine)
 
     def committed_areas(self) -> dict[str, float]:
         """The same of the committed design."""
-        return self._beside.counted_areas(self._document.committed)
+        return {} if self.committed_readings.untold else self._areas(self._document.committed, self._beside)
+
+    def counted(self, found: Counted) -> None:
+        """What was counted beside; told where that design is still the one on view."""
+        self._counted = found
+        if found.design is self._document.design and self._waiting is found.design:
+            self._waiting, self._committed = None, None
+            self.readings = self._told(found.design, found.readings)
+            tell_all(self._listeners, Change("design", "counted"))
+
+    def _read(self, design: Design, engine: ReadingsEngine, quick: bool = False) -> Readings:
+        """The readings; of what takes long those counted beside, else bare ones that say so meanwhile."""
+        if self.beside is None or not takes_long(design):
+            return engine.read(design, quick=quick)
+        if self._counted is not None and self._counted.design is design:
+            return self._counted.readings
+        if self._counted is not None and self._counted.design.outlines is design.outlines:
+            # Its outlines are counted: what else is read of it is quick.
+            return engine.read(design, quick=quick)
+        return engine.read(replace(design, outlines=())).withheld(COUNTING)
+
+    def _areas(self, design: Design, engine: ReadingsEngine) -> dict[str, float]:
+        if self.beside is None or not takes_long(design):
+            return engine.counted_areas(design)
+        same = self._counted is not None and self._counted.design.outlines is design.outlines
+        return self._counted.areas if same and self._counted is not None else {}
 
     def withhold(self, why: str) -> None:
         """Say ``why`` in place of all that depends on areas of the committed design, until it changes."""
         self._untold, self._committed = (self._document.committed, why), None
         self.readings = self._told(self._document.design, self.readings)
-        for listener in tuple(self._listeners):
-            listener(Change("design", "recount"))
+        tell_all(self._listeners, Change("design", "recount"))
 
     def _told(self, design: Design, readings: Readings) -> Readings:
         """The readings, withheld where that was said of this very design."""
@@ -73,11 +144,23 @@ class Readout:
         return readings.withheld(self._untold[1])
 
     def _changed(self, change: Change) -> None:
-        quick = change.what == "preview"
-        self.readings = self._told(
-            self._document.design, self._engine.read(self._document.design, quick=quick)
-        )
+        if change.what == "trace":
+            # What is half drawn counts nowhere yet.
+            return
+        design, failed = self._document.design, None
+        try:
+            quick = change.what == "preview"
+            self.readings = self._told(design, self._read(design, self._engine, quick))
+        except Exception as error:
+            # Nothing is shown that is older than the design; nor is anything kept of what is half done.
+            self._engine, self.readings, failed = ReadingsEngine(), unread(design, UNREAD), error
+        self._waiting = design if self.readings.untold == COUNTING else None
         if not self._document.busy and self._document.proposal is None:
             self._committed = None
-        for listener in tuple(self._listeners):
-            listener(change)
+        try:
+            tell_all(self._listeners, change)
+        finally:
+            if self._waiting is design and self.beside is not None:
+                self.beside(design)
+            if failed is not None:
+                raise failed

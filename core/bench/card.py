@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.bench.nesting import Laid, Room, lay_out
+from core.bench.nesting import CELL, Laid, Room, lay_out
 from core.design import Design, Outline
 from core.geometry.overlay import OverlayError, common, union, without
 from core.geometry.regions import NO_MOMENTS, Moments, moments_of
@@ -33,6 +33,8 @@ STRIP = 3.0
 _STEPS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0, 8.0)
 _WORTH = 1.5
 LEAST_RATIO, MOST_RATIO = 0.01, 10_000.0
+MOST_CELLS = 8_000
+"""Of the floor that a tiled card is laid on, either way: 12 m of paper (our own choice)."""
 
 Reserve = Callable[["CardPiece", float], BaseGeometry]
 """What a copy of a piece at a ratio takes of the paper, mm of paper, in its own place: label included."""
@@ -231,9 +233,9 @@ def plan_card(
 ) -> CardPlan | str:
     """The card on as few sheets as it takes; ``ratio`` None finds the scale that fits.
 
-    It is the largest (neat, unless ``neat`` is false) at which all lies on one sheet; several sheets are
-    taken only where one sheet would cost more than a third of the size. ``stop`` is called between
-    attempts and may raise.
+    It is the largest at which all lies on one sheet, to within one in a hundred (a neat one where ``neat``
+    is true); several sheets are taken only where one sheet would cost more than a third of the size.
+    ``stop`` is called between attempts and may raise.
     """
     if ratio is not None:
         if not LEAST_RATIO <= ratio <= MOST_RATIO:
@@ -244,17 +246,59 @@ def plan_card(
     if not (wide > 0.0 and tall > 0.0):
         return "the paper is too small for a card copy: choose a larger one"
     least = max((high_x - low_x) / wide, (high_z - low_z) / tall, LEAST_RATIO)
-    ratios = neat_ratios(least) if neat else [least * 1.03**k for k in range(1, 60)]
+    ratios = neat_ratios(least) if neat else [_rounded(least * 1.05**k) for k in range(60)]
     spread: CardPlan | None = None
-    for n in ratios:
+    for at, n in enumerate(ratios):
         stop()
         if n > MOST_RATIO or (spread is not None and n > _WORTH * spread.ratio * (1 + 1e-9)):
             break
         planned = _planned(card.at(n), room, reserve, n, 40 if spread is None else 1)
         if planned is not None and planned.sheets == 1:
-            return planned
+            larger = ratios[at - 1] if at and not neat else n
+            return _refined(card, room, reserve, planned, larger, stop)
         spread = spread or planned
     return spread or "it does not fit on this paper: choose a larger one"
+
+
+def _refined(
+    card: Card, room: Callable[[int], Room], reserve: Reserve, planned: CardPlan, larger: float,
+    stop: Callable[[], None],
+) -> CardPlan:
+    """On one sheet, as large as it goes between a scale that is too large and that of ``planned``."""
+    low, best = larger, planned
+    while best.ratio > 1.01 * low:
+        stop()
+        n = _rounded(math.sqrt(low * best.ratio))
+        found = _planned(card.at(n), room, reserve, n, 1)
+        if found is None:
+            low = n
+        elif n < best.ratio:
+            best = found
+        else:
+            break
+    return best
+
+
+def _rounded(ratio: float) -> float:
+    """Up to three figures, so that it can be typed again."""
+    step = 10.0 ** (math.floor(math.log10(ratio)) - 2)
+    return round(math.ceil(ratio / step - 1e-9) * step, 6)
+
+
+def plan_on_one(card: Card, wide: float, reserve: Reserve, ratio: float) -> tuple[CardPlan, Room] | str:
+    """(the card on one sheet at least ``wide`` mm, to be cut into smaller ones; its size), or why not."""
+    if not LEAST_RATIO <= ratio <= MOST_RATIO:
+        return "give a scale from 1:0.01 to 1:10000"
+    at = card.at(ratio)
+    boxes = {p.number: reserve(p, ratio).bounds for p in at.pieces}
+    spans = {n: (b[2] - b[0], b[3] - b[1]) for n, b in boxes.items()}
+    room = max(wide, max(s[0] for s in spans.values())) + CELL, sum(
+        at_piece.layers * (spans[at_piece.number][1] + GAP + CELL) for at_piece in at.pieces
+    ) + CELL
+    if max(room) / CELL > MOST_CELLS:
+        return f"at 1:{ratio:.4g} the card is too large to be laid out: choose a smaller scale"
+    plan = _planned(at, lambda _: room, reserve, ratio, 1)
+    return "it could not be laid out: choose a smaller scale" if plan is None else (plan, room)
 
 
 def _planned(

@@ -15,7 +15,8 @@ from functools import lru_cache
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, Linkage
+from core.design import LIMIT
+from core.design_bench import Linkage
 from core.stability.ballast import OUT_OF_REACH
 
 ROD_ARMS = 10.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -82,6 +83,23 @@ class _Stencil:
     """Width and height of the shape itself, mm."""
     quarter: bool
 
+    @cached_property
+    def cells(self) -> int:
+        """How many cells it takes."""
+        return int(self.mask.sum())
+
+
+def _quick(size: int) -> int:
+    """The least number from ``size`` on that is made of twos, threes and fives alone."""
+    while True:
+        rest = size
+        for factor in (5, 3, 2):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return size
+        size += 1
+
 
 def _stencil(shape: BaseGeometry, gap: float, quarter: bool) -> _Stencil:
     turned = Laid(0, quarter, 0.0, 0.0).move(shape)
@@ -108,6 +126,10 @@ class _Sheet:
         self._width, self._height = width, height
         rows, columns = (math.ceil((max(0.0, side) + gap) / CELL) + 1 for side in (height, width))
         self._taken = np.zeros((rows, columns), dtype=bool)
+        self._free = rows * columns
+        # Larger than the sheet where that is quicker to transform; what is added is asked for by nobody.
+        self._padded = _quick(rows), _quick(columns)
+        self._spectrum: NDArray[np.complex128] | None = None
         self.used = False
 
     def take(self, stencils: Sequence[_Stencil], number: int) -> Laid | None:
@@ -125,6 +147,8 @@ class _Sheet:
         _, row, column, stencil = best
         tall, wide = stencil.mask.shape
         self._taken[row : row + tall, column : column + wide] |= stencil.mask
+        self._free = self._taken.size - int(self._taken.sum())
+        self._spectrum = None
         self.used = True
         left, top = column * CELL - self._half, self._height + self._half - row * CELL
         return Laid(number, stencil.quarter, left - stencil.corner[0], top - stencil.corner[1])
@@ -132,7 +156,6 @@ class _Sheet:
     def _first_free(self, stencil: _Stencil) -> tuple[int, int] | None:
         """Row and column of the first place, from above and then from the left, where nothing is met."""
         mask = stencil.mask
-        rows, columns = self._taken.shape
         # How far the shape itself, not its cells, may go to the right and down.
         right = math.floor((self._width - stencil.size[0]) / CELL + 1e-9)
         down = math.floor((self._height - stencil.size[1]) / CELL + 1e-9)
@@ -140,10 +163,13 @@ class _Sheet:
             return None
         if not self.used:
             return 0, 0
-        size = (rows, columns)
+        if stencil.cells > self._free:
+            return None
         # The overlap at every shift at once, by the correlation theorem. No shift that fits wraps round.
+        if self._spectrum is None:
+            self._spectrum = np.fft.rfft2(self._taken.astype(float), self._padded)
         overlap = np.fft.irfft2(
-            np.fft.rfft2(self._taken.astype(float)) * np.conj(np.fft.rfft2(mask.astype(float), size)), size
+            self._spectrum * np.conj(np.fft.rfft2(mask.astype(float), self._padded)), self._padded
         )[: down + 1, : right + 1]
         free = np.argwhere(overlap < _SPECK)
         return (int(free[0, 0]), int(free[0, 1])) if len(free) else None

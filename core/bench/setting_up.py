@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from core.bench.taut import Body, Taut, taut
 from core.design import LIMIT, Design, Mark, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import areas_only, lines_in, union, without
@@ -53,9 +54,10 @@ class TipDistances:
 
 @dataclass(frozen=True)
 class StringCheck:
-    """What the strings from a pin to the tailplane tips should read, mm.
+    """What the strings from a pin to the tips of a tailplane or wing should read, mm.
 
-    ``square``: each length when the tailplane sits true. ``per_degree``: starboard less port when it
+    ``square``: each length when the surface sits true; until it leaves the body it lies on that for
+    ``on_body``, 0 where it runs free. ``per_degree``: starboard less port when it
     is turned by one degree about ``turned_about_x``. ``per_mm_off_centre``: the same when it sits one
     millimetre to starboard instead, which one pin cannot tell from a turn: see that it is centred.
     """
@@ -65,6 +67,7 @@ class StringCheck:
     per_mm_off_centre: float
     turned_about_x: float
     tip: Point
+    on_body: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -117,42 +120,55 @@ def root_rise(surface: Wing | Tailplane) -> ChordRise | str:
     return ChordRise(root.chord, surface.incidence_deg, rise, root.chord * math.sin(step) - rise)
 
 
-def starboard_tip(tailplane: Tailplane, chord_fraction: float = 0.0) -> Point | str:
+def starboard_tip(tailplane: Tailplane | Wing, chord_fraction: float = 0.0) -> Point | str:
     """The point of the tip chord to measure to: 0 its leading edge (default), 1 its trailing edge.
 
     The leading edge is where the design file puts it, whatever the incidence; points aft of it are
     taken level with it.
     """
     if not tailplane.stations:
-        return "enter the tailplane"
+        return f"enter the {_word(tailplane)}"
     tip = max(tailplane.stations, key=lambda s: s.y)
     if not all(abs(v) <= LIMIT for v in (tip.le_x, tip.y, tip.z, tip.chord, chord_fraction)):
         return OUT_OF_REACH
     if tip.y <= CLOSE:
-        return "give the tailplane a station at its tip, with y greater than 0"
+        return f"give the {_word(tailplane)} a station at its tip, with y greater than 0"
     if not 0.0 <= chord_fraction <= 1.0:
         return "measure to a point between the leading edge (0) and the trailing edge (1) of the tip"
     return tip.le_x + chord_fraction * tip.chord, tip.y, tip.z
 
 
-def root_middle_x(tailplane: Tailplane) -> float | str:
-    """x in mm of the middle of the root chord, about which a tailplane turns on its seat."""
+def root_middle_x(tailplane: Tailplane | Wing) -> float | str:
+    """x in mm of the middle of the root chord, about which a surface turns on its seat."""
     if not tailplane.stations:
-        return "enter the tailplane"
+        return f"enter the {_word(tailplane)}"
     root = min(tailplane.stations, key=lambda s: abs(s.y))
     middle = root.le_x + 0.5 * root.chord
     return middle if abs(middle) <= 2 * LIMIT else OUT_OF_REACH
 
 
+def _word(surface: Tailplane | Wing) -> str:
+    return "wing" if isinstance(surface, Wing) else "tailplane"
+
+
 def string_lengths(
-    tailplane: Tailplane, pin: Mark, turned_deg: float = 0.0, about_x: float | None = None,
-    chord_fraction: float = 0.0, off_centre: float = 0.0,
+    tailplane: Tailplane | Wing, pin: Mark, turned_deg: float = 0.0, about_x: float | None = None,
+    chord_fraction: float = 0.0, off_centre: float = 0.0, body: Body | None = None,
 ) -> TipDistances | str:
-    """Lengths in mm from a pin on the centre line to the tips of a turned tailplane (exact).
+    """Lengths in mm from a pin on the centre line to the tips of a turned surface (exact).
 
     From the rotated tips: about the vertical through ``about_x`` on the centre line (the middle of
-    the root chord where None), by at most ±90°, then shifted by ``off_centre`` mm to starboard.
+    the root chord where None), by at most ±90°, then shifted by ``off_centre`` mm to starboard. The
+    strings are taut, over ``body`` where it is in their way (``core.bench.taut``).
     """
+    strings = _strings(tailplane, pin, turned_deg, about_x, chord_fraction, off_centre, body)
+    return strings if isinstance(strings, str) else TipDistances(strings[0].length, strings[1].length)
+
+
+def _strings(
+    tailplane: Tailplane | Wing, pin: Mark, turned_deg: float, about_x: float | None, chord_fraction: float,
+    off_centre: float, body: Body | None,
+) -> tuple[Taut, Taut] | str:
     tip = starboard_tip(tailplane, chord_fraction)
     if isinstance(tip, str):
         return tip
@@ -164,24 +180,26 @@ def string_lengths(
     if abs(turned_deg) > 90.0:
         return "give a turn between −90° and 90°"
     sin, cos = math.sin(math.radians(turned_deg)), math.cos(math.radians(turned_deg))
-    aft, out, up = tip[0] - about, tip[1], tip[2] - pin.z
-    lengths = [
-        math.hypot(
-            about + aft * cos + y * sin - pin.x, y * cos - aft * sin + off_centre, up
-        )
+    aft, out = tip[0] - about, tip[1]
+    starboard, port = (
+        taut(body, pin, (about + aft * cos + y * sin, y * cos - aft * sin + off_centre, tip[2]))
         for y in (out, -out)
-    ]
-    return TipDistances(*lengths)
+    )
+    if isinstance(starboard, str):
+        return starboard
+    return port if isinstance(port, str) else (starboard, port)
 
 
 def string_check(
-    tailplane: Tailplane, pin: Mark, about_x: float | None = None, chord_fraction: float = 0.0,
+    tailplane: Tailplane | Wing, pin: Mark, about_x: float | None = None, chord_fraction: float = 0.0,
+    body: Body | None = None,
 ) -> StringCheck | str:
     """What the strings from ``pin`` to the tips should read, and their difference per degree (exact).
 
     The difference is close to 2 sin θ × half span × (distance from the pin to the turning point)/length:
-    a pin far ahead and a long tailplane tell the most. Refused where the pin stands on the turning
-    point, since the strings then stay alike however the tailplane is turned.
+    a pin far from it and a long surface tell the most. Refused where the pin stands on the turning
+    point, since the strings then stay alike however the surface is turned; and where a string has no
+    way round ``body``.
     """
     tip = starboard_tip(tailplane, chord_fraction)
     if isinstance(tip, str):
@@ -189,9 +207,9 @@ def string_check(
     about = root_middle_x(tailplane) if about_x is None else about_x
     if isinstance(about, str):
         return about
-    true = string_lengths(tailplane, pin, 0.0, about, chord_fraction)
-    turned = string_lengths(tailplane, pin, 1.0, about, chord_fraction)
-    shifted = string_lengths(tailplane, pin, 0.0, about, chord_fraction, 1.0)
+    true = _strings(tailplane, pin, 0.0, about, chord_fraction, 0.0, body)
+    turned = string_lengths(tailplane, pin, 1.0, about, chord_fraction, 0.0, body)
+    shifted = string_lengths(tailplane, pin, 0.0, about, chord_fraction, 1.0, body)
     if isinstance(true, str):
         return true
     if isinstance(turned, str):
@@ -199,8 +217,11 @@ def string_check(
     if isinstance(shifted, str):
         return shifted
     if abs(pin.x - about) <= CLOSE:
-        return "the pin stands where the tailplane turns: put it well ahead on the fuselage"
-    return StringCheck(true.starboard, turned.difference, shifted.difference, about, tip)
+        where = "ahead on" if isinstance(tailplane, Tailplane) else "aft on"
+        return f"the pin stands where the {_word(tailplane)} turns: put it well {where} the fuselage"
+    return StringCheck(
+        true[0].length, turned.difference, shifted.difference, about, tip, true[0].on_body
+    )
 
 
 def fin_marks(design: Design) -> FinMarks | str:

@@ -7,19 +7,20 @@ runs is common practice, no source.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from core.design import Design, DisplayUnits, Outline
 from core.geometry.overlay import lines_in, union
 from core.geometry.ring import Array
 from core.kinds import ROOTED, RUDDERS, UPRIGHT
+from core.parts.hinge_places import Point, hinge_places
 from core.stability.side_area import form_of
 from core.units import MM_PER_IN
-
-Point = tuple[float, float]
 
 NEAR = 3.0
 """mm: a rudder's edge this near to a fin's is taken to lie along it; traced edges never meet exactly."""
@@ -27,6 +28,8 @@ _STRAIGHT = 1.0
 _SHORTEST_HINGE = 20.0
 _SHORTEST_ROOT = 5.0
 _TOUCHING = 0.3
+SHARED, SHORTEST_SHARED = 0.05, 5.0
+"""mm: two outlines this near to each other, for so long, have an edge in common."""
 
 
 @dataclass(frozen=True)
@@ -43,22 +46,6 @@ class Hinge:
     def length(self) -> float:
         """In mm."""
         return math.dist(self.start, self.end)
-
-
-def hinge_count(length: float) -> int:
-    """Two hinges up to 100 mm, three up to 250, one more for every further 120 (common practice)."""
-    if length <= 100.0:
-        return 2
-    return 3 + max(0, math.ceil((length - 250.0) / 120.0))
-
-
-def hinge_places(start: Point, end: Point) -> tuple[Point, ...]:
-    """The hinges on a line: the outer ones a seventh of its length from its ends, the rest even between."""
-    shares = np.linspace(1 / 7, 6 / 7, hinge_count(math.dist(start, end)))
-    return tuple(
-        (start[0] + float(s) * (end[0] - start[0]), start[1] + float(s) * (end[1] - start[1]))
-        for s in shares
-    )
 
 
 def hinges_of(design: Design) -> tuple[Hinge, ...]:
@@ -115,6 +102,43 @@ def _shared_line(rudder: Outline, fin: Outline) -> tuple[Point, Point] | None:
     return (float(low[0]), float(low[1])), (float(high[0]), float(high[1]))
 
 
+def body_under(design: Design) -> BaseGeometry:
+    """What tail and pylons stand on: the union of all single joined outlines but those."""
+    return union(
+        form_of(o).patch.region for o in design.outlines
+        if o.count == 1 and o.standing == "joined" and o.kind not in ROOTED | UPRIGHT
+    )
+
+
+def shared_stretches(one: Array, other: Array) -> tuple[Array, ...]:
+    """Where the closed outline ``one`` runs on the other, as polylines (N, 2); both corners (M, 2).
+
+    On it is what lies within SHARED, for SHORTEST_SHARED and more.
+    """
+    near = shapely.buffer(shapely.LinearRing(other), SHARED, quad_segs=2)
+    met = lines_in(shapely.LinearRing(one), near)
+    merged = shapely.line_merge(met) if met.geom_type == "MultiLineString" else met
+    return tuple(
+        shapely.get_coordinates(part) for part in shapely.get_parts(merged)
+        if part.geom_type == "LineString" and part.length >= SHORTEST_SHARED
+    )
+
+
+def stretches_off(start: Point, end: Point, outlines: Sequence[Array], within: float) -> tuple[Array, ...]:
+    """The parts of a straight line, (2, 2) each, that lie further than ``within`` from every closed outline.
+
+    To half a millimetre.
+    """
+    points = np.linspace(start, end, 2 + int(math.dist(start, end) / 0.5))
+    rings = shapely.MultiLineString([shapely.LinearRing(outline) for outline in outlines])
+    off = np.concatenate(((False,), shapely.distance(shapely.points(points), rings) > within, (False,)))
+    turns = np.flatnonzero(off[1:] != off[:-1])
+    return tuple(
+        points[[first, last - 1]] for first, last in zip(turns[::2], turns[1::2], strict=True)
+        if last - first > 1
+    )
+
+
 def root_lines(design: Design, outline: Outline) -> tuple[Array, ...]:
     """Where a joined fin, ventral fin or pylon meets the body, as polylines (N, 2).
 
@@ -123,10 +147,7 @@ def root_lines(design: Design, outline: Outline) -> tuple[Array, ...]:
     """
     if outline.kind not in ROOTED or outline.standing != "joined":
         return ()
-    body = union(
-        form_of(o).patch.region for o in design.outlines
-        if o is not outline and o.count == 1 and o.standing == "joined" and o.kind not in ROOTED | UPRIGHT
-    )
+    body = body_under(design)
     region = form_of(outline).patch.region
     if body.is_empty or region.is_empty:
         return ()

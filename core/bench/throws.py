@@ -15,11 +15,9 @@ from core.bench.linkage import edge_distance
 from core.design import LIMIT, Design, Outline, Tailplane
 from core.geometry.overlay import lines_in
 from core.kinds import RUDDERS
+from core.parts.plan import ELEVATOR_DEG as ELEVATOR_DEG
 from core.stability.ballast import CLOSE, OUT_OF_REACH
 from core.stability.side_area import form_of
-
-ELEVATOR_DEG = 20.0
-"""Elevator to each side, which the design does not hold (common practice, no source)."""
 
 
 @dataclass(frozen=True)

@@ -70,6 +70,7 @@ class Tiling:
     """A grid of windows, and which of them have anything on them.
 
     ``left`` and ``top``: u and v of the grid's corner. ``wide`` × ``tall``: one window, in mm.
+    ``bridges``: those of the ``tiles`` that hold others together and have nothing to cut on them.
     """
 
     left: float
@@ -80,6 +81,7 @@ class Tiling:
     columns: int
     rows: int
     tiles: tuple[Tile, ...]
+    bridges: tuple[Tile, ...] = ()
 
     @cached_property
     def _printed(self) -> frozenset[Tile]:

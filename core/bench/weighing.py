@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.design import LIMIT, Design, Weighing
+from core.design import LIMIT, Design
+from core.design_bench import Weighing
 from core.kinds import NOSE_TO_TAIL
 from core.stability.balance import cg_of
 from core.stability.ballast import CLOSE, OUT_OF_REACH, Balance, Ballast, ballast_for, weighed

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from msgspec import structs
+
 from core.design import LIMIT, LIMIT_WORDS, MOST_COUNT, MOST_PARTS, Design, Node, Outline, Stance
-from core.exchange.faults import ExchangeError
+from core.exchange.faults import ExchangeError, UnseenError
 from core.geometry.ring import ring_of, signed_area
 from core.kinds import KINDS, OTHER, Kind
 from core.redesign.design_edits import fresh_id
@@ -71,9 +74,37 @@ class Imported:
 
     outlines: tuple[Outline, ...]
     notes: tuple[str, ...]
+    uncounted: tuple[str, ...] = ()
+    """Ids of those of which the file does not say how often they come: each has a count of 1."""
+    ours: bool = False
+    """True if the file was written here, whatever another program did to it since."""
+    unseen: int = 0
+    """Paths left out because their layer or they themselves are switched off there."""
 
 
-def _paths(count: int, what: str) -> str:
+def answered(found: Imported, answers: Mapping[str, tuple[Kind, int]]) -> Imported:
+    """With what was asked about outlines, by their ids, of which the file does not say it: kind, count."""
+    outlines = []
+    for outline in found.outlines:
+        if outline.id in answers:
+            kind, count = answers[outline.id]
+            outline = structs.replace(outline, kind=kind, count=count)
+        outlines.append(outline)
+    lacking = tuple(each for each in found.uncounted if each not in answers)
+    return dataclasses.replace(found, outlines=tuple(outlines), uncounted=lacking)
+
+
+def count_words(found: Imported) -> str:
+    """What is to be said of the counts that are lacking, without a full stop."""
+    whose = ", written here and changed by another program since," if found.ours else ""
+    if len(found.uncounted) == 1:
+        return f"the drawing{whose} does not say how often {found.uncounted[0]} comes: it counts once"
+    which = ", ".join(found.uncounted[:6]) + (" …" if len(found.uncounted) > 6 else "")
+    return f"the drawing{whose} does not say how often these come: {which}; each counts once"
+
+
+def paths_were(count: int, what: str = "path") -> str:
+    """So many paths, and their verb: "2 paths were"."""
     return f"1 {what} was" if count == 1 else f"{count} {what}s were"
 
 
@@ -89,6 +120,9 @@ class Gathering:
         self.without_area = 0
         self.opened = 0
         self.notes: list[str] = []
+        self.unseen = 0
+        self.ours = False
+        self._uncounted: list[str] = []
 
     def add(self, pieces: Sequence[Piece], named: Named, where: str) -> bool:
         """One row of joined pieces; whether it has area and became an outline.
@@ -114,7 +148,7 @@ class Gathering:
             return False
         if abs(pieces[-1][3] - pieces[0][0]) > _OPEN:
             self.opened += 1
-        said: Kind = next((k for k in KINDS if k == named.kind), OTHER)
+        said: Kind = next((k for k in KINDS if k == named.kind.lower()), OTHER)
         kind = self._kind or said
         if len(self.outlines) >= MOST_PARTS:
             raise ExchangeError(f"{where}: more than {MOST_PARTS} outlines; keep to the side view")
@@ -123,6 +157,8 @@ class Gathering:
         stance = "clear" if named.stance == "clear" else stance
         outline_id = fresh_id(self._ids, named.stem or named.label or kind, self._taken)
         self._taken.append(outline_id)
+        if not known:
+            self._uncounted.append(outline_id)
         self.outlines.append(Outline(
             outline_id, kind, nodes, label=named.label[:200], count=int(named.count) if known else 1,
             stance=stance if self._kind is None else None,
@@ -130,16 +166,26 @@ class Gathering:
         return True
 
     def done(self) -> Imported:
-        """All that was gathered; ExchangeError where there is no outline."""
+        """All that was gathered; UnseenError where all of it is switched off, ExchangeError where there
+        is no outline.
+        """
         if not self.outlines:
-            raise ExchangeError("found no closed outline; turn what is to be read into closed paths")
+            if self.unseen:
+                raise UnseenError("all outlines in it are switched off or frozen; switch them on there, or "
+                                  "give --hidden")
+            raise ExchangeError(
+                f"found no closed outline ({self.notes[0]})" if self.notes else
+                "found no closed outline; turn what is to be read into closed paths"
+            )
         notes = []
         if self.opened:
-            notes.append(f"{_paths(self.opened, 'open path')} closed by a straight edge; check them")
+            notes.append(f"{paths_were(self.opened, 'open path')} closed by a straight edge; check them")
         if self.without_area:
-            notes.append(f"{_paths(self.without_area, 'path')} left out for having no area")
+            notes.append(f"{paths_were(self.without_area)} left out for having no area")
         notes += self.notes
         more = len(notes) - _MOST_NOTES
         if more > 0:
             notes[_MOST_NOTES:] = [f"{more} more remarks of the kind are left out"]
-        return Imported(tuple(self.outlines), tuple(notes))
+        return Imported(
+            tuple(self.outlines), tuple(notes), tuple(self._uncounted), self.ours, self.unseen
+        )

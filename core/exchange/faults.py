@@ -9,3 +9,7 @@ class ExchangeError(ValueError):
 
 class ScaleUnknownError(ExchangeError):
     """The file does not say how long its unit is; it has to be given."""
+
+
+class UnseenError(ExchangeError):
+    """Everything in the file is switched off or frozen there; whether to take it has to be said."""

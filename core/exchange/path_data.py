@@ -18,6 +18,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _MOST = 1e12
 _NO_RADIUS = 1e-12
 _LETTERS = frozenset("MmLlHhVvCcSsQqTtAaZz")
+_EVEN = 1e-9
 
 
 class Reader:
@@ -83,6 +84,14 @@ class Reader:
 def line(a: complex, b: complex) -> Piece:
     """A straight piece."""
     return a, a, b, b
+
+
+def cubic(a: complex, b: complex, c: complex, d: complex) -> Piece:
+    """A cubic; one that runs evenly, as our own export writes a straight edge in a spline, is straight."""
+    third, near = (d - a) / 3, _EVEN * (1.0 + abs(a) + abs(d))
+    if abs(a + third - b) < near and abs(d - third - c) < near:
+        return line(a, d)
+    return a, b, c, d
 
 
 def from_quadratic(a: complex, c: complex, b: complex) -> Piece:

@@ -12,10 +12,13 @@ from xml.etree import ElementTree
 
 from core.design import Design, Outline
 from core.exchange.faults import ExchangeError
+from core.exchange.naming import group_id
 from core.geometry.ring import Array, bounds, ring_of
 from core.stability.readings import NO_SCALE, scale_known
 
 NAMESPACE = "http://www.w3.org/2000/svg"
+DRAWING_ID = "sternpost-outlines"
+"""The id of the outermost element, by which a file written here is known again."""
 _ROOM = 2.0
 """mm around the drawing, so that its lines are not cut at the edge of the picture."""
 _LINE = 0.2
@@ -43,13 +46,13 @@ def svg_bytes(design: Design) -> bytes:
     bottom = math.ceil(-min(box[1] for box in boxes) + _ROOM)
     wide, high = right - left, bottom - top
     root = ElementTree.Element("svg", {
-        "xmlns": NAMESPACE, "version": "1.1", "width": f"{wide}mm", "height": f"{high}mm",
+        "xmlns": NAMESPACE, "id": DRAWING_ID, "version": "1.1", "width": f"{wide}mm", "height": f"{high}mm",
         "viewBox": f"{left} {top} {wide} {high}",
     })
     ElementTree.SubElement(root, "title").text = _plain(design.title)
     for outline in design.outlines:
         group = ElementTree.SubElement(root, "g", {
-            "id": f"outline-{outline.id}", "data-id": outline.id, "data-kind": outline.kind,
+            "id": group_id(outline), "data-id": outline.id, "data-kind": outline.kind,
             "data-count": str(outline.count), "data-stance": outline.standing,
             "fill": "none", "stroke": "#000000", "stroke-width": str(_LINE), "stroke-linejoin": "round",
         })

@@ -1,183 +1,258 @@
-"""Outlines read from SVG: paths and basic shapes, through all their groups and transforms.
+"""Outlines read from SVG: paths and basic shapes, through all their groups, copies and transforms.
 
 The scale comes from ``width`` or ``height`` in a true unit together with ``viewBox``. A file that
-names pixels only is not believed: programs disagree on how many make an inch. Nothing that the
-file points at is fetched, and a document type, with which entities come, is refused.
-By the SVG 1.1 recommendation (W3C, 2011), chapters 7 to 9; from memory.
+names pixels only is not believed: programs disagree on how many make an inch. <use>, <symbol> and
+nested drawings are resolved within the file; nothing that it points at is fetched. What is not
+displayed is left out unless asked for.
+By the SVG 1.1 recommendation (W3C, 2011), chapters 5 and 7 to 9; from memory.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import NoReturn
-from xml.parsers import expat
 
-from core.exchange.closed import Gathering, Imported, Named, Piece, must_be_small
+from core.exchange.closed import Gathering, Imported, Named, Piece, paths_were
 from core.exchange.faults import ExchangeError, ScaleUnknownError
-from core.exchange.path_data import Reader, arc, line, subpaths
-from core.exchange.svg import NAMESPACE
+from core.exchange.naming import named_by
+from core.exchange.svg import DRAWING_ID
+from core.exchange.svg_shapes import (
+    LENGTH,
+    MM,
+    SHAPES,
+    Matrix,
+    length_of,
+    placed,
+    rows_of,
+    times,
+    transform_of,
+)
+from core.exchange.svg_tree import Element, by_id, plain_words, tree_of
 from core.kinds import Kind
 
-_DEEPEST = 200
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "Q": 0.25, "q": 0.25}
-_PX = 25.4 / 96
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z%]*)\s*")
-_TRANSFORM = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)[\s,]*")
-_UNDRAWN = frozenset({
-    "defs", "clipPath", "mask", "pattern", "marker", "symbol", "metadata", "style", "script", "foreignObject",
-})
-_SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline"})
-
-Matrix = tuple[float, float, float, float, float, float]
-_SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-
-
-@dataclass
-class _Element:
-    name: str
-    where: str
-    given: Mapping[str, str]
-    matrix: Matrix
-    drawn: bool
-    title: list[str] = field(default_factory=list)
+MOST_COPIED = 20_000
+_DEEPEST_COPIES = 16
+_DEEPEST = 300
+_HREF = ("href", "http://www.w3.org/1999/xlink href")
+_ONLY_BY_USE = frozenset({"defs", "symbol"})
 
 
 def outlines_from_svg(
-    data: bytes, *, kind: Kind | None = None, mm_per_unit: float | None = None
+    data: bytes, *, kind: Kind | None = None, mm_per_unit: float | None = None, unseen: bool = False
 ) -> Imported:
-    """The outlines in an SVG file. ``kind`` is for all of them; else as the file says, or ``other``.
+    """The outlines in an SVG file. ``kind`` is for all of them; else as the file says or names them, or
+    ``other``.
+    ``unseen``: those that are not displayed too.
 
     ``mm_per_unit`` is the length of one user unit of the outermost drawing, in place of what the file
-    says. ScaleUnknownError where neither says it; ExchangeError for whatever else is wrong.
+    says. ScaleUnknownError where neither says it, UnseenError where nothing is to be seen;
+    ExchangeError for whatever else is wrong.
     """
-    must_be_small(data)
-    reading = _Reading(kind, mm_per_unit)
-    parser = expat.ParserCreate(namespace_separator=" ")
-    parser.buffer_text = True
-    parser.StartDoctypeDeclHandler = _refuse
-    parser.EntityDeclHandler = _refuse
-    parser.StartElementHandler = reading.start
-    parser.EndElementHandler = reading.end
-    parser.CharacterDataHandler = reading.text
-    try:
-        parser.Parse(data, True)
-    except expat.ExpatError as error:
-        why = expat.ErrorString(error.code)
-        raise ExchangeError(
-            f"line {error.lineno}: not a whole SVG file ({why}); export the drawing anew"
-        ) from None
-    except (ValueError, LookupError) as error:
-        if isinstance(error, ExchangeError):
-            raise
-        raise ExchangeError("its encoding is not known here; save it in UTF-8") from None
-    return reading.gathering.done()
-
-
-def _refuse(*_: object) -> NoReturn:
-    raise ExchangeError("found a document type (<!DOCTYPE ...>), which is not read; delete it from the file")
+    root = tree_of(data)
+    return _Reading(root, kind, mm_per_unit, unseen).done()
 
 
 class _Reading:
-    """Goes through the elements in file order."""
+    """Goes through the elements as they are drawn."""
 
-    def __init__(self, kind: Kind | None, mm_per_unit: float | None) -> None:
-        self.gathering = Gathering(kind)
-        self._mm_per_unit = mm_per_unit
-        self._stack: list[_Element] = []
-        self._count = 0
+    def __init__(self, root: Element, kind: Kind | None, mm_per_unit: float | None, unseen: bool) -> None:
+        self._gathering = Gathering(kind)
+        self._gathering.ours = root.given.get("id") == DRAWING_ID
+        self._take_unseen = unseen
+        self._ids = by_id(root)
+        self._stack: list[Element] = []
+        # Read once, however often an element is copied.
+        self._rows: dict[Element, list[list[Piece]]] = {}
+        self._transforms: dict[Element, Matrix] = {}
+        self._copied = 0
+        box = _view_box(root.given)
+        self._size = (box[2], box[3]) if box else None
+        self._stack.append(root)
+        matrix = _to_mm(root.given, mm_per_unit)
+        self._inside(root, matrix, (), _seen(root.given, True))
 
-    def start(self, name: str, given: dict[str, str]) -> None:
-        """An element begins."""
-        space, _, local = name.rpartition(" ")
-        if len(self._stack) >= _DEEPEST:
-            raise ExchangeError(f"<{local[:40]}>: nested more than {_DEEPEST} deep; ungroup the drawing")
-        self._count += 1
-        if not self._stack:
-            if local != "svg" or space not in ("", NAMESPACE):
-                raise ExchangeError(f"found <{local[:40]}> where an SVG begins with <svg>; name an SVG file")
-            self._stack.append(_Element(local, "svg", given, _to_mm(given, self._mm_per_unit), True))
-            return
-        above = self._stack[-1]
-        where = _where(local, given, self._count)
-        drawn = above.drawn and space in ("", NAMESPACE) and local not in _UNDRAWN and _shown(given)
-        if drawn and local in ("use", "svg"):
-            self.gathering.notes.append(
-                f"{where} was left out; "
-                "turn copies and nested drawings into paths to have them"
-            )
-            drawn = False
-        matrix = above.matrix
-        if drawn and "transform" in given:
-            try:
-                matrix = _times(matrix, _transform(given["transform"]))
-            except ExchangeError as error:
-                raise ExchangeError(f"{where}: {error}") from None
-        self._stack.append(_Element(local, where, given, matrix, drawn))
+    def done(self) -> Imported:
+        """All that was drawn."""
+        unseen = self._gathering.unseen
+        if unseen:
+            self._gathering.notes.append(f"{paths_were(unseen, 'shape')} left out, not being displayed there")
+        return self._gathering.done()
 
-    def text(self, words: str) -> None:
-        """Words between elements."""
-        # Of <title> the words belong to the element that it stands in.
-        if len(self._stack) > 1 and self._stack[-1].name == "title" and len(self._stack[-2].title) < 20:
-            self._stack[-2].title.append(words[:400])
+    def _inside(
+        self, element: Element, matrix: Matrix, copies: tuple[Element, ...], seen: bool | None
+    ) -> None:
+        for child in element.children:
+            if child.name not in _ONLY_BY_USE:
+                self._visit(child, matrix, copies, seen)
 
-    def end(self, _: str) -> None:
-        """The innermost element ends: a shape becomes outlines."""
-        element = self._stack.pop()
-        if not element.drawn or element.name not in _SHAPES:
-            return
+    def _visit(
+        self, element: Element, matrix: Matrix, copies: tuple[Element, ...], seen: bool | None,
+        size: Mapping[str, str] | None = None,
+    ) -> None:
+        """``seen`` None: nothing in it can be; ``size``: what a <use> says of width and height."""
         where = element.where
+        self._copied += bool(copies)
+        if self._copied > MOST_COPIED:
+            raise _SaidError(f"{where}: more than {MOST_COPIED} elements come out of copies; simplify it")
+        if len(self._stack) >= _DEEPEST:
+            self._leave(where, "stands too deep in copies of copies")
+            return
+        seen = _seen(element.given, seen)
+        self._stack.append(element)
         try:
-            rows = [row for row in _rows(element.name, element.given) if row]
+            if "transform" in element.given:
+                if element not in self._transforms:
+                    self._transforms[element] = transform_of(element.given["transform"])
+                matrix = times(matrix, self._transforms[element])
+            if element.name in SHAPES:
+                self._shape(element, matrix, seen)
+            elif element.name == "use":
+                self._use(element, matrix, copies, seen)
+            elif element.name in ("svg", "symbol"):
+                fitted = self._fitted(element, size or {})
+                if fitted is not None:
+                    self._inside(element, times(matrix, fitted), copies, seen)
+            else:
+                self._inside(element, matrix, copies, seen)
+        except _SaidError:
+            raise
         except ExchangeError as error:
-            raise ExchangeError(f"{where}: {error}") from None
+            raise _SaidError(f"{where}: {error}") from None
+        finally:
+            self._stack.pop()
+
+    def _leave(self, where: str, why: str) -> None:
+        self._gathering.notes.append(f"{where} was left out: it {why}")
+
+    def _use(
+        self, element: Element, matrix: Matrix, copies: tuple[Element, ...], seen: bool | None
+    ) -> None:
+        href = next((element.given[name] for name in _HREF if name in element.given), "").strip()
+        target = self._ids.get(href[1:]) if href.startswith("#") else None
+        if href and not href.startswith("#"):
+            self._leave(element.where, "copies from another file, and nothing is fetched")
+        elif target is None:
+            self._leave(element.where, f'copies "{href[:40]}", which the file does not hold')
+        elif target in self._stack:
+            self._leave(element.where, "copies itself")
+        elif len(copies) >= _DEEPEST_COPIES:
+            self._leave(element.where, f"is a copy more than {_DEEPEST_COPIES} copies deep")
+        else:
+            moved: Matrix = (1.0, 0.0, 0.0, 1.0, length_of(element.given, "x"), length_of(element.given, "y"))
+            self._visit(target, times(matrix, moved), (*copies, target), seen, element.given)
+
+    def _fitted(self, element: Element, size: Mapping[str, str]) -> Matrix | None:
+        """How the inside of a nested drawing or a symbol lies in what it stands in; None where it has no
+        extent or does not say which.
+        """
+        given = element.given
+        x, y = (length_of(given, name) if element.name == "svg" else 0.0 for name in ("x", "y"))
+        box = _view_box(given)
+        if box is None:
+            return 1.0, 0.0, 0.0, 1.0, x, y
+        sides = []
+        for i, name in enumerate(("width", "height")):
+            text = size.get(name, given.get(name, "100%")).strip()
+            if text in ("100%", "auto"):
+                if self._size is None:
+                    self._leave(element.where, "does not say how large it is")
+                    return None
+                sides.append(self._size[i])
+            else:
+                sides.append(length_of({name: text}, name))
+        if min(*sides, box[2], box[3]) <= 0:
+            return None
+        how = given.get("preserveAspectRatio", "").split() or ["xMidYMid"]
+        sx, sy = sides[0] / box[2], sides[1] / box[3]
+        if how[0] != "none":
+            sx = sy = max(sx, sy) if "slice" in how else min(sx, sy)
+        x += (sides[0] - sx * box[2]) * _share(how[0], "x") - sx * box[0]
+        y += (sides[1] - sy * box[3]) * _share(how[0], "Y") - sy * box[1]
+        return sx, 0.0, 0.0, sy, x, y
+
+    def _shape(self, element: Element, matrix: Matrix, seen: bool | None) -> None:
+        if not seen and not self._take_unseen:
+            self._gathering.unseen += 1
+            return
+        if element not in self._rows:
+            self._rows[element] = [row for row in rows_of(element.name, element.given) if row]
+        rows = self._rows[element]
         named = self._named(element)
-        made = [
-            self.gathering.add([_placed(piece, element.matrix) for piece in row], named, where)
-            for row in rows
-        ]
-        if sum(made) > 1:
-            self.gathering.notes.append(
-                f"{where} has {sum(made)} parts, each of which became an outline; delete those that are holes"
+        made = 0
+        for row in rows:
+            try:
+                made += self._gathering.add([placed(piece, matrix) for piece in row], named, element.where)
+            except ExchangeError as error:
+                raise _SaidError(str(error)) from None
+        if made > 1:
+            self._gathering.notes.append(
+                f"{element.where} has {made} parts, each of which became an outline; "
+                "delete those that are holes"
             )
 
-    def _named(self, element: _Element) -> Named:
-        own = "".join(element.title)
-        for above in reversed([*self._stack, element]):
-            if "data-id" in above.given:
-                given = above.given
+    def _named(self, element: Element) -> Named:
+        for above in reversed(self._stack):
+            given = above.given
+            if "data-id" in given:
+                self._gathering.ours = True
                 return Named(
-                    given["data-id"], _words(own or "".join(above.title)), given.get("data-kind", ""),
+                    given["data-id"], element.words() or above.words(), given.get("data-kind", ""),
                     given.get("data-count", ""), given.get("data-stance", ""),
                 )
-        return Named(element.given.get("id", ""), _words(own or element.given.get("id", "")))
+        for above in reversed(self._stack):
+            said = named_by(above.given.get("id", ""))
+            if said is not None:
+                label = element.words() or above.words() or said.label
+                return Named(said.stem, label, said.kind, said.count, said.stance)
+        copied = [above for above in reversed(self._stack) if above.name == "use"]
+        own = next((e.given["id"] for e in (element, *copied) if "id" in e.given), "")
+        titled = (above.words() for above in reversed(self._stack[1:]))
+        label = next(filter(None, titled), "") or plain_words(own)
+        # As with the layers of a DXF: what is called like a kind is one.
+        return Named(own, label, label)
 
 
-def _words(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+class _SaidError(ExchangeError):
+    """It says already where it was."""
 
 
-def _where(name: str, given: Mapping[str, str], number: int) -> str:
-    return f'{name} "{given["id"][:60]}"' if "id" in given else f"{name} (element {number})"
+def _seen(given: Mapping[str, str], above: bool | None) -> bool | None:
+    """Whether what is drawn there is to be seen; None: nothing in it can be."""
+    if above is None or _style(given, "display") == "none":
+        return None
+    visible = _style(given, "visibility")
+    return above if visible in ("", "inherit") else visible == "visible"
 
 
-def _shown(given: Mapping[str, str]) -> bool:
-    style = given.get("style", "").replace(" ", "")
-    return given.get("display") != "none" and "display:none" not in style
+def _style(given: Mapping[str, str], name: str) -> str:
+    for each in reversed(given.get("style", "").split(";")):
+        key, _, value = each.partition(":")
+        if key.strip() == name:
+            return value.split("!")[0].strip()
+    return given.get(name, "").strip()
+
+
+def _share(how: str, axis: str) -> float:
+    """Of the room that is left over, what comes first: "xMinYMax"."""
+    at = how.find(axis)
+    return {"Min": 0.0, "Max": 1.0}.get(how[at + 1 : at + 4], 0.5) if at >= 0 else 0.5
+
+
+def _view_box(given: Mapping[str, str]) -> tuple[float, float, float, float] | None:
+    try:
+        x, y, wide, high = (float(word) for word in given.get("viewBox", "").replace(",", " ").split())
+    except ValueError:
+        return None
+    return (x, y, wide, high) if all(map(math.isfinite, (x, y, wide, high))) else None
 
 
 def _to_mm(given: Mapping[str, str], mm_per_unit: float | None) -> Matrix:
     """From the user units of the outermost drawing to mm, y turned up."""
     if mm_per_unit is not None:
         return mm_per_unit, 0.0, 0.0, -mm_per_unit, 0.0, 0.0
-    try:
-        _, _, wide, high = (float(word) for word in given.get("viewBox", "").replace(",", " ").split())
-    except ValueError:
-        wide = high = 0.0
+    _, _, wide, high = _view_box(given) or (0.0, 0.0, 0.0, 0.0)
     each = [
-        _true_length(given.get(name, "")) / units if 0 < units < math.inf else 0.0
+        _true_length(given.get(name, "")) / units if units > 0 else 0.0
         for name, units in (("width", wide), ("height", high))
     ]
     known = [scale for scale in each if 0 < scale < math.inf]
@@ -195,115 +270,5 @@ def _to_mm(given: Mapping[str, str], mm_per_unit: float | None) -> Matrix:
 
 def _true_length(text: str) -> float:
     """mm; 0 where the unit is none, px or a part of the window."""
-    match = _LENGTH.fullmatch(text)
-    return float(match[1]) * _MM.get(match[2], 0.0) if match else 0.0
-
-
-def _times(m: Matrix, n: Matrix) -> Matrix:
-    a, b, c, d, e, f = m
-    p, q, r, s, t, u = n
-    return (
-        a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, a * t + c * u + e, b * t + d * u + f,
-    )
-
-
-def _placed(piece: Piece, m: Matrix) -> Piece:
-    a, b, c, d, e, f = m
-    one, two, three, four = (
-        complex(a * p.real + c * p.imag + e, b * p.real + d * p.imag + f) for p in piece
-    )
-    return one, two, three, four
-
-
-def _transform(text: str) -> Matrix:
-    matrix, at = _SAME, 0
-    text = text.strip()
-    while at < len(text):
-        match = _TRANSFORM.match(text, at)
-        if match is None:
-            raise ExchangeError(f'transform: found "{text[at : at + 20]}"; export the drawing anew')
-        read = Reader(match[2], "transform")
-        numbers: list[float] = []
-        while not read.done() and len(numbers) < 7:
-            numbers.append(read.number())
-        matrix = _times(matrix, _one_transform(match[1], numbers))
-        at = match.end()
-    return matrix
-
-
-def _one_transform(name: str, numbers: list[float]) -> Matrix:
-    match name, numbers:
-        case "matrix", [a, b, c, d, e, f]:
-            return a, b, c, d, e, f
-        case "translate", [x, *rest] if len(rest) < 2:
-            return 1.0, 0.0, 0.0, 1.0, x, rest[0] if rest else 0.0
-        case "scale", [x, *rest] if len(rest) < 2:
-            return x, 0.0, 0.0, rest[0] if rest else x, 0.0, 0.0
-        case "rotate", [turn, *rest] if len(rest) in (0, 2):
-            x, y = rest or (0.0, 0.0)
-            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-            return _times((1.0, 0.0, 0.0, 1.0, x, y), (c, s, -s, c, s * y - c * x, -s * x - c * y))
-        case "skewX", [turn]:
-            return 1.0, 0.0, math.tan(math.radians(turn)), 1.0, 0.0, 0.0
-        case "skewY", [turn]:
-            return 1.0, math.tan(math.radians(turn)), 0.0, 1.0, 0.0, 0.0
-    raise ExchangeError(f"transform: {name} with {len(numbers)} numbers; export the drawing anew")
-
-
-def _length(given: Mapping[str, str], name: str, default: float = 0.0) -> float:
-    """User units of an attribute; true units by the 96 pixels to the inch of CSS."""
-    if name not in given or given[name].strip() == "auto":
-        return default
-    match = _LENGTH.fullmatch(given[name])
-    unit = match[2] if match else "?"
-    if match is None or (unit not in ("", "px") and unit not in _MM) or not abs(float(match[1])) <= 1e12:
-        raise ExchangeError(f'{name}: expected a length, found "{given[name][:20]}"; turn it into a path')
-    return float(match[1]) * (_MM[unit] / _PX if unit in _MM else 1.0)
-
-
-def _rows(name: str, given: Mapping[str, str]) -> list[list[Piece]]:
-    if name == "path":
-        return subpaths(given.get("d", ""))
-    if name in ("polygon", "polyline"):
-        return [_polygon(given.get("points", ""))]
-    if name == "rect":
-        return [_rectangle(given)]
-    if name == "circle":
-        rx = ry = _length(given, "r")
-    else:
-        rx, ry = _length(given, "rx"), _length(given, "ry")
-    if rx <= 0 or ry <= 0:
-        return []
-    centre = complex(_length(given, "cx"), _length(given, "cy"))
-    left, right = centre - rx, centre + rx
-    return [[*arc(right, rx, ry, 0, False, True, left), *arc(left, rx, ry, 0, False, True, right)]]
-
-
-def _polygon(text: str) -> list[Piece]:
-    read = Reader(text, "points")
-    points: list[complex] = []
-    while not read.done():
-        points.append(complex(read.number(), read.number()))
-    return [line(a, b) for a, b in zip(points, [*points[1:], *points[:1]], strict=True)]
-
-
-def _rectangle(given: Mapping[str, str]) -> list[Piece]:
-    x, y, wide, high = (_length(given, key) for key in ("x", "y", "width", "height"))
-    if wide <= 0 or high <= 0:
-        return []
-    rx = _length(given, "rx", -1.0)
-    ry = _length(given, "ry", rx)
-    rx = min(max(ry if rx < 0 else rx, 0.0), wide / 2)
-    ry = min(max(ry, 0.0), high / 2)
-    row: list[Piece] = []
-    corners = (
-        (complex(x + wide, y), complex(-rx, 0), complex(0, ry)),
-        (complex(x + wide, y + high), complex(0, -ry), complex(-rx, 0)),
-        (complex(x, y + high), complex(rx, 0), complex(0, -ry)),
-        (complex(x, y), complex(0, ry), complex(rx, 0)),
-    )
-    at = complex(x + rx, y)
-    for corner, before, after in corners:
-        row += [line(at, corner + before), *arc(corner + before, rx, ry, 0, False, True, corner + after)]
-        at = corner + after
-    return row
+    match = LENGTH.fullmatch(text)
+    return float(match[1]) * MM.get(match[2], 0.0) if match else 0.0

@@ -25,6 +25,8 @@ UNTOLD = (
     "the areas cannot be told: the outlines lie on one another in a way that cannot be computed; "
     "move a node that they share a little"
 )
+_FEW, _AT_ONCE = 16, 4
+"""Up to so many are united in one go; of more, so many and then the results by twos."""
 NOTHING: BaseGeometry = shapely.Polygon()
 _AREAS = ("Polygon", "MultiPolygon")
 # A low-discrepancy pattern in the unit square, six places to a part (Roberts' R2 sequence).
@@ -48,6 +50,55 @@ def union(regions: Iterable[BaseGeometry]) -> BaseGeometry:
         return NOTHING
     if len(several) == 1:
         return several[0]
+    return _union(several) if len(several) <= _FEW else _of_many(several)
+
+
+def _of_many(several: list[BaseGeometry]) -> BaseGeometry:
+    """The union of many: equal ones once, each heap of boxes that meet alone, in it neighbours first.
+
+    All at once, every crossing of any two edges would be a corner on the way, though few are left.
+    """
+    once = list(dict(zip(shapely.to_wkb(several), several, strict=True)).values())
+    boxes = shapely.bounds(once)
+    found = [_by_halves([once[i] for i in heap], boxes[heap]) for heap in heaps(boxes)]
+    return found[0] if len(found) == 1 else _areas(shapely.GeometryCollection(found))
+
+
+def heaps(boxes: NDArray[np.float64]) -> list[NDArray[np.int64]]:
+    """The numbers of ``boxes`` (N, 4), none of them NaN, in groups that do not touch each other."""
+    grown = np.asarray(shapely.box(*(boxes + 10 * COARSER * _OUTWARD).T))
+    one, other = shapely.STRtree(grown).query(grown)
+    # Each takes the lowest number that it can reach; the chain of numbers is halved on the way.
+    lowest = np.arange(len(boxes))
+    while True:
+        before = lowest.copy()
+        np.minimum.at(lowest, one, lowest[other])
+        lowest = lowest[lowest]
+        if (lowest == before).all():
+            break
+    order = np.argsort(lowest, kind="stable")
+    return np.split(order, np.nonzero(np.diff(lowest[order]))[0] + 1)
+
+
+def halves(boxes: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The numbers of ``boxes`` (N, 4) in two halves, split across the longer way."""
+    middles = boxes[:, :2] + boxes[:, 2:]
+    axis = int(np.ptp(middles, axis=0).argmax())
+    order = np.argsort(middles[:, axis], kind="stable")
+    return order[: len(order) // 2], order[len(order) // 2 :]
+
+
+def _by_halves(several: list[BaseGeometry], boxes: NDArray[np.float64]) -> BaseGeometry:
+    if len(several) == 1:
+        return several[0]
+    if len(several) <= _AT_ONCE:
+        return _union(several)
+    parts = (_by_halves([several[i] for i in half], boxes[half]) for half in halves(boxes))
+    return _union([*parts])
+
+
+def _union(several: list[BaseGeometry]) -> BaseGeometry:
+    """The union of two or a few more, checked."""
 
     def one_by_one() -> BaseGeometry:
         whole = NOTHING

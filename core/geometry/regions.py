@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterator
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import shapely
@@ -11,6 +12,15 @@ from shapely.geometry.base import BaseGeometry
 
 from core.geometry.overlay import COARSER, GRID, NOTHING, UNTOLD, OverlayError, faces, meetings, union
 from core.geometry.ring import Array
+
+Ints = NDArray[np.int64]
+MOST_CROSSINGS = 1000
+"""Of an outline with itself: one with more was never traced, and would take minutes and gigabytes to fill."""
+_PAIRS_AT_ONCE = 200_000
+
+
+class TangledError(OverlayError):
+    """A closed polygon that crosses itself too often to be filled."""
 
 
 class Moments(NamedTuple):
@@ -37,12 +47,20 @@ NO_MOMENTS = Moments(0.0, 0.0, 0.0)
 
 
 def region_of(corners: Array) -> BaseGeometry:
-    """The region a filled drawing of the closed polygon ``corners`` (M, 2) would show (even-odd)."""
+    """The region a filled drawing of the closed polygon ``corners`` (M, 2) would show (even-odd).
+
+    TangledError where it crosses itself more than MOST_CROSSINGS times, OverlayError where it cannot be told.
+    """
     if len(corners) < 3:
         return NOTHING
     polygon = shapely.Polygon(corners)
     if polygon.is_valid:
         return polygon
+    if (at := tangled_at(corners)) is not None:
+        raise TangledError(
+            f"crosses itself at more than {MOST_CROSSINGS} places, one of them near x {at[0]:.1f} mm, "
+            f"z {at[1]:.1f} mm, and cannot be counted; trace it again or delete it"
+        )
     return _filled_alternately(corners)
 
 
@@ -120,20 +138,55 @@ def box_of(region: BaseGeometry) -> tuple[float, float, float, float]:
 
 
 def crossings_of(corners: Array, most: int = 64) -> list[tuple[float, float]]:
-    """Points, in mm, where the closed polygon ``corners`` (M, 2) runs across itself."""
+    """Up to ``most`` points, in mm, where the closed polygon ``corners`` (M, 2) runs across itself."""
     if len(corners) < 4 or shapely.Polygon(corners).is_valid:
         return []
-    a = corners
-    b = np.roll(corners, -1, axis=0)
-    edges = np.asarray(shapely.linestrings(np.stack((a, b), axis=1)))
-    first, second = shapely.STRtree(edges).query(edges, predicate="intersects")
-    count = len(corners)
-    apart = (first < second) & (second - first > 1) & (second - first < count - 1)
     places: list[tuple[float, float]] = []
-    for meeting in meetings(edges[first[apart]], edges[second[apart]]):
-        for x, z in shapely.get_coordinates(meeting):
-            if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
-                places.append((float(x), float(z)))
-            if len(places) >= most:
-                return places
+    edges = _edges_of(corners)
+    for first, second in _pairs(edges, "intersects"):
+        for meeting in meetings(edges[first], edges[second]):
+            for x, z in shapely.get_coordinates(meeting):
+                if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
+                    places.append((float(x), float(z)))
+                if len(places) >= most:
+                    return places
     return places
+
+
+def tangled_at(corners: Array) -> tuple[float, float] | None:
+    """One of the places where the closed polygon (M, 2) crosses itself, if there are over MOST_CROSSINGS.
+
+    None where there are fewer. Never more pairs of edges are held than a chunk has.
+    """
+    edges = _edges_of(corners)
+    at: tuple[float, float] | None = None
+    crossed = 0
+    for first, second in _pairs(edges, "crosses"):
+        if at is None and len(first):
+            x, z = shapely.get_coordinates(meetings(edges[first[:1]], edges[second[:1]]))[0]
+            at = float(x), float(z)
+        crossed += len(first)
+        if crossed > MOST_CROSSINGS:
+            return at
+    return None
+
+
+def _edges_of(corners: Array) -> NDArray[Any]:
+    # Thousands of corners on one spot would each meet all others there, and none of them is an edge.
+    moved = np.any(corners != np.roll(corners, 1, axis=0), axis=1)
+    corners = corners[moved] if np.any(moved) else corners[:1]
+    return np.asarray(shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1)))
+
+
+def _pairs(edges: NDArray[Any], how: Literal["crosses", "intersects"]) -> Iterator[tuple[Ints, Ints]]:
+    """Pairs of edges of a closed polygon, no neighbours, of which ``how`` holds, some at a time.
+
+    Each may meet nearly all others: so few are asked about at once that memory has a bound.
+    """
+    tree, count = shapely.STRtree(edges), len(edges)
+    some = max(16, min(1024, _PAIRS_AT_ONCE // count))
+    for begin in range(0, count, some):
+        first, second = tree.query(edges[begin : begin + some], predicate=how)
+        first = first + begin
+        apart = (first < second) & (second - first > 1) & (second - first < count - 1)
+        yield first[apart], second[apart]

@@ -25,6 +25,9 @@ def cuts(region: BaseGeometry, stations: Array) -> tuple[Array, Array]:
     if count < 2 or region.is_empty:
         return total, moment
     start, step = float(stations[0]), float(stations[1] - stations[0])
+    if not step > 0.0:
+        # A region thinner than the last bits of where it lies: nothing between its sides can be told.
+        return total, moment
     for corners, sign in rings_of(region):
         x0, x1 = corners[:-1, 0], corners[1:, 0]
         z0, z1 = corners[:-1, 1], corners[1:, 1]

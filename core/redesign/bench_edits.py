@@ -1,4 +1,4 @@
-"""Edits of what was entered at the bench: linkages, weighings, the card copy's crossing."""
+"""Edits of what was entered at the bench: linkages, weighings, the card copy's crossing, the strings' pin."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Any, TypeVar
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, LIMIT_WORDS, MOST_PARTS, Design, Linkage, Mark, ScaleReading, Weighing
+from core.design import LIMIT, LIMIT_WORDS, MOST_PARTS, Design, Mark
+from core.design_bench import Linkage, ScaleReading, Weighing
 from core.redesign.outline_edits import EditError
 
 NEW_LINKAGE = Linkage("", servo_arm=12.0, horn=15.0, surface_chord=60.0)
@@ -116,6 +117,13 @@ def set_crossing(design: Design, crossing: Mark | None) -> Design:
     if crossing is not None and not (abs(crossing.x) <= LIMIT and abs(crossing.z) <= LIMIT):
         raise EditError(f"the crossing is out of reach; keep within ±{LIMIT_WORDS} mm")
     return replace(design, bench=replace(design.bench, crossing=crossing))
+
+
+def set_pin(design: Design, pin: Mark | None) -> Design:
+    """Where the pin of the strings stands, mm; None lets it stand where the sheet puts it. EditError."""
+    if pin is not None and not (abs(pin.x) <= LIMIT and abs(pin.z) <= LIMIT):
+        raise EditError(f"the pin is out of reach; keep within ±{LIMIT_WORDS} mm")
+    return replace(design, bench=replace(design.bench, pin=pin))
 
 
 def _found(parts: tuple[_Part, ...], part_id: str) -> _Part:

@@ -16,7 +16,7 @@ from typing import Literal, TypeVar
 
 from msgspec.structs import replace
 
-from core.design import LIMIT, Design, Flight, Mark, Outline, Tailplane, Weight, Wing
+from core.design import LIMIT, Bench, Build, Design, Flight, Mark, Outline, Tailplane, Weight, Wing
 from core.kinds import SAWN, WITH_WING
 from core.redesign.cutting import SAME, crosses, lengthen, shorten
 from core.redesign.outline_edits import EditError, translate
@@ -174,7 +174,8 @@ def _plugged(
         mark = _mark(mark, wing_dx if wing_dx is not None else dx_at(mark.x))
     plugged = replace(
         design, outlines=tuple(made[o.id] for o in design.outlines), wings=wings, tailplanes=tailplanes,
-        weights=weights, cg_mark=mark, flight=flight,
+        weights=weights, cg_mark=mark, flight=flight, builds=tuple(_formers(b, dx_at) for b in design.builds),
+        bench=_pin(design.bench, dx_at),
     )
     _check_reach(plugged)
     found = PlugPreview(
@@ -290,6 +291,18 @@ def _flight(flight: Flight, dx_at: Callable[[float], float]) -> Flight:
     if propeller is None or dx == 0.0:
         return flight
     return replace(flight, propeller=replace(propeller, x=propeller.x + dx))
+
+
+def _formers(build: Build, dx_at: Callable[[float], float]) -> Build:
+    """Formers go with the fuselage that they stand in."""
+    moved = tuple(x + dx_at(x) for x in build.formers)
+    return replace(build, formers=moved) if moved != build.formers else build
+
+
+def _pin(bench: Bench, dx_at: Callable[[float], float]) -> Bench:
+    """The pin of strings stands on the fuselage; where plumb lines crossed was another card's business."""
+    dx = dx_at(bench.pin.x) if bench.pin is not None else 0.0
+    return replace(bench, pin=replace(bench.pin, x=bench.pin.x + dx)) if dx != 0.0 and bench.pin else bench
 
 
 def _mark(mark: Mark, dx: float) -> Mark:

@@ -19,7 +19,7 @@ from core.redesign.tail import stands
 from core.redesign.weight_edits import nose_x
 from core.stability.aeroplane import Values
 from core.stability.answer import Answer, AnswerState, answer
-from core.stability.balance import cg_of
+from core.stability.balance import cg_of, surface_masses
 from core.stability.ballast import weighed
 from core.stability.catalogue import TERMS
 from core.stability.fin_needed import FIRM_CN_BETA
@@ -312,19 +312,19 @@ def _cautions(
     grown = way.key not in ("arm", "cg") and _moves_mass(before, after)
     if grown:
         said.append(
-            "What the tail gains or loses weighs nothing here: give fin and rudder their grams per dm²."
+            "What the tail gains or loses weighs nothing here: make parts for it, or give fin and "
+            "rudder their grams per dm²."
         )
     return tuple(said)
 
 
 def _moves_mass(before: Design, after: Design) -> bool:
-    """Whether outlines were changed of which none weighs anything, though weights are entered."""
+    """True if outlines were changed of which none weighs anything, though weights are entered."""
     if not before.weights or cg_of(before)[0] is None:
         return False
     old = {id(o) for o in before.outlines}
-    return all(o.grams_per_dm2 is None for o in after.outlines if id(o) not in old) and any(
-        id(o) not in old for o in after.outlines
-    )
+    changed = {o.id for o in after.outlines if id(o) not in old}
+    return bool(changed) and changed.isdisjoint(i for mass in surface_masses(after) for i in mass.ids)
 
 
 def _cost(design: Design, found: Refit) -> WayCost:

@@ -15,9 +15,12 @@ from core.kinds import FINS, Kind
 from core.redesign.design_edits import add_outline, fresh_id
 from core.redesign.outline_edits import EditError
 from core.redesign.plug import fuselage_span, plug
+from core.redesign.stretching import HELD
 from core.redesign.tail import Tail, rise_at, span_at, stretched, tail_front, tails
+from core.redesign.tail_hinge import chord_lines
 from core.redesign.weight_edits import LEAD, inside_z, nose_x
-from core.stability.balance import cg_of, masses
+from core.stability.balance import cg_of, masses, surface_masses
+from core.stability.side_area import form_of
 from core.stability.surfaces import wing_form
 from core.units import format_length, format_mass, format_number
 
@@ -71,22 +74,28 @@ def way_of(design: Design, key: WayKey, *, length: float | None = None, weight: 
 
 def _stretching(design: Design, key: WayKey) -> Way:
     """"scale": x about the foot of the hinge line and z above the root alike. "height": z alone.
-    "chord": x alone about the foot of the leading edge, so that the trailing edge moves most.
+    "chord": x alone about the hinge line, so that the leading edge goes forward and the trailing edge
+    aft; where there is no hinge about the foot of the leading edge.
     """
     found = tails(design)
-    about = {t.count: t.front_x if key == "chord" else t.hinge_x for t in found}
+    hinges = {i: line for t in found for i, line in chord_lines(design, t).items()} if key == "chord" else {}
+    start = {i: t.front_x if key == "chord" else t.hinge_x for t in found for i in t.ids}
+    about = {i: hinges.get(i, (x, 0.0)) for i, x in start.items()}
 
     def make(factor: float) -> Design:
         if factor == 1.0:
             return design
         along = 1.0 if key == "height" else factor
         up = 1.0 if key == "chord" else factor
-        return stretched(design, along, up, about, found)
+        return stretched(design, along, up, about, found, HELD if hinges else 0.0)
 
     what = {
         "scale": "Fin and rudder scaled from the root, about the foot of the hinge line",
         "height": "Height of fin and rudder changed above the root, chords as they are",
-        "chord": "Chord of fin and rudder changed from the foot of the leading edge, height as it is",
+        "chord": (
+            "Chord of fin and rudder changed to both sides of the hinge line, which stays, height as it is"
+            if hinges else "Chord of the fin changed from the foot of the leading edge, height as it is"
+        ),
     }[key]
     return Way(
         key, LABELS[key], "×", 1.0, _factors(), make,
@@ -233,9 +242,20 @@ def _added(
     fin = next((o for o in design.outlines if o.id in tail.ids and o.kind in FINS), None)
     made = Outline(
         fresh_id(design, label), kind, tuple(Node(x, z) for x, z in corners), label, tail.count,
-        grams_per_dm2=fin.grams_per_dm2 if fin is not None else None,
+        grams_per_dm2=_loading(design, fin) if fin is not None else None,
     )
     return add_outline(design, made)
+
+
+def _loading(design: Design, fin: Outline) -> float | None:
+    """What a fin weighs in g/dm², by its parts where it has any: an added fin is made as it is."""
+    for mass in surface_masses(design):
+        if mass.build is not None and fin.id in mass.ids:
+            area = sum(
+                o.count * form_of(o).patch.moments.area for o in design.outlines if o.id in mass.ids
+            )
+            return mass.grams / (area / 1e4) if area > 0.0 else None
+    return fin.grams_per_dm2
 
 
 def _cg(design: Design, weight_id: str | None) -> Way:

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from core.design import (
     Alternative,
+    Build,
     Design,
     Flight,
     Mark,
@@ -233,11 +234,18 @@ def _carried(state: State, by: Array | Place, rides: Callable[[float, float], bo
             return flight
         return replace(flight, propeller=replace(propeller, x=place(propeller.x, z)[0]))
 
+    def formers(build: Build) -> Build:
+        if not build.formers:
+            return build
+        own = [n.z for o in state.outlines if o.id in build.of for n in o.nodes]
+        z = sum(own) / len(own) if own else 0.0
+        return replace(build, formers=tuple(place(x, z)[0] if rides(x, z) else x for x in build.formers))
+
     return replace(
         state, outlines=tuple(carried(o) for o in state.outlines), cg_mark=mark, weights=tuple(weights),
         wings=tuple(replace(s, stations=placed(s.stations)) for s in state.wings),
         tailplanes=tuple(replace(s, stations=placed(s.stations)) for s in state.tailplanes),
-        flight=flown(state.flight),
+        flight=flown(state.flight), builds=tuple(formers(b) for b in state.builds),
     )
 
 
@@ -284,9 +292,13 @@ def level(design: Design, scan_id: str, one: Vector, other: Vector, sizes: dict[
     """The scan turned about ``one`` so that the line to ``other`` lies level, the shorter way round."""
     if math.hypot(other[0] - one[0], other[1] - one[1]) < 1e-9:
         raise EditError("the two points fall together: click two far apart on the datum line")
+    return carry(design, scan_id, similarity(1.0, -slope_deg(one, other), one), sizes)
+
+
+def slope_deg(one: Vector, other: Vector) -> float:
+    """By how many degrees the line between two points rises, read from left to right: within ±90."""
     left, right = sorted((one, other))
-    slope = math.degrees(math.atan2(right[1] - left[1], right[0] - left[0]))
-    return carry(design, scan_id, similarity(1.0, -slope, one), sizes)
+    return math.degrees(math.atan2(right[1] - left[1], right[0] - left[0]))
 
 
 def turn_quarter(design: Design, scan_id: str, quarters: int, sizes: dict[str, Size]) -> Design:
@@ -317,8 +329,12 @@ def set_datum(design: Design, x: float, z: float) -> Design:
     def rides(_x: float, _z: float) -> bool:
         return True
 
+    bench = replace(design.bench, **{
+        name: Mark(mark.x - x, mark.z - z)
+        for name, mark in (("crossing", design.bench.crossing), ("pin", design.bench.pin)) if mark is not None
+    })
     return replace(
-        _carried(design, by, rides), scans=scans,
+        _carried(design, by, rides), scans=scans, bench=bench if bench != design.bench else design.bench,
         alternatives=tuple(_carried(kept, by, rides) for kept in design.alternatives),
     )
 

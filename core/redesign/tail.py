@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
@@ -20,6 +21,8 @@ from core.redesign.outline_edits import EditError
 from core.stability.fin import no_tail
 from core.stability.side_area import form_of
 
+Line = tuple[float, float]
+"""A line across the tail: its station at z = 0 in mm, and by how much that moves aft for each mm up."""
 RESTS = 0.5
 """mm: a fin this near to a body stands on it."""
 
@@ -139,14 +142,15 @@ def stands(design: Design) -> bool:
 
 
 def stretched(
-    design: Design, along: float, up: float, about: dict[int, float], all_tails: tuple[Tail, ...]
+    design: Design, along: float, up: float, about: Mapping[str, Line], all_tails: tuple[Tail, ...],
+    held: float = 0.0,
 ) -> Design:
     """The design with its fins and rudders stretched from their roots.
 
-    ``along`` is the factor in x, about the station that ``about`` gives for each count; ``up`` the
-    factor in z above the root line, below which nothing is raised, so that the root stays in the
-    fuselage. Straight lines stay straight on either side of the root line: an edge that crosses it
-    slantwise gets a node there.
+    ``along`` is the factor in x, about the line that ``about`` gives for each outline by id; nodes within
+    ``held`` mm of it keep their station to the last bit. ``up`` is the factor in z above the root line,
+    below which nothing is raised, so that the root stays in the fuselage. Straight lines stay straight
+    on either side of the root line: an edge that crosses it slantwise gets a node there.
     """
     by_id = {i: tail for tail in all_tails for i in tail.ids}
     made = []
@@ -155,15 +159,15 @@ def stretched(
         if tail is None:
             made.append(outline)
             continue
-        ready = outline if up == 1.0 else _ready.get((outline, tail), partial(_noded, outline, tail))
-        made.append(_stretch(ready, along, about[tail.count], up, tail.root_z))
+        ready = outline if up == 1.0 else _ready.get((outline, tail), partial(noded, outline, tail))
+        made.append(_stretch(ready, along, about[outline.id], up, tail.root_z, held))
     return replace(design, outlines=tuple(made))
 
 
 _ready: IdentityMemo[Outline] = IdentityMemo(64)
 
 
-def _noded(outline: Outline, tail: Tail) -> Outline:
+def noded(outline: Outline, tail: Tail) -> Outline:
     """With a node wherever a slanting edge crosses the root line, unless it ends near to it."""
     near = 0.03 * tail.height
     edge = 0
@@ -185,8 +189,11 @@ def _noded(outline: Outline, tail: Tail) -> Outline:
     return made
 
 
-def _stretch(outline: Outline, along: float, about_x: float, up: float, root_z: float) -> Outline:
+def _stretch(
+    outline: Outline, along: float, about: Line, up: float, root_z: float, held: float
+) -> Outline:
     def mapped(x: float, z: float) -> Vector:
+        about_x = about[0] + about[1] * z
         return about_x + along * (x - about_x), root_z + up * (z - root_z) if z > root_z else z
 
     nodes = []
@@ -201,7 +208,8 @@ def _stretch(outline: Outline, along: float, about_x: float, up: float, root_z: 
             tip_x, tip_z = mapped(node.x + offset[0], node.z + offset[1])
             return tip_x - x, tip_z - z
 
-        nodes.append(Node(x, z, handle(node.handle_in), handle(node.handle_out)))
+        stays = abs(node.x - about[0] - about[1] * node.z) <= held
+        nodes.append(Node(node.x if stays else x, z, handle(node.handle_in), handle(node.handle_out)))
     return replace(outline, nodes=tuple(nodes))
 
 

@@ -1,25 +1,56 @@
-"""Where the centre of gravity lies, from the mark or from the weights."""
+"""Where the centre of gravity lies, from the mark or from the weights; and what the surfaces weigh."""
 
 from __future__ import annotations
 
-from core.design import Design, Mark
+from typing import NamedTuple
+
+from core.design import Build, Design, Mark, State
+from core.parts.built import counted
 from core.stability.side_area import form_of
 
 
-def masses(design: Design) -> list[tuple[float, float, float]]:
-    """(grams, x mm, z mm) of every weight, and of every outline that weighs by its area.
+class SurfaceMass(NamedTuple):
+    """What a surface weighs, at its centroid; mm. ``build`` None: by its area, in g/dm²."""
 
-    An outline with ``grams_per_dm2`` weighs its whole area times its count, at its centroid.
+    ids: tuple[str, ...]
+    grams: float
+    x: float
+    z: float
+    build: Build | None
+
+
+def surface_masses(state: State) -> list[SurfaceMass]:
+    """What weighs by how it is made or by its area, in the order of outlines and then of builds.
+
+    A build weighs what its parts weigh, and then none of its outlines weighs by its area. An outline
+    with ``grams_per_dm2`` weighs its whole area times its count, at its centroid.
     """
-    found = [(w.grams, w.x, w.z) for w in design.weights]
-    for outline in design.outlines:
-        if outline.grams_per_dm2 is None:
+    made = counted(state)
+    built = {i for b in made for i in b.build.of}
+    found = []
+    for outline in state.outlines:
+        if outline.grams_per_dm2 is None or outline.id in built:
             continue
         moments = form_of(outline).patch.moments
         centre = moments.centroid()
         if centre is not None:
-            found.append((outline.grams_per_dm2 * moments.area / 1e4 * outline.count, *centre))
+            grams = outline.grams_per_dm2 * moments.area / 1e4 * outline.count
+            found.append(SurfaceMass((outline.id,), grams, *centre, None))
+    found += [SurfaceMass(b.build.of, b.grams, b.x, b.z, b.build) for b in made]
     return found
+
+
+def masses(design: Design) -> list[tuple[float, float, float]]:
+    """(grams, x mm, z mm) of every weight and of every surface that weighs (``surface_masses``).
+
+    Empty while no weight is entered: a tail and some outlines alone are no aeroplane, and a mass of
+    theirs would pass for its own.
+    """
+    if not design.weights:
+        return []
+    return [(w.grams, w.x, w.z) for w in design.weights] + [
+        (m.grams, m.x, m.z) for m in surface_masses(design)
+    ]
 
 
 def cg_of(design: Design) -> tuple[Mark | None, str]:

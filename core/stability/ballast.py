@@ -50,7 +50,7 @@ class CGDifference:
 
 
 def weighed(design: Design) -> Balance | str:
-    """Mass and CG from the weights, outlines with ``grams_per_dm2`` included: Σ m r / Σ m (exact).
+    """Mass and CG from the weights and the surfaces that weigh: Σ m r / Σ m (exact).
 
     Whichever CG the design goes by: a mark has no mass.
     """

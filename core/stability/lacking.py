@@ -30,7 +30,7 @@ class Need:
 
 NEEDS: Mapping[NeedKey, Need] = {
     "scale": Need("the scale of the scan", lambda d, r: r.scale_known),
-    "outline": Need("an outline", lambda d, r: r.cla is not None),
+    "outline": Need("an outline", lambda d, r: r.cla is not None or r.untold is not None),
     "body": Need("the fuselage", lambda d, r: bool(bodies(d))),
     "fuselage": Need("the fuselage", lambda d, r: any(b.main for b in bodies(d))),
     "fin": Need("a fin or rudder", lambda d, r: no_tail(d) != NO_TAIL),

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from core.design import Design, DisplayUnits
 from core.geometry.memo import kept
+from core.loading import format_loading
 from core.stability.aeroplane import Aeroplane
 from core.stability.ballast import weighed, wing_loading
+from core.stability.catalogue import GROUPS
 from core.stability.firmness import firmness
 from core.stability.lateral.gust import SWAPS, after_a_gust
 from core.stability.lateral.rudder import authority_words, loose_words
@@ -13,8 +15,8 @@ from core.stability.lateral.slip_range import slip_curve
 from core.stability.lateral.yaw import yaw_parts
 from core.stability.ranges import EASILY_HELD, LOOSE_DEG, STABLE
 from core.stability.readings import Readings
-from core.stability.wording import instead
-from core.units import format_angle, format_length, format_mass, format_number
+from core.stability.wording import figure, instead
+from core.units import format_angle, format_length, format_mass, format_number, format_speed
 
 SELDOM = 0.05
 """A share of draws below which hardly any is meant, and over one less which nearly all are."""
@@ -22,10 +24,47 @@ SELDOM = 0.05
 
 def group_words(group: str, design: Design, readings: Readings) -> str:
     """The sentences of a group of ``catalogue.GROUPS``; empty where there is nothing to say yet."""
-    say = {
-        "yaw": _yaw, "rudder": _rudder, "gust": _gust, "spiral": _spiral, "pitch": _pitch, "weight": _weight,
-    }.get(group)
+    # By the keys of the groups, one row each as the catalogue has them.
+    told = (_side, _tail, _wing, _yaw, _rudder, _gust, _spiral, _pitch, _weight)
+    say = dict(zip((each.key for each in GROUPS), told, strict=True)).get(group)
     return say(design, readings) if say else ""
+
+
+def _side(design: Design, readings: Readings) -> str:
+    if readings.value("side_area") is None:
+        return ""
+    units = design.display_units
+    words = f"{figure('side_area', readings, units)} of side area"
+    aft, above = readings.value("cla_aft_of_cg"), readings.value("cla_above_cg")
+    if aft is None or above is None:
+        return f"{words}. Where it balances beside the CG is told once the CG is there."
+    high = format_length(abs(above), units)
+    return f"{words} balances {_behind(aft, units)} and {high} {'above' if above >= 0.0 else 'below'} it."
+
+
+def _tail(design: Design, readings: Readings) -> str:
+    if readings.value("fin_area") is None:
+        return ""
+    units = design.display_units
+    words = f"{figure('fin_area', readings, units)} of fin and rudder"
+    if (arm := readings.value("tail_arm")) is not None:
+        words += f", their centre {_behind(arm, units)}"
+    volume = readings["fin_volume"]
+    if volume.value is not None:
+        # Whether that is enough is the answer's to say: one size of tail volume does not suit all.
+        words += f" (tail volume V_v {format_number(volume.value, 3)})"
+    return f"{words}."
+
+
+def _wing(design: Design, readings: Readings) -> str:
+    if readings.value("wing_area") is None:
+        return ""
+    area, span, chord = (
+        figure(key, readings, design.display_units) for key in ("wing_area", "wing_span", "mac")
+    )
+    words = f"{area} over a span of {span}, its mean chord {chord}"
+    dihedral = readings.value("dihedral_deg")
+    return f"{words}; its dihedral acts as {format_angle(dihedral)}." if dihedral is not None else f"{words}."
 
 
 def _yaw(design: Design, readings: Readings) -> str:
@@ -147,10 +186,14 @@ def _pitch(design: Design, readings: Readings) -> str:
     if trim is not None and load is not None:
         way = "down" if load < 0 else "up"
         words += (
-            f" In level flight at {design.flight.speed_m_s:g} m/s the tailplane trims at "
+            f" In level flight at {_speed(design)} the tailplane trims at "
             f"{format_angle(trim)} and carries {format_mass(abs(load), design.display_units)} {way}."
         )
     return words
+
+
+def _speed(design: Design) -> str:
+    return format_speed(design.flight.speed_m_s, design.display_units)
 
 
 def _weight(design: Design, readings: Readings) -> str:
@@ -160,10 +203,7 @@ def _weight(design: Design, readings: Readings) -> str:
     loading = wing_loading(mass, area)
     if isinstance(loading, str):
         return ""
-    words = f"Wing loading {format_number(loading, 1)} g/dm²"
-    if design.display_units != "mm":
-        # 1 g/dm² in ounces per square foot, both exact by definition of pound and foot.
-        words = f"Wing loading {format_number(loading * 9.290304 / 28.349523125, 1)} oz/sq ft"
+    words = f"Wing loading {format_loading(loading, design.display_units)}"
     balance = weighed(design)
     if not isinstance(balance, str) and design.cg_mark is not None:
         apart = balance.x - design.cg_mark.x

@@ -11,8 +11,10 @@ import msgspec
 
 from core.design import Design, Mark
 from core.geometry.overlay import OverlayError
+from core.parts.built import all_built
+from core.parts.said import told
 from core.stability.aeroplane import Aeroplane, Values
-from core.stability.balance import cg_of
+from core.stability.balance import cg_of, surface_masses
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
 from core.stability.in_place import in_place_of
@@ -93,7 +95,7 @@ class Readings:
 
     def withheld(self, why: str) -> Readings:
         """The same without what depends on areas, ``why`` saying so in its place."""
-        weighs = any(o.grams_per_dm2 is not None for o in self.aeroplane.design.outlines)
+        weighs = bool(surface_masses(self.aeroplane.design))
         told = OF_SURFACES if weighs else OF_SURFACES | OF_WEIGHTS
         table = {
             key: reading if key in told else Reading(reading.spec, missing=why)
@@ -121,7 +123,16 @@ OF_SURFACES = frozenset({
 })
 """Keys of the readings that no outline goes into."""
 OF_WEIGHTS = frozenset({"cg_x", "cg_z", "mass", "lift_coefficient"})
-"""Those that outlines go into only where they weigh by their area."""
+"""Those that outlines go into only where surfaces weigh."""
+
+
+def unread(design: Design, why: str) -> Readings:
+    """Readings of ``design`` where nothing could be worked out: all missing, for the reason ``why``."""
+    return Readings(
+        {key: Reading(spec, missing=why) for key, spec in SPECS.items()}, NO_SIDE_AREA, None, None, None,
+        scale_known(design), (why[:1].upper() + why[1:],), Aeroplane(design, NO_SIDE_AREA, None, why, None),
+        why,
+    )
 
 
 def recounted(readings: Readings, design: Design, stop: Callable[[], None] = lambda: None) -> str | None:
@@ -343,5 +354,13 @@ def _warnings(design: Design) -> list[str]:
             found.append(
                 f'scans[{i}] "{scan.file}": placed by its own dpi, taking the plan to be drawn full size; '
                 "check it against a dimension on the plan"
+            )
+    for i, made in enumerate(all_built(design)):
+        if not made.grams:
+            why = told(made.faults[0], design.display_units) if made.faults else "nothing can be made"
+            name = made.build.label or ", ".join(made.build.of)
+            found.append(
+                f'builds[{i}] "{name}": {why.rstrip(".")}; until that is mended it weighs by its area, '
+                "or nothing"
             )
     return found

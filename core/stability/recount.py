@@ -31,6 +31,8 @@ Group = tuple[int, str, bool]
 _AT_ONCE = 400_000
 """Edges in strips that are worked on at once: a bound on memory."""
 _MOST_STRIPS = 20_000
+_MOST_EDGES = 2_000_000
+"""Edges in strips in all: what is not told by then stays in the bound."""
 _HALVINGS = 14
 _TANGLED = 1e-9
 """mm: edges that swap places by less than this in a strip are as good as one."""
@@ -108,21 +110,24 @@ def recount(design: Design, stop: Callable[[], None] = lambda: None) -> Recount:
     if len(edges.ring) == 0:
         return Recount(NO_MOMENTS, NO_MOMENTS, 0.0, 0.0, (0.0, 0.0), 1.0, 0.0)
     levels = np.unique(np.concatenate((edges.low[:, 1], edges.high[:, 1])))
-    if len(levels) > _MOST_STRIPS:
-        levels = np.unique(levels[np.linspace(0, len(levels) - 1, _MOST_STRIPS).astype(np.int64)])
+    most = min(_MOST_STRIPS, max(2, int(len(levels) * 0.25 * _MOST_EDGES / _edges_in(edges, levels))))
+    if len(levels) > most:
+        levels = np.unique(levels[np.linspace(0, len(levels) - 1, most).astype(np.int64)])
     strips = np.stack((levels[:-1], levels[1:]), axis=1)
     total = np.zeros((2, 3))
     bounds = np.zeros(2)
     area = float((high - low).prod())
     rule = _Rule(groups)
+    worked_on = 0
     for halving in range(_HALVINGS + 1):
         again: list[Array] = []
         for some in _portions(edges, strips):
             stop()
+            worked_on += int(_met(edges, some).sum())
             found, off = _strips(edges, some, of_ring, rule)
             # What is off by next to nothing of the whole is left as it is.
             poor = off.max(axis=1) > 1e-10 * area
-            if halving == _HALVINGS:
+            if halving == _HALVINGS or worked_on > _MOST_EDGES:
                 poor[:] = False
             total += found[~poor].sum(axis=0)
             bounds += off[~poor].sum(axis=0)
@@ -175,10 +180,20 @@ def _portions(edges: _Edges, strips: Array) -> list[Array]:
     """The strips in portions that bound how many edges are worked on at once."""
     if len(strips) == 0:
         return []
+    portion = (np.cumsum(np.maximum(_met(edges, strips), 1)) // _AT_ONCE).astype(np.int64)
+    return np.split(strips, np.nonzero(np.diff(portion))[0] + 1)
+
+
+def _met(edges: _Edges, strips: Array) -> Ints:
+    """How many edges each of the strips (S, 2) meets."""
     bottoms, tops = np.sort(edges.low[:, 1]), np.sort(edges.high[:, 1])
     met = np.searchsorted(bottoms, strips[:, 1]) - np.searchsorted(tops, strips[:, 0], "right")
-    portion = (np.cumsum(np.maximum(met, 1)) // _AT_ONCE).astype(np.int64)
-    return [strips[portion == p] for p in np.unique(portion)]
+    return np.asarray(met, dtype=np.int64)
+
+
+def _edges_in(edges: _Edges, levels: Array) -> int:
+    """Edges in the strips between all levels (L,), each strip with its own."""
+    return int(_met(edges, np.stack((levels[:-1], levels[1:]), axis=1)).sum())
 
 
 class _Rule:

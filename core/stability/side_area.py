@@ -6,89 +6,30 @@ is kept by identity, so that during a drag only what depends on the moved outlin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import shapely
 from shapely.geometry.base import BaseGeometry
 
-from core.design import Design, Node, Outline, Tailplane, Wing
+from core.design import Design, Outline, Tailplane, Wing
+from core.geometry.alone import alone
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, OverlayError, common, union, without
 from core.geometry.patch import Patch, Tally, Uniter, depths_in, moments_in, united
-from core.geometry.regions import Moments, crossings_of, moments_of, region_of
-from core.geometry.ring import Array, Ring, bounds, flatten, ring_of
+from core.geometry.regions import Moments, moments_of
+from core.geometry.ring import Array
 from core.kinds import VERTICAL_TAIL
+from core.outline_form import THINNEST as THINNEST
+from core.outline_form import OutlineForm as OutlineForm
+from core.outline_form import form_of as form_of
+from core.outline_form import is_thin as is_thin
+from core.outline_form import room_for
 from core.stability.panels import side_projection
 
-THINNEST = 0.1
-"""mm: an outline narrower than this all along was traced there and back (our own choice)."""
-
-
-@dataclass(eq=False)
-class OutlineForm:
-    """The geometry of one outline: its ring, flattened corners (M, 2) and filled patch."""
-
-    ring: Ring
-    corners: Array
-    patch: Patch
-    untold: str | None = None
-    """Why the outline's area cannot be told, though it may have some; its patch is empty then."""
-
-    @cached_property
-    def fault(self) -> str | None:
-        """What is wrong with an outline that hardly has an area, and what to do; None where it has one."""
-        if self.untold is not None:
-            return self.untold
-        if not self.patch.moments.area > 1e-9:
-            return "has no area and counts nothing; trace it again or delete it"
-        if self.thin:
-            return f"is thinner than {THINNEST:g} mm all along; trace it again or delete it"
-        return None
-
-    @cached_property
-    def thin(self) -> bool:
-        """True if it is narrower than ``THINNEST`` everywhere: no part of an aeroplane."""
-        return bool(shapely.buffer(self.patch.region, -0.5 * THINNEST).is_empty)
-
-    @cached_property
-    def crossings(self) -> list[tuple[float, float]]:
-        """Points in mm where the outline runs across itself."""
-        return crossings_of(self.corners)
-
-    @cached_property
-    def box(self) -> tuple[float, float, float, float]:
-        """(x low, z low, x high, z high) in mm, handles included."""
-        return bounds(self.ring)
-
-
-def is_thin(nodes: Sequence[Node]) -> bool:
-    """True if an outline through ``nodes`` would have no area, or be thinner than ``THINNEST`` all along."""
-    try:
-        patch = Patch(region_of(flatten(ring_of(nodes))))
-    except OverlayError:
-        return False
-    return OutlineForm(ring_of(nodes), np.zeros((0, 2)), patch).thin
-
-
-_forms: IdentityMemo[OutlineForm] = IdentityMemo(64)
+MANY = 16
+"""Up to so many outlines that meet are told apart one by one, which suits a drag; more by halves."""
 _surfaces: IdentityMemo[Patch] = IdentityMemo(32)
-
-
-def form_of(outline: Outline) -> OutlineForm:
-    """The outline's geometry, computed once as long as the outline is the same object."""
-
-    def compute() -> OutlineForm:
-        ring = ring_of(outline.nodes)
-        corners = flatten(ring)
-        try:
-            return OutlineForm(ring, corners, Patch(region_of(corners)))
-        except OverlayError as error:
-            return OutlineForm(ring, corners, Patch(NOTHING), str(error))
-
-    return _forms.get((outline,), compute)
 
 
 def surface_patch(surface: Wing | Tailplane) -> Patch:
@@ -138,17 +79,19 @@ class SideAreaCounter:
     def __init__(self) -> None:
         self._uniters: dict[tuple[str, int], Uniter] = {}
         self._clipped: IdentityMemo[Patch] = IdentityMemo(32)
+        self._alones: IdentityMemo[list[Patch]] = IdentityMemo(8)
         self._boxes: IdentityMemo[Array] = IdentityMemo(64)
         self._last: tuple[Patch, ...] = ()
         self._fresh: frozenset[int] = frozenset()
 
     def count(self, design: Design) -> SideArea:
         """The counted side area of ``design``. OverlayError where it cannot be told."""
-        _forms.at_least(3 * len(design.outlines))
+        room_for(len(design.outlines))
         self._clipped.at_least(3 * len(design.outlines))
         for outline in design.outlines:
-            if (why := form_of(outline).untold) is not None:
-                raise OverlayError(why)
+            form = form_of(outline)
+            if form.untold is not None:
+                raise OverlayError(f'"{outline.name}" {form.untold}' if form.tangled else form.untold)
         outlines = [(outline, form_of(outline).patch) for outline in design.outlines]
         self._remember(tuple(p for _, p in outlines))
         body = tuple(p for o, p in outlines if o.count == 1 and o.standing == "joined")
@@ -193,35 +136,41 @@ class SideAreaCounter:
             for count in sorted({o.count for o, _ in forms})
         }
         areas: dict[str, float] = {}
+        exposed = {id(patch): shown for patch, shown in zip(body, self._each_alone(body), strict=True)}
         for outline, patch in forms:
             if outline.standing == "joined" and outline.count == 1:
-                areas[outline.id] = self._loss_from_silhouette(patch, body, forms, regions)
-                continue
-            region = regions[outline.count]
-            own = region[outline.id]
-            rest = self._near(own, tuple(region.values()))
-            areas[outline.id] = outline.count * self._alone(own, rest).moments.area
-        return areas
+                areas[outline.id] = self._loss_from_silhouette(exposed[id(patch)], forms, regions)
+        for count, region in regions.items():
+            shown = self._each_alone(tuple(region.values()))
+            areas.update((i, count * own.moments.area) for i, own in zip(region, shown, strict=True))
+        return {outline.id: areas[outline.id] for outline, _ in forms}
+
+    def _each_alone(self, patches: tuple[Patch, ...]) -> list[Patch]:
+        """Of each patch what no other of them covers."""
+        if len(patches) <= MANY:
+            return [self._alone(p, self._near(p, patches)) for p in patches]
+        return self._alones.get(patches, lambda: [Patch(region) for region in alone(patches)])
 
     def _loss_from_silhouette(
-        self, patch: Patch, body: tuple[Patch, ...], forms: list[tuple[Outline, Patch]],
-        regions: dict[int, dict[str, Patch]],
+        self, own: Patch, forms: list[tuple[Outline, Patch]], regions: dict[int, dict[str, Patch]],
     ) -> float:
-        alone = self._clip(patch, body)
-        lost = alone.moments.area
+        """What the side area loses without a joined outline that alone of all joined ones covers ``own``."""
+        lost = own.moments.area
+        if lost == 0.0:
+            return lost
         # Joined pairs come out from behind what is taken away: their gain makes the loss smaller.
         for count, region in regions.items():
             if count == 1:
                 continue
-            behind = [
-                Patch(common(p.region, alone.region))
-                for o, p in forms
-                if o.count == count and o.standing == "joined" and p.meets(alone)
-            ]
-            shown = Patch(union(p.region for p in behind))
+            joined = tuple(p for o, p in forms if o.count == count and o.standing == "joined")
+            if len(joined) > MANY:
+                shown = Patch(common(united(joined).region, own.region))
+            else:
+                shown = Patch(union(common(p.region, own.region) for p in joined if p.meets(own)))
             near = self._near(shown, tuple(region.values()))
-            gained = without(shown.region, union(p.region for p in near))
-            lost -= count * moments_of(gained).area
+            if len(near) > MANY:
+                near = tuple(region.values())
+            lost -= count * moments_of(without(shown.region, united(near).region if near else NOTHING)).area
         return lost
 
     def _unite(self, what: str, count: int, patches: tuple[Patch, ...]) -> Tally:
@@ -235,7 +184,9 @@ class SideAreaCounter:
 
     def _clip(self, patch: Patch, around: tuple[Patch, ...]) -> Patch:
         """``patch`` with the ``around`` taken away; the patch itself where none of them meets it."""
-        return self._alone(patch, self._near(patch, around))
+        near = self._near(patch, around)
+        # Of many, all: that union is there once for every patch that is clipped.
+        return self._alone(patch, near if len(near) <= MANY else around)
 
     def _near(self, patch: Patch, around: tuple[Patch, ...]) -> tuple[Patch, ...]:
         if not around:

@@ -65,7 +65,7 @@ def vertical_tail(a: Aeroplane) -> VerticalTail | str:
 
 
 def mass_of(design: Design) -> float | str:
-    """Grams of every weight and of every outline with ``grams_per_dm2`` (exact sum), or why not."""
+    """Grams of every weight and of every surface that weighs (exact sum), or why not."""
     total = sum(m for m, _, _ in masses(design))
     return total if total > 0.0 else "enter the weights"
 

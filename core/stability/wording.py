@@ -47,6 +47,8 @@ def next_step(design: Design, readings: Readings) -> str:
         return "Trace the fuselage."
     if readings.fin_centre is None and readings["fin_centre_x"].missing == NO_TAIL:
         return "Trace the fin and the rudder."
+    if readings.untold is not None:
+        return readings.untold[:1].upper() + readings.untold[1:] + "."
     if readings.cg is None:
         return "Mark the CG." if design.cg_from == "mark" else "Enter the weights, or mark the CG by hand."
     missing = readings["cla_fraction"].missing or ""
@@ -120,3 +122,12 @@ def shown(spec: Spec, value: float, units: DisplayUnits, *, signed: bool = False
     if spec.shown == "time":
         return format_number(value, spec.places, unit="s", signed=signed)
     return format_number(value, spec.places, signed=signed)
+
+
+def range_words(spec: Spec) -> str:
+    """The range that a reading should lie in and whose it is; empty where there is none."""
+    if not spec.range_source:
+        return ""
+    low, high = (None if v is None else shown(spec, v, "mm") for v in (spec.low, spec.high))
+    limits = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}"
+    return f"Usual range: {limits} ({spec.range_source})."

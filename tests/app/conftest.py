@@ -57,7 +57,7 @@ def boxes(qapp: object) -> Iterator[Boxes]:
 def _shown(qtbot: QtBot) -> Window:
     application()
     window = Window()
-    window.resize(1360, 820)
+    window.resize(1560, 820)
     window.show()
     qtbot.waitExposed(window)
     window.activateWindow()
@@ -107,7 +107,8 @@ def _cleared(window: Window) -> None:
     window.strip.distance.clear()
     window.tabs.setCurrentIndex(0)
     QGuiApplication.clipboard().clear()
-    window.resize(1360, 820)
+    window.room.forget()
+    window.resize(1560, 820)
 
 
 @pytest.fixture
@@ -131,4 +132,5 @@ def driver(
     window.filing.stop()
     window.canvas.ink.stop()
     window.recounter.stop()
+    window.counting.stop()
     window.shelf.stop()

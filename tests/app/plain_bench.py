@@ -62,6 +62,10 @@ class PlainBench:
     def design(self) -> Design:
         return self.document.design
 
+    @property
+    def busy(self) -> bool:
+        return self.document.busy
+
     def sheet_of(self, scan_id: str) -> FoundSheet | None:
         return self.sheets.get(scan_id)
 
@@ -88,6 +92,9 @@ class PlainBench:
         self.document.apply(name, edit, "canvas")
 
     def say(self, sentence: str) -> None:
+        self.said.append(sentence)
+
+    def tell(self, sentence: str) -> None:
         self.said.append(sentence)
 
     def shift_view(self, dx: float, dz: float) -> None:

@@ -16,7 +16,10 @@ sys.path.append(str(Path(__file__).resolve().parents[1] / "endurance"))
 
 from fuzzing import STEPS, TARGETS, ForbiddenError, guarded, spoiled, try_one
 
-CASES = {"container": 120, "design": 120, "scan": 120, "pdf": 40, "svg": 120, "dxf": 12, "units": 150}
+CASES = {
+    "container": 120, "design": 120, "scan": 120, "pdf": 40, "svg": 120, "dxf": 12, "units": 150,
+    "words": 120, "beside": 80, "bombs": 120, "mending": 60,
+}
 
 
 @pytest.mark.filterwarnings("ignore")

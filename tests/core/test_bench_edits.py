@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from core.design import EMPTY, MOST_PARTS, Bench, Design, Linkage, Mark, ScaleReading, Weighing
+from core.design import EMPTY, MOST_PARTS, Bench, Design, Mark
+from core.design_bench import Linkage, ScaleReading, Weighing
 from core.design_check import problems
 from core.redesign.bench_edits import (
     add_linkage,
@@ -21,6 +22,7 @@ from core.redesign.bench_edits import (
     duplicate_weighing,
     linkage_of,
     rename_weighing,
+    set_pin,
     set_support,
     weighing_of,
 )
@@ -92,3 +94,11 @@ def test_a_weighing_grows_scale_by_scale() -> None:
 def test_what_cannot_be_is_refused_in_a_sentence(edit: Callable[[Design], Any], words: str) -> None:
     with pytest.raises(EditError, match=words):
         edit(BENCH)
+
+
+def test_the_pin_is_placed_and_let_go() -> None:
+    placed = set_pin(EMPTY, Mark(430.0, 62.5))
+    assert placed.bench.pin == Mark(430.0, 62.5) and placed.format_needed == 5
+    assert set_pin(placed, None) == EMPTY
+    with pytest.raises(EditError, match="the pin is out of reach"):
+        set_pin(EMPTY, Mark(2e6, 0.0))

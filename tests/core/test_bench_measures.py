@@ -8,27 +8,18 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from core.bench.pin import nose_of
 from core.bench.setting_up import FinMarks
 from core.bench.throws import EdgeThrow, elevator_throws, rudder_chord, rudder_throws
 from core.bench.tolerances import (
     fin_parallel_tolerance,
     fin_square_tolerance,
-    nose_pin,
     rise_tolerance,
     string_tolerance,
 )
 from core.bench.weighing import STILL_TO_COME, Compared, compared, ends
-from core.design import (
-    EMPTY,
-    Flight,
-    Mark,
-    ScaleReading,
-    Station,
-    Tailplane,
-    Weighing,
-    Weight,
-    Wing,
-)
+from core.design import EMPTY, Flight, Mark, Station, Tailplane, Weight, Wing
+from core.design_bench import ScaleReading, Weighing
 from core.stability.ballast import Ballast
 from tests.core.making import box, design_of, traced
 
@@ -62,10 +53,10 @@ def test_half_a_degree_of_lean() -> None:
     assert fin_parallel_tolerance(marks) == pytest.approx(40 * math.sin(HALF))
 
 
-def test_the_pin_stands_at_the_nose() -> None:
+def test_the_nose_is_the_foremost_point() -> None:
     design = design_of(traced("body", "fuselage", [(-20, 7), (400, 60), (400, -60)]))
-    assert nose_pin(design) == Mark(-20.0, 7.0)
-    assert nose_pin(EMPTY) == Mark(0.0, 0.0)
+    assert nose_of(design) == Mark(-20.0, 7.0)
+    assert nose_of(EMPTY) == Mark(0.0, 0.0)
     assert ends(design) == pytest.approx((-20, 400))
 
 

@@ -13,7 +13,9 @@ from core.design import EMPTY, Design, Mark, Node, Scan
 from core.design_check import problems
 from core.design_file import decode, encode, pack, read, unpack, write
 
-PICTURES = {"plan.png": b"\x89PNG not really" * 50, "side view.jpg": bytes(range(256))}
+PICTURES = {
+    "plan.png": b"\x89PNG\r\n\x1a\n not really" * 50, "side view.jpg": b"\xff\xd8\xff" + bytes(range(256)),
+}
 SCANS = (Scan("plan", "plan.png"), Scan("side", "side view.jpg"), Scan("again", "plan.png", page=1))
 
 

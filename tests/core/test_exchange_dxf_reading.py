@@ -171,6 +171,17 @@ def test_a_damaged_file_is_read_or_refused(at: int, put: bytes) -> None:
             assert str(error)
 
 
+def test_the_frame_of_a_polyline_fitted_by_a_spline_is_no_part_of_it() -> None:
+    def draw(space: Modelspace) -> None:
+        polyline = space.add_polyline2d([*SQUARE, (-50, -50), (80, -50), (80, 80)], close=True)
+        polyline.dxf.flags |= 4
+        for i, vertex in enumerate(polyline.vertices):
+            vertex.dxf.flags = 16 if i >= 4 else 8
+
+    (outline,) = outlines_from_dxf(drawn(draw)).outlines
+    assert moments(outline) == pytest.approx((400, 20, 20), rel=1e-9)
+
+
 def test_a_record_of_no_known_kind_is_left_out_and_told() -> None:
     """Found by spoiled files: such a record has no layer to ask for."""
 

@@ -187,7 +187,10 @@ def test_what_is_left_out_or_guessed_is_said() -> None:
         ("ring-1", "Ring 1"), ("ring-1-2", "Ring 1"), ("other", "")
     ]
     said = " ".join(found.notes)
-    for words in ("has 2 parts", "use (element 7) was left out", "1 open path was", "1 path was left out"):
+    for words in (
+        "has 2 parts", 'use (element 7) was left out: it copies "#x", which the file does not hold',
+        "1 open path was", "1 path was left out", "1 shape was left out, not being displayed there",
+    ):
         assert words in said
     with pytest.raises(ExchangeError, match="no closed outline"):
         outlines_from_svg(drawing(""))

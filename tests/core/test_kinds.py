@@ -14,13 +14,18 @@ ROOT = Path(__file__).parents[2]
 ELSEWHERE = {"fin", "rudder", "wing", "tailplane", "float", "other"}
 """Words that stand for more than a kind: the fin's sign, a surface, what a servo moves, a type of Python."""
 NO_KINDS_MEANT = {
-    "core/design.py": "what is left out, and what a linkage moves",
+    "core/design.py": "what is left out",
+    "core/design_bench.py": "what a linkage moves",
     "core/stability/catalogue.py": "what a group of readings needs",
     "core/stability/lacking.py": "what a group of readings needs",
     "core/stability/guesses.py": "what is left out",
     "core/stability/answer_notes.py": "what is left out",
+    "core/bench/gauges.py": "what is left out",
     "core/redesign/refit_ways.py": "the fin that a way adds is of a kind",
     "app/kit/marks.py": "the kind of a mark",
+    "app/kit/help_places.py": "keys of groups of readings",
+    "app/side/help_drawings.py": "an aeroplane drawn for the help",
+    "app/side/help_tail_drawings.py": "an aeroplane drawn for the help",
     "app/panels/welcome_pictures.py": "an aeroplane drawn for the start page",
 }
 

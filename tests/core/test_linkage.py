@@ -20,7 +20,7 @@ from core.bench.linkage import (
     slack_words,
     throw_of,
 )
-from core.design import Linkage
+from core.design_bench import Linkage
 from tests.core.making import SOME
 
 PLAIN = Linkage("l", 12.0, 15.0, 60.0)

@@ -10,13 +10,15 @@ from pathlib import Path
 
 import pytest
 
-from core.design import Bench, Linkage, Mark, Node, Propeller, ScaleReading, Sure, Tone, Weighing
+from core.design import Bench, Mark, Material, Node, Propeller, Sure, Tone
+from core.design_bench import Linkage, ScaleReading, Weighing
+from core.design_build import Build, Ribs, Skin, Spar, Strip, Thickness
 from core.design_file import decode, encode, read
 
 FORMATS = Path(__file__).parent / "formats"
 
 
-@pytest.mark.parametrize("version", [1, 2, 3, 4])
+@pytest.mark.parametrize("version", [1, 2, 3, 4, 5])
 def test_what_every_format_holds_opens(version: int) -> None:
     found = read(FORMATS / f"format-{version}.sternpost")
     design = found.design
@@ -39,8 +41,37 @@ def test_what_every_format_holds_opens(version: int) -> None:
     assert design.alternatives[0].label == "Taller fin" and len(design.alternatives[0].outlines) == 3
 
 
-def test_what_came_with_format_4() -> None:
-    design = read(FORMATS / "format-4.sternpost").design
+def test_what_came_with_format_5() -> None:
+    design = read(FORMATS / "format-5.sternpost").design
+    assert design.bench.pin == Mark(402.5, 61.0)
+    assert design.materials == (Material("my-balsa", "Mine, weighed", 131.25),)
+    assert design.builds == (
+        Build(
+            id="tail", of=("fin",), way="ribbed", thickness=Thickness(14, 9, "symmetric"),
+            ribs=Ribs(every=None, at=(0, 35, 80), thick=2, material="my-balsa", holes=False, halves=False),
+            leading_edge=Strip(wide=6, deep=4, material="balsa-hard"),
+            trailing_edge=Strip(wide=8, deep=None, material="basswood"),
+            spars=(
+                Spar(chord_fraction=0.35, cap=(6, 3), web=1.5, material="spruce"),
+                Spar(chord_fraction=0.6, cap=(3, 3), web=None, material="balsa-hard"),
+            ),
+            skin=Skin(thick=1.5, material="balsa-light"), covering_g_m2=60, glue=0.1, hinge_gap=0.7,
+            hinge="round", tab=False, formers=(742.5, 810), holes=True, diagonals=False, label="New tail",
+        ),
+    )
+    kept = design.alternatives[0]
+    assert kept.builds == (
+        Build(
+            id="fin", of=("fin",), way="sheet", thickness=Thickness(4.8, 4.8, "flat"),
+            skin=Skin(4.8, "birch-ply"),
+        ),
+    )
+    assert kept.materials == ()
+
+
+@pytest.mark.parametrize("version", [4, 5])
+def test_what_came_with_format_4(version: int) -> None:
+    design = read(FORMATS / f"format-{version}.sternpost").design
     assert design.flight.propeller == Propeller(diameter=254.0, x=-18.5)
     assert (design.left_out, design.guessed[-1]) == (("rudder",), "flight.propeller.x")
     # Kept where it means nothing too.
@@ -50,10 +81,10 @@ def test_what_came_with_format_4() -> None:
     assert [(o.count, o.apart) for o in kept.outlines if o.id == "fin"] == [(2, 310.5)]
 
 
-@pytest.mark.parametrize("version", [3, 4])
+@pytest.mark.parametrize("version", [3, 4, 5])
 def test_what_came_with_format_3(version: int) -> None:
     design = read(FORMATS / f"format-{version}.sternpost").design
-    assert design.left_out == ("rudder", "propeller")[: 5 - version]
+    assert design.left_out == (("rudder", "propeller") if version == 3 else ("rudder",))
     assert design.guessed[:2] == ("tailplanes[0].stations[0].z", "flight.speed_m_s")
     assert (design.counts_seen, design.sure) == (("wheel",), Sure(tracing_mm=0.4, cg_mm=2.5))
     assert design.scans[0].photograph
@@ -63,7 +94,7 @@ def test_what_came_with_format_3(version: int) -> None:
     )
 
 
-@pytest.mark.parametrize("version", [2, 3, 4])
+@pytest.mark.parametrize("version", [2, 3, 4, 5])
 def test_what_came_with_format_2(version: int) -> None:
     design = read(FORMATS / f"format-{version}.sternpost").design
     assert design.scans[0].tone == Tone(level=True, invert=True, thicken=2)
@@ -75,11 +106,11 @@ def test_what_came_with_format_2(version: int) -> None:
             ),
         ),
         weighings=(Weighing("covered", (ScaleReading(210, 120), ScaleReading(55, 700)), "Covered"),),
-        crossing=Mark(390, 30),
+        crossing=Mark(390, 30), pin=Mark(402.5, 61.0) if version == 5 else None,
     )
 
 
-@pytest.mark.parametrize("version", [1, 2, 3, 4])
+@pytest.mark.parametrize("version", [1, 2, 3, 4, 5])
 def test_written_again_a_file_keeps_its_format_and_its_bytes(version: int) -> None:
     path = FORMATS / f"format-{version}.sternpost"
     found = read(path)

@@ -10,7 +10,7 @@ import pytest
 from making import box, design_of, traced
 from msgspec.structs import replace
 
-from core.design import Aim, Design, Mark, Scan, Section, Station, Tailplane, Weight, Wing
+from core.design import Aim, Design, Mark, Node, Outline, Scan, Section, Station, Tailplane, Weight, Wing
 from core.design_check import problems
 from core.design_file import read
 from core.redesign.outline_edits import EditError
@@ -165,14 +165,64 @@ def test_height_keeps_chords_and_chord_keeps_height() -> None:
     longer = refit(design, "chord", "cla_fraction", 0.30)
     front, high = tails(design)[0].front_x, form_of(longer.design.outline("rudder")).patch.box
     assert high[3] == form_of(design.outline("rudder")).patch.box[3]
-    assert tails(longer.design)[0].front_x == pytest.approx(front, abs=0.5)
-    # One stretch for fin and rudder: area goes with it, and the hinge stays at its part of the chord.
+    assert tails(longer.design)[0].front_x < front - 1.0
+    assert "hinge line, which stays" in way_of(design, "chord").told(1.2)
+    # One stretch for fin and rudder to both sides of the hinge: area goes with it.
     before, after = form_of(design.outline("rudder")).patch, form_of(longer.design.outline("rudder")).patch
     assert after.moments.area == pytest.approx(longer.parameter * before.moments.area, rel=1e-9)
-    hinge = {n.x for n in longer.design.outline("fin").nodes if n.z > 100} & {
-        n.x for n in longer.design.outline("rudder").nodes
-    }
-    assert hinge
+    for kind in ("fin", "rudder"):
+        for old_node, new_node in zip(
+            design.outline(kind).nodes, longer.design.outline(kind).nodes, strict=True
+        ):
+            assert (new_node == old_node) == (abs(old_node.x - 860.0) < 0.5), "the hinge, and it alone, stays"
+
+
+def slanted(gap: float = 0.0) -> Design:
+    """A fin and a rudder with a hinge that leans aft by 30 in 150, ``gap`` mm wide, the rudder's longer."""
+    design = aeroplane()
+    fin = Outline("fin", "fin", (
+        Node(780.0, -10.0), Node(860.0, -10.0), Node(886.0, 120.0, None, (-20.0, 4.0)),
+        Node(830.0, 70.0, (20.0, 30.0), (-20.0, -30.0)),
+    ))
+    rudder = Outline("rudder", "rudder", tuple(replace(n, x=n.x + gap) for n in (
+        Node(886.0, 120.0), Node(856.0, -30.0), Node(900.0, -20.0, None, (10.0, 40.0)),
+        Node(915.0, 100.0, (0.0, -40.0), None),
+    )))
+    others = tuple(o for o in design.outlines if o.kind not in ("fin", "rudder"))
+    return replace(design, outlines=(*others, fin, rudder))
+
+
+@pytest.mark.parametrize("gap", [0.0, 1.0, 8.0])
+@pytest.mark.parametrize("factor", [0.6, 1.7])
+def test_the_chord_grows_to_both_sides_of_a_slanting_hinge_whose_nodes_do_not_move(
+    gap: float, factor: float
+) -> None:
+    design = slanted(gap)
+    made = way_of(design, "chord").make(factor)
+    for kind, hinge in (("fin", (1, 2)), ("rudder", (0, 1))):
+        old, new = design.outline(kind).nodes, made.outline(kind).nodes
+        for i, (was, now) in enumerate(zip(old, new, strict=True)):
+            line = 858.0 + 0.2 * (was.z + 20.0) + (gap if kind == "rudder" else 0.0)
+            assert now.z == was.z
+            if i in hinge:
+                assert (now.x, now.z) == (was.x, was.z)
+            else:
+                assert now.x - line == pytest.approx(factor * (was.x - line), abs=0.05)
+    assert made.outline("fin").nodes[2].handle_out == pytest.approx(
+        # Along the hinge a handle stays, across it it grows.
+        (factor * -20.0 + (1.0 - factor) * 0.2 * 4.0, 4.0)
+    )
+
+
+def test_a_fin_without_a_rudder_grows_from_its_leading_edge_as_ever() -> None:
+    design = slanted()
+    alone = replace(design, outlines=tuple(o for o in design.outlines if o.kind != "rudder"))
+    front = tails(alone)[0].front_x
+    way = way_of(alone, "chord")
+    fin = way.make(1.4).outline("fin").nodes
+    for was, now in zip(alone.outline("fin").nodes, fin, strict=True):
+        assert now.x - front == pytest.approx(1.4 * (was.x - front))
+    assert "foot of the leading edge" in way.told(1.4)
 
 
 def test_the_fins_own_weight_is_in_the_loop() -> None:

@@ -9,11 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from core.design import Design
+from core.design_build import BUILD_WAYS
 from core.design_check import problems
 from core.design_file import decode
+from core.parts.built import built
+from core.stability.balance import masses
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_designs"
 if str(SAMPLES) not in sys.path:
@@ -87,10 +91,22 @@ def test_scan_has_ink_where_the_true_matrix_says(slug: str) -> None:
 def test_cg_of_the_weights_agrees_with_the_mark(slug: str) -> None:
     design, _, _ = contents(SAMPLES / f"{slug}.sternpost")
     assert design.cg_mark is not None
-    grams = np.array([weight.grams for weight in design.weights])
-    places = np.array([(weight.x, weight.y, weight.z) for weight in design.weights])
-    centre = grams @ places / grams.sum()
-    assert centre == pytest.approx([design.cg_mark.x, 0.0, design.cg_mark.z], abs=2.0)
+    weighed = np.array(masses(design))
+    centre = weighed[:, 0] @ weighed[:, 1:] / weighed[:, 0].sum()
+    assert centre == pytest.approx([design.cg_mark.x, design.cg_mark.z], abs=2.0)
+    assert sum(weight.grams * weight.y for weight in design.weights) == 0.0
+    assert {outline.grams_per_dm2 is None for outline in design.outlines} == {False}
+
+
+def test_parts_of_every_way_stand_in_the_samples() -> None:
+    ways = []
+    for slug in SLUGS:
+        design, _, _ = contents(SAMPLES / f"{slug}.sternpost")
+        for build in design.builds:
+            made = built(design, build)
+            assert made.parts and made.grams > 5.0
+            ways.append(build.way)
+    assert set(ways) == set(BUILD_WAYS)
 
 
 @pytest.mark.parametrize(
@@ -111,7 +127,8 @@ def test_made_again_it_is_the_same(slug: str, tmp_path: Path) -> None:
     path.write_bytes(make_samples.packed(again))
     made, _, _ = contents(path)
     assert made.scans == kept.scans
-    assert (made.wings, made.tailplanes, made.weights) == (kept.wings, kept.tailplanes, kept.weights)
+    for field in ("wings", "tailplanes", "weights", "builds"):
+        assert getattr(made, field) == getattr(kept, field)
     for old, new in zip(kept.outlines, made.outlines, strict=True):
-        assert (old.id, old.kind, old.count, old.stance) == (new.id, new.kind, new.count, new.stance)
+        assert replace(old, nodes=()) == replace(new, nodes=())
         assert [(n.x, n.z) for n in new.nodes] == [pytest.approx((n.x, n.z), abs=0.02) for n in old.nodes]

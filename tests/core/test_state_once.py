@@ -12,6 +12,8 @@ from making import trainer
 from msgspec.structs import fields, replace
 
 from core import design as parts
+from core import design_bench as bench
+from core import design_build as build
 from core.design import (
     EMPTY,
     NEWEST_FORMAT,
@@ -39,7 +41,8 @@ RELEASED = Path(__file__).parent / "formats" / "fields.json"
 
 def every_part() -> list[type[msgspec.Struct]]:
     """All structs that a design is made of."""
-    found = [p for p in vars(parts).values() if isinstance(p, type) and issubclass(p, msgspec.Struct)]
+    named = {name: p for module in (parts, bench, build) for name, p in vars(module).items()}
+    found = [p for p in named.values() if isinstance(p, type) and issubclass(p, msgspec.Struct)]
     return [p for p in found if fields(p)]
 
 
@@ -54,6 +57,7 @@ def test_taking_back_restores_every_field_of_the_state() -> None:
         trainer(), left_out=("propeller",), guessed=("fuselage_width",), counts_seen=("gear",),
         fuselage_width=70.0, cg_from="weights",
         weights=(parts.Weight("battery", 185.0, 95.0),),
+        builds=(build.Build("tail", ("fin",)),), materials=(build.Material("mine", "Mine", 120.0),),
         wings=(parts.Wing("w", ()),), tailplanes=(parts.Tailplane("t", ()),),
         aim=parts.Aim(0.3, 0.2, 0.4), flight=parts.Flight(9.0),
     )
@@ -141,6 +145,11 @@ IN_USE: tuple[tuple[Design, int], ...] = (
     (replace(EMPTY, sure=Sure(cg_mm=5.0)), 3),
     (replace(EMPTY, outlines=(replace(trainer().outlines[0], count=2, apart=300.0),)), 4),
     (replace(EMPTY, flight=parts.Flight(propeller=parts.Propeller(254.0, -20.0))), 4),
+    (replace(EMPTY, builds=(build.Build("tail", ("fin",)),)), 5),
+    (replace(EMPTY, materials=(build.Material("mine", "", 120.0),)), 5),
+    (keep(replace(EMPTY, builds=(build.Build("tail", ("fin",)),)), "k"), 5),
+    (keep(replace(EMPTY, materials=(build.Material("mine", "", 120.0),)), "k"), 5),
+    (replace(EMPTY, bench=parts.Bench(pin=Mark(1.0))), 5),
     (keep(replace(EMPTY, left_out=("rudder",), guessed=("flight.speed_m_s",), counts_seen=("a",)), "k"), 3),
 )
 

@@ -14,14 +14,13 @@ from numpy.typing import NDArray
 
 from core.bench.template_lines import (
     grain_of,
-    hinge_count,
-    hinge_places,
     hinges_of,
     reference,
     root_lines,
 )
 from core.bench.tiling import MOST_SHEETS, Tile, Tiling, TilingError, tile_over
 from core.geometry.ring import Array
+from core.parts.hinge_places import hinge_count, hinge_places
 
 
 def frame(u0: float, v0: float, u1: float, v1: float) -> Array:

@@ -19,11 +19,13 @@ from core.units import (
     UnitError,
     format_angle,
     format_area,
+    format_fine,
     format_fraction,
     format_length,
     format_mass,
     format_number,
     format_speed,
+    format_typed,
     nudge_step,
     parse_angle,
     parse_fraction,
@@ -31,12 +33,13 @@ from core.units import (
     parse_mass,
     parse_number,
     parse_speed,
+    read_as_inches,
 )
 
 ALL_UNITS: tuple[DisplayUnits, ...] = ("mm", "in", "in64")
 UNITS = st.sampled_from(ALL_UNITS)
 # What a format may round away, in mm: half of its last place, and a little for the float itself.
-ROUNDING = {"mm": 0.05, "in": 0.0005 * 25.4, "in64": 25.4 / 128}
+ROUNDING = {"mm": 0.05, "in": 0.005 * 25.4, "in64": 25.4 / 64}
 FLOAT = 1e-9
 INSIDE = st.floats(-999_000, 999_000)
 PIECES = st.sampled_from(
@@ -87,6 +90,8 @@ def test_units_are_those_of_the_agreement_of_1959() -> None:
         ("3 3/32", "in", (3 + 3 / 32) * 25.4),
         ("3 3/32", "in64", (3 + 3 / 32) * 25.4),
         ("3 3/32 in", "mm", (3 + 3 / 32) * 25.4),
+        ("3 3/32", "mm", (3 + 3 / 32) * 25.4),
+        ("½", "mm", 12.7),
         ("3-3/32 in", "mm", (3 + 3 / 32) * 25.4),
         ("−3-3/32 in", "mm", -(3 + 3 / 32) * 25.4),
         ("33/32 in", "mm", 33 / 32 * 25.4),
@@ -146,7 +151,6 @@ def test_lengths_as_builders_type_them(text: str, default: DisplayUnits, mm: flo
         ("12 thou", "the unknown unit “thou”; the units known here are mm, cm, m, in, ft"),
         ("12 mil", "unknown unit “mil”"),
         ("12 µm", "is not a length"),
-        ("3 3/32", "fraction without a unit"),
         ("3/0 in", "divides by zero"),
         ("0/0 in", "divides by zero"),
         ("3 5/4 in", "has 5/4 after a whole number"),
@@ -231,7 +235,8 @@ def test_masses_refused(text: str) -> None:
     ("text", "value"),
     [
         ("25 %", 0.25), ("25%", 0.25), ("25", 0.25), ("0.25", 0.25), ("0,25", 0.25), ("1/4", 0.25),
-        ("25 per cent", 0.25), ("25 percent", 0.25), ("1", 1.0), ("1 %", 0.01), ("1.5", 1.5), ("1.6", 0.016),
+        ("25 per cent", 0.25), ("25 percent", 0.25), ("1", 0.01), ("1 %", 0.01), ("1.5", 0.015), ("2", 0.02),
+        ("0.99", 0.99), ("−1", -0.01), ("100", 1.0),
         ("−25", -0.25), ("−0.25", -0.25), ("0", 0.0),
     ],
 )
@@ -273,12 +278,12 @@ def test_numbers_keep_to_their_limits_and_name_themselves() -> None:
     ("mm", "units", "text"),
     [
         (318, "mm", "318.0 mm"),
-        (318, "in", "12.520 in"),
-        (318, "in64", "12 33/64 in"),
+        (318, "in", "12.52 in"),
+        (318, "in64", "12 17/32 in"),
         (-3 / 32 * 25.4, "in64", "−3/32 in"),
         (0, "in64", "0 in"),
         (-0.1, "in64", "0 in"),
-        (25.4 * 127.6 / 128, "in64", "1 in"),
+        (25.4 * 63.6 / 64, "in64", "1 in"),
         (-0.04, "mm", "0.0 mm"),
         (-12.34, "mm", "−12.3 mm"),
         (1e6, "mm", "1000000.0 mm"),
@@ -290,6 +295,31 @@ def test_numbers_keep_to_their_limits_and_name_themselves() -> None:
 )
 def test_length_texts(mm: float, units: DisplayUnits, text: str) -> None:
     assert format_length(mm, units) == text
+
+
+def test_what_is_cut_is_told_finer_than_a_rule_reads() -> None:
+    assert [format_fine(318, units) for units in ALL_UNITS] == ["318.0 mm", "12.520 in", "12 33/64 in"]
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "text"),
+    [
+        (318.0, "mm", "318.0 mm"), (318.25, "mm", "318.25 mm"), (1.588, "mm", "1.588 mm"),
+        (100 / 3, "mm", "33.3 mm"), (25.4 * 0.1875, "in", "0.1875 in"), (25.4 * 12.5, "in", "12.50 in"),
+        (318.0, "in", "12.52 in"), (25.4 * 3 / 64, "in64", "3/64 in"), (318.0, "in64", "12 17/32 in"),
+        (math.nan, "in64", "–"), (math.inf, "mm", "–"),
+    ],
+)
+def test_what_was_typed_keeps_its_own_precision(mm: float, units: DisplayUnits, text: str) -> None:
+    assert format_typed(mm, units) == text
+    if math.isfinite(mm):
+        assert format_typed(parse_length(text, units), units) == text
+
+
+def test_a_bare_fraction_is_told_to_be_inches_where_lengths_are_mm() -> None:
+    assert read_as_inches(" 3  3/32", "mm") == "3 3/32 in"
+    assert read_as_inches("3 3/32", "in") == read_as_inches("3 3/32 in", "mm") == ""
+    assert read_as_inches("3.5", "mm") == read_as_inches("x", "mm") == ""
 
 
 def test_signs_and_bare_figures() -> None:

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from making import MANY, box, design_of
+from msgspec.structs import replace
 
 from core.design import LIMIT, MOST_PARTS, Design, Mark, Outline, Weight
 from core.design_check import problems
@@ -130,7 +131,9 @@ def test_it_is_called_by_its_label_in_the_middle_of_a_sentence(label: str, words
 def test_an_outline_of_two_square_decimetres_weighs_so_much_a_square_decimetre() -> None:
     fin = box("fin", "fin", 100, 0, 200, 200, count=2)
     design = edits.set_area_weight(design_of(fin, box("rudder", "rudder", 200, 0, 300, 100)), ("fin",), 12.5)
-    assert masses(design) == [pytest.approx((2 * 2.0 * 12.5, 150, 100))]
+    assert masses(design) == []
+    design = replace(design, weights=(Weight("rest", 0.0, 0.0),))
+    assert masses(design) == [(0.0, 0.0, 0.0), pytest.approx((2 * 2.0 * 12.5, 150, 100))]
     assert edits.set_area_weight(design, ("fin",), None).outlines == (
         edits.set_area_weight(design, ("fin",), 0.0).outlines
     )

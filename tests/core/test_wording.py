@@ -202,7 +202,7 @@ def test_the_aim_in_words() -> None:
         ("mass", 1150.4, "1150 g", "40.6 oz"),
         ("tail_load_g", -29.26, "−29.3 g", "−1.03 oz"),
         ("wing_area", 240_000.0, "24.00 dm²", "372.0 sq in"),
-        ("mac", 203.2, "203.2 mm", "8.000 in"),
+        ("mac", 203.2, "203.2 mm", "8.00 in"),
     ),
 )
 def test_each_kind_of_reading_is_shown_in_its_own_way(
@@ -217,5 +217,5 @@ def test_figures_as_shown() -> None:
     assert figure("cla_fraction", readings, "mm") == "25.0 %"
     assert figure("fin_area", readings, "mm") == "0.080 dm²"
     assert figure("fin_centre_x", readings, "mm") == "90.0 mm"
-    assert figure("fin_centre_x", readings, "in") == f"{90 / 25.4:.3f} in"
+    assert figure("fin_centre_x", readings, "in") == f"{90 / 25.4:.2f} in"
     assert figure("cla_fraction", ReadingsEngine().read(EMPTY), "mm") == "–"

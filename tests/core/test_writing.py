@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,7 @@ from typing import Any
 import pytest
 from making import trainer
 
+from core import file_reading
 from core.design import Node, Outline, Scan
 from core.design_file import DesignFileError, decode, encode, read, write, write_bytes
 
@@ -139,7 +142,7 @@ def test_reading_what_cannot_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyP
             read(path)
         assert str(caught.value).startswith("it could not be read: ")
     (tmp_path / "a.sternpost").write_bytes(OLD)
-    monkeypatch.setattr(Path, "read_bytes", failing(errno.EACCES))
+    monkeypatch.setattr(file_reading.os, "open", failing(errno.EACCES))
     with pytest.raises(DesignFileError, match="permission was refused"):
         read(tmp_path / "a.sternpost")
 
@@ -187,9 +190,9 @@ def test_bytes_are_written_whole(tmp_path: Path) -> None:
 
 def test_a_bare_design_brings_scans_in_folders(tmp_path: Path) -> None:
     design = trainer(scans=(Scan("plan", "scans/plan.png"),))
-    write(tmp_path / "a.json", design, {"scans/plan.png": b"pixels"})
+    write(tmp_path / "a.json", design, {"scans/plan.png": b"\xff\xd8\xffpixels"})
     found = read(tmp_path / "a.json")
-    assert (dict(found.pictures), found.troubles) == ({"scans/plan.png": b"pixels"}, ())
+    assert (dict(found.pictures), found.troubles) == ({"scans/plan.png": b"\xff\xd8\xffpixels"}, ())
 
 
 def test_a_picture_beside_a_bare_design_is_left_as_it_is(tmp_path: Path) -> None:
@@ -217,3 +220,46 @@ def test_a_link_beside_a_bare_design_is_not_written_through(tmp_path: Path) -> N
         write(folder / "a.json", DESIGN, PICTURES)
     assert not (tmp_path / "outside.png").exists()
     assert not (folder / "a.json").exists()
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from core import file_writing
+def killed(handle):
+    if len(sys.argv) > 2:
+        print("under way", flush=True)
+        sys.stdin.readline()
+    os.kill(os.getpid(), signal.SIGKILL)
+file_writing.os.fsync = killed
+file_writing.write_bytes(Path(sys.argv[1]), b"x" * 100_000)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
+def test_what_killed_savings_left_is_taken_away_by_the_next_and_one_under_way_is_not(tmp_path: Path) -> None:
+    path, other = tmp_path / "design.sternpost", tmp_path / ".saving-is my own"
+    path.write_bytes(OLD)
+    other.write_bytes(b"not ours")
+
+    def left() -> int:
+        return len(list(tmp_path.glob(".saving-????????")))
+
+    def saving(*more: str) -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [sys.executable, "-c", KILLED, str(path), *more], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            text=True, cwd=Path(__file__).parents[2],
+        )
+
+    for _ in range(3):
+        process = saving()
+        process.communicate(timeout=60)
+        assert process.returncode == -9
+    assert left() == 1, "each takes away what the one before it left"
+    process = saving("wait")
+    assert process.stdout is not None and process.stdout.readline() == "under way\n"
+    write_bytes(path, b"new")
+    assert left() == 1 and path.read_bytes() == b"new", "the one under way keeps its file"
+    process.communicate("\n", timeout=60)
+    write_bytes(path, b"newer")
+    assert left() == 0 and other.read_bytes() == b"not ours"

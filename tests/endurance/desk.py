@@ -42,6 +42,7 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QLineEdit,
     QMenu,
+    QMessageBox,
     QProgressDialog,
     QWidget,
 )
@@ -136,7 +137,9 @@ class Desk:
             box = QApplication.activeModalWidget()
         if box is None or not box.isVisible() or isinstance(box, QProgressDialog):
             return
-        if self._answers:
+        if isinstance(box, QMessageBox) and box.text().endswith("is there already: replace it?"):
+            next(b for b in box.buttons() if b.text() == "&Replace it").click()
+        elif self._answers:
             self._answers.pop(0)(box)
         else:
             words = getattr(box, "text", box.windowTitle)()

@@ -19,6 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import strangers
 from hypothesis import strategies as st
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -184,6 +185,25 @@ def _read_json(data: bytes) -> None:
         return
     assert problems(design) == []
     assert decode(encode(design)) == design
+
+
+def _mend(data: bytes) -> None:
+    from core.design_check import problems
+    from core.design_file import DesignFileError, decode, encode
+    from core.design_mending import mended
+
+    try:
+        design, without = mended(data)
+    except DesignFileError as error:
+        assert error.sentences and all(error.sentences)
+        return
+    assert problems(design) == [] and decode(encode(design)) == design and all(without)
+    try:
+        sound = decode(data)
+    except DesignFileError:
+        assert without, "something is amiss, and nothing is said to be left out"
+    else:
+        assert (design, without) == (sound, ())
 
 
 def _read_scan(data: bytes) -> None:
@@ -382,7 +402,67 @@ def _drawings(to: str) -> tuple[bytes, ...]:
             b"<rect x='1' y='2' width='30' height='40' rx='3'/><circle cx='9' cy='9' r='5'/>"
             b"<polygon points='0,0 9,0 9,9'/><ellipse cx='4' cy='4' rx='3' ry='2'/></g></svg>"
         )
+        made.append(
+            b"<!DOCTYPE svg PUBLIC '-//W3C//DTD SVG 1.1//EN' 'svg11.dtd'>"
+            b"<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' "
+            b"width='90mm' viewBox='0 0 90 60'><defs><g id='a'><path id='b' d='M0 0h9v9z'/>"
+            b"<use href='#b' x='3'/></g><symbol id='s' viewBox='0 0 4 4'><use xlink:href='#a'/></symbol>"
+            b"</defs>"
+            b"<use href='#a' x='5' transform='scale(2 -1)'/><use xlink:href='#s' width='20' height='10'/>"
+            b"<svg x='5' width='9' height='9' viewBox='0 0 3 3'><use href='#s'/></svg>"
+            b"<g id='fin-x2-clear-fin' display='none'><use href='#b'/></g></svg>"
+        )
+    else:
+        made += [_blocks(), _splines()]
     return tuple(made)
+
+
+def _dxf(draw: Callable[[Any], None]) -> bytes:
+    from ezdxf.filemanagement import new
+
+    drawing = new("R2010")
+    draw(drawing)
+    held = io.StringIO()
+    drawing.write(held)
+    return held.getvalue().encode()
+
+
+def _blocks() -> bytes:
+    """Blocks in blocks, in rows and columns, turned over; layers that are off and frozen."""
+
+    def draw(drawing: Any) -> None:
+        fin, pair, many = (drawing.blocks.new(name) for name in ("fin", "pair", "many"))
+        fin.add_lwpolyline([(0, 0, 0.4), (30, 0, 0), (30, 20, 0)], format="xyb", close=True)
+        fin.add_circle((5, 5), 7, {"layer": "wheel x2"})
+        pair.add_blockref("fin", (3, 4), {"rotation": 30, "xscale": 2})
+        pair.add_blockref("fin", (30, 4), {"yscale": -1})
+        many.add_blockref("pair", (1, 1), {"row_count": 2, "column_count": 3, "row_spacing": 50,
+                                           "column_spacing": 90})
+        drawing.layers.add("old").off()
+        drawing.layers.add("scrap").freeze()
+        space = drawing.modelspace()
+        space.add_blockref("many", (0, 0), {"extrusion": (0, 0, -1)})
+        space.add_blockref("pair", (0, 0), {"layer": "scrap"})
+        space.add_circle((0, 0), 9, {"layer": "old"})
+
+    return _dxf(draw)
+
+
+def _splines() -> bytes:
+    """Splines of every sort."""
+
+    def draw(drawing: Any) -> None:
+        space = drawing.modelspace()
+        round_ = [(0, 0, 0), (60, -10, 0), (82, 21, 0), (60, 50, 0), (10, 55, 0), (-15, 25, 0)]
+        for degree in (2, 3, 5):
+            space.add_spline().set_closed(round_, degree)
+            space.add_spline().set_closed_rational(round_, [1, 2, 0.5, 1, 3, 1], degree)
+        space.add_open_spline([*round_, round_[0]])
+        space.add_rational_spline([*round_, round_[0]], [1, 2, 0.5, 1, 3, 1, 1])
+        space.add_spline(round_)
+        space.add_spline(round_).closed = True
+
+    return _dxf(draw)
 
 
 def _lengths() -> tuple[bytes, ...]:
@@ -398,11 +478,15 @@ TARGETS: dict[str, Target] = {
     target.name: target for target in (
         Target("container", _containers, _read_design),
         Target("design", _designs, _read_json),
+        Target("mending", _designs, _mend),
         Target("scan", _pictures, _read_scan),
         Target("pdf", _pdfs, _read_pdf),
         Target("svg", lambda: _drawings("svg"), _read_drawing(".svg")),
         Target("dxf", lambda: _drawings("dxf"), _read_drawing(".dxf")),
         Target("units", _lengths, _read_units),
+        Target("words", strangers.words, strangers.read_words),
+        Target("beside", strangers.bare_designs, strangers.read_bare),
+        Target("bombs", strangers.bombs, strangers.read_bombs),
     )
 }
 

@@ -46,7 +46,7 @@ class Holding:
         self._marks = {self._before[0]: self._digest()}
 
     def _heard(self, change: Change) -> None:
-        if change.what in ("preview", "proposal"):
+        if change.what in ("preview", "proposal", "trace"):
             return
         now, before = self._depths, self._before
         if change.what == "file":

@@ -1,11 +1,12 @@
-"""Kill the window with SIGKILL at random moments, and count what the next start gives back.
+"""End the window by SIGKILL and other signals at random moments, and count what the next start gives back.
 
     python tests/endurance/kill_driver.py [TIMES] [SEED]
 
-Two windows at a time. After each kill: the saved file must be whole and hold a state that was
-being saved; what recovery holds must be the last finished gesture, or the one before it where
-the kill came while that was on its way to the disk; every tenth time a real window is started and
-takes the work back. Exit status 1 where anything else was found.
+Two windows at a time; of ten, seven end by SIGKILL, one each by SIGTERM, SIGHUP and SIGINT. After each:
+the saved file must be whole and hold a state that was being saved; what recovery holds must be the last
+finished gesture with all that was half drawn, or the one before it where a SIGKILL came while that was on
+its way to the disk; every tenth time a real window is started and takes the work back. Exit status 1 where
+anything else was found.
 """
 
 from __future__ import annotations
@@ -35,7 +36,10 @@ from core.design_file import DesignFileError, read  # noqa: E402
 
 CHILD = Path(__file__).with_name("killed_window.py")
 SAMPLE = ROOT / "sample_designs" / "long-meadow-2000.sternpost"
-SLOWEST_START_S = 60.0
+SLOWEST_START_S = 300.0
+SIGNALS = [signal.SIGKILL] * 7 + [signal.SIGTERM, signal.SIGHUP, signal.SIGINT]
+State = tuple[str, int]
+"""Digest of a design, and how many nodes are half drawn."""
 
 
 @dataclass
@@ -44,6 +48,8 @@ class Outcome:
 
     faults: list[str] = field(default_factory=list)
     kinds: list[str] = field(default_factory=list)
+    nodes: int = 0
+    """How many half-drawn nodes came back."""
     lag_ms: float | None = None
     """Where the last finished gesture was lost: how long before the kill it had ended."""
 
@@ -54,7 +60,7 @@ class Line:
 
     at: float
     what: str
-    digest: str = ""
+    state: State = ("", 0)
     left: bool = False
     """Whether it was left to the worker, the disk having been slow."""
 
@@ -66,7 +72,8 @@ def lines_of(log: Path) -> list[Line]:
     whole = log.read_bytes().split(b"\n")[:-1]
     found = []
     for words in (line.decode().split() for line in whole):
-        found.append(Line(float(words[0]), words[1], words[2] if len(words) > 2 else "", len(words) > 3))
+        state = (words[2], int(words[3])) if len(words) > 3 else ("", 0)
+        found.append(Line(float(words[0]), words[1], state, len(words) > 4))
     return found
 
 
@@ -92,17 +99,26 @@ def one_kill(number: int, seed: int) -> Outcome:
             if child.poll() is not None or time.monotonic() - begun > SLOWEST_START_S:
                 child.kill()
                 _, said = child.communicate()
-                outcome.faults.append(f"the window never began: {said.decode()[-300:]}")
+                outcome.faults.append(f"the window never began ({child.returncode}): {said.decode()[-300:]}")
                 return outcome
             time.sleep(0.01)
         time.sleep(numbers.uniform(0.0, 2.0))
         killed = time.monotonic()
-        child.send_signal(signal.SIGKILL)
-        _, said = child.communicate()
-        if child.returncode != -signal.SIGKILL:
+        ended_by = numbers.choice(SIGNALS)
+        child.send_signal(ended_by)
+        try:
+            _, said = child.communicate(timeout=SLOWEST_START_S)
+        except subprocess.TimeoutExpired:
+            child.kill()
+            child.communicate()
+            outcome.faults.append(f"{ended_by.name} did not end it")
+            return outcome
+        outcome.kinds.append(f"by {ended_by.name}")
+        soft = ended_by is not signal.SIGKILL
+        if child.returncode != (128 + ended_by if soft else -ended_by):
             outcome.faults.append(f"it died of itself ({child.returncode}): {said.decode()[-300:]}")
             return outcome
-        look(outcome, lines_of(log), design, killed, place)
+        look(outcome, lines_of(log), design, killed, place, soft=soft)
         if number % 10 == 0 and not outcome.faults:
             look_again(outcome, lines_of(log), environment, log, design)
     return outcome
@@ -117,34 +133,40 @@ def draw_scan(path: Path) -> None:
     sheet.save(path)
 
 
-def look(outcome: Outcome, lines: list[Line], design: Path, killed: float, place: Path) -> None:
-    """The file and what recovery kept, against the log."""
+def look(
+    outcome: Outcome, lines: list[Line], design: Path, killed: float, place: Path, *, soft: bool
+) -> None:
+    """The file and what recovery kept, against the log; ``soft`` where the window was asked to end."""
     first = digest(read(SAMPLE).design)
     try:
         found = read(design)
     except DesignFileError as error:
         outcome.faults.append(f"the saved file is damaged: {error}")
         return
-    saved = [line.digest for line in lines if line.what == "saved"]
-    saving = [line.digest for line in lines if line.what == "saving"]
+    saved = [line.state[0] for line in lines if line.what == "saved"]
+    saving = [line.state[0] for line in lines if line.what == "saving"]
     whole = {first if not saved else saved[-1], *saving[-1:]}
     if digest(found.design) not in whole:
         outcome.faults.append("the saved file holds a state that was never saved last")
     if found.troubles:
         outcome.faults.append(f"the saved file lost a scan: {found.troubles[0]}")
     commits = [line for line in lines if line.what in ("commit", "saved")]
-    last = commits[-1].digest if commits else first
-    before = commits[-2].digest if len(commits) > 1 else first
-    kept = kept_digest(place)
+    last = commits[-1].state if commits else (first, 0)
+    before = commits[-2].state if len(commits) > 1 else (first, 0)
+    kept = kept_state(place)
     outcome.kinds.append("in recovery" if kept else "nothing to recover")
-    have = kept or digest(found.design)
+    have = kept or (digest(found.design), 0)
+    if have[1]:
+        outcome.kinds.append("with a trace half drawn")
+        outcome.nodes = have[1]
     if have == last:
         return
-    ending = [line.digest for line in lines[-1:] if line.what == "ending"]
-    if have in ending:
+    ending = [line.state for line in lines[-1:] if line.what == "ending"]
+    # A signal is heard between the press and the release of a click, too.
+    if have in ending or (soft and have == (last[0], last[1] + 1)):
         outcome.kinds.append("the gesture that was just ending was kept as well")
         return
-    if have == before or (kept is None and last in saving[-1:]):
+    if not soft and (have == before or (kept is None and last in [(one, 0) for one in saving[-1:]])):
         outcome.lag_ms = 1000 * (killed - commits[-1].at)
         slow = ", left to the worker by a slow disk" if commits and commits[-1].left else ""
         outcome.kinds.append(f"the last finished gesture was lost{slow}")
@@ -152,7 +174,7 @@ def look(outcome: Outcome, lines: list[Line], design: Path, killed: float, place
     outcome.faults.append("more than one finished gesture was lost")
 
 
-def kept_digest(place: Path) -> str | None:
+def kept_state(place: Path) -> State | None:
     """What recovery holds, without taking it."""
     folders = list(place.glob("data/**/recovery"))
     if not folders:
@@ -162,7 +184,10 @@ def kept_digest(place: Path) -> str | None:
         from app.keeping.recovery_file import load
 
         found = recovery.found()
-        return digest(load(found[0].file)[1]) if found else None
+        if not found:
+            return None
+        trace = found[0].trace
+        return digest(load(found[0].file)[1]), 0 if trace is None else len(trace.places)
     finally:
         recovery.stop()
 
@@ -171,7 +196,7 @@ def look_again(
     outcome: Outcome, lines: list[Line], environment: dict[str, str], log: Path, design: Path
 ) -> None:
     """A real next start: is the work offered, and is it the last state?"""
-    kept = kept_digest(log.parent)
+    kept = kept_state(log.parent)
     before = design.read_bytes()
     again = log.with_name("again")
     subprocess.run(
@@ -179,7 +204,7 @@ def look_again(
         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )
     (line,) = lines_of(again)
-    if kept is not None and (line.what, line.digest) != ("recovered", kept):
+    if kept is not None and (line.what, line.state) != ("recovered", kept):
         outcome.faults.append(f"the next start gave back {line.what}, not the kept state")
     if kept is None and line.what != "nothing":
         outcome.faults.append("the next start offered work where none was kept")
@@ -195,16 +220,19 @@ def main() -> int:
     start = time.monotonic()
     kinds: Counter[str] = Counter()
     lags: list[float] = []
+    nodes = 0
     faults: list[str] = []
     with ThreadPoolExecutor(2) as pool:
         for number, outcome in enumerate(pool.map(lambda n: one_kill(n, seed), range(times))):
             kinds.update(outcome.kinds)
+            nodes += outcome.nodes
             faults += [f"{number}: {fault}" for fault in outcome.faults]
             if outcome.lag_ms is not None:
                 lags.append(outcome.lag_ms)
     print(f"{times} kills in {time.monotonic() - start:.0f} s, seed {seed}")
     for kind, count in sorted(kinds.items()):
         print(f"  {kind}: {count}")
+    print(f"  half-drawn nodes that came back: {nodes}")
     if lags:
         print(f"  lost gestures had ended {min(lags):.0f} to {max(lags):.0f} ms before the kill")
     print("\n".join(faults) or "  no faults")

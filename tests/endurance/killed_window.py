@@ -4,9 +4,9 @@
     python killed_window.py LOG --recover             start once more and take the work back
 
 Each line of LOG is written with one system call, so that it is whole or absent after a SIGKILL:
-``begin``, ``ending DIGEST`` before anybody hears of a gesture's end, ``commit DIGEST`` (and ``left`` where
-the disk was slow and the worker was to keep it) after everybody has, ``saving DIGEST``, ``saved DIGEST``,
-``opened scan``.
+``begin``, ``ending STATE`` before anybody hears of a gesture's end or of a click of a trace, ``commit STATE``
+(and ``left`` where the disk was slow and the worker was to keep it) after everybody has, ``saving STATE``,
+``saved STATE``, ``opened scan``. STATE is the digest of the design and how many nodes are half drawn.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMessageBox
 
+from app.window.ending import Ending
 from app.window.window import Window, application
 from app.work.document import Change
 from core.design import Design
@@ -37,6 +38,12 @@ LEFT = Qt.MouseButton.LeftButton
 def digest(design: Design) -> str:
     """What tells one state of the design from another."""
     return hashlib.sha256(encode(design)).hexdigest()[:16]
+
+
+def nodes_drawn(window: Window) -> int:
+    """How many nodes of an outline are half drawn."""
+    trace = window.document.trace
+    return 0 if trace is None else len(trace.places)
 
 
 class Log:
@@ -60,9 +67,12 @@ class Hand:
         window.document._listeners.insert(0, lambda change: self._changed("ending", change))
 
     def _changed(self, what: str, change: Change) -> None:
-        if change.what == "design" and not self._window.document.busy:
+        if change.what == "trace" or (change.what == "design" and not self._window.document.busy):
             left = ["left"] if what == "commit" and self._window.keeper.recovery._left else []
-            self._log.say(what, digest(self._window.document.committed), *left)
+            self._log.say(what, *self._state(), *left)
+
+    def _state(self) -> tuple[str, str]:
+        return digest(self._window.document.committed), str(nodes_drawn(self._window))
 
     def _spot(self, x: float, z: float) -> QPoint:
         px, py = self._window.canvas.view.to_px(x, z)
@@ -70,6 +80,7 @@ class Hand:
 
     def drag(self) -> None:
         """Drag the middle of a random edge."""
+        self._window.canvas.take_hand("edit")
         canvas, design = self._window.canvas, self._window.document.design
         outline = self._numbers.choice([o for o in design.outlines if len(o.nodes) > 2])
         i = self._numbers.randrange(len(outline.nodes))
@@ -87,13 +98,17 @@ class Hand:
 
     def nudge(self) -> None:
         """A few arrow keys."""
+        self._window.canvas.take_hand("edit")
         way = self._numbers.choice((Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down))
         for _ in range(self._numbers.randint(1, 4)):
             QTest.keyClick(self._window.canvas, way)
+        self._window.canvas.hand.settle()
 
     def trace(self) -> None:
         """Trace a triangle."""
         canvas = self._window.canvas
+        if nodes_drawn(self._window):
+            return
         canvas.take_hand("trace")
         x, y = self._numbers.randint(120, 500), self._numbers.randint(40, 250)
         for dx, dy in ((0, 0), (60, 5), (30, 50)):
@@ -102,11 +117,26 @@ class Hand:
         QTest.keyClick(canvas, Qt.Key.Key_Return)
         canvas.take_hand("edit")
 
+    def half_trace(self) -> None:
+        """Some clicks more of a trace that stays half drawn; now and then it is closed, or put by."""
+        canvas = self._window.canvas
+        canvas.take_hand("trace")
+        for _ in range(self._numbers.randint(1, 6)):
+            at = QPoint(self._numbers.randint(20, 620), self._numbers.randint(20, 300))
+            QTest.mouseClick(canvas, LEFT, Qt.KeyboardModifier.ControlModifier, at)
+            QTest.qWait(2)
+        if nodes_drawn(self._window) > 25 or self._numbers.random() < 0.1:
+            QTest.keyClick(canvas, Qt.Key.Key_Escape)
+        elif self._numbers.random() < 0.3:
+            canvas.take_hand(self._numbers.choice(("datum", "edit", "cg")))
+            if self._numbers.random() < 0.5:
+                self._window.undo()
+
     def save(self) -> None:
         """Save to the design's own file."""
-        self._log.say("saving", digest(self._window.document.committed))
+        self._log.say("saving", *self._state())
         if self._window.filing.save():
-            self._log.say("saved", digest(self._window.document.committed))
+            self._log.say("saved", *self._state())
 
     def scan(self) -> None:
         """Open one more scan, and go on while it is decoded."""
@@ -114,15 +144,21 @@ class Hand:
             self._window.filing.open_scan_path(self._scan)
             self._log.say("opened", "scan")
 
+    def _leave(self, status: int) -> None:
+        self._log.say("left")
+        os._exit(status)
+
     def go(self) -> None:
         """One step after another, until the process is killed."""
         menus = self._window.menus.actions
         steps = (
-            [self.drag] * 5 + [self.nudge] * 3 + [self.trace] + [menus["undo"].trigger] * 2
-            + [menus["redo"].trigger] + [self.save] * 2 + [self.scan]
+            [self.drag] * 5 + [self.nudge] * 3 + [self.trace] + [self.half_trace] * 4
+            + [menus["undo"].trigger] * 2 + [menus["redo"].trigger] + [self.save] * 2 + [self.scan]
         )
+        # As in the program: a signal has the work kept, and ends it.
+        ending = Ending(self._window.keep_all, self._leave)
         self._log.say("begin")
-        while True:
+        while ending:
             self._numbers.choice(steps)()
             QTest.qWait(self._numbers.choice((1, 5, 20, 60)))
 
@@ -154,7 +190,9 @@ def recover(log: Log) -> None:
     timer.start()
     taken = window.keeper.offer()
     timer.stop()
-    log.say("recovered" if taken else "nothing", digest(window.document.committed))
+    log.say(
+        "recovered" if taken else "nothing", digest(window.document.committed), str(nodes_drawn(window))
+    )
     window.shelf.stop()
     window.filing.stop()
     window.keeper.recovery.flush()

@@ -142,6 +142,7 @@ def nudge_something(desk: Desk, n: Random) -> None:
     """One arrow key."""
     way = n.choice((Key.Key_Left, Key.Key_Right, Key.Key_Up, Key.Key_Down))
     desk.key(way, n.choice((FREE, FREE, SHIFT)))
+    desk.canvas.hand.settle()
 
 
 def click_something(desk: Desk, n: Random) -> None:

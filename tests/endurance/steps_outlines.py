@@ -149,6 +149,7 @@ def nudge(desk: Desk, n: Random) -> None:
     for _ in range(n.randint(1, 4)):
         way = n.choice((Key.Key_Left, Key.Key_Right, Key.Key_Up, Key.Key_Down))
         desk.key(way, n.choice((FREE, FREE, SHIFT)))
+    desk.canvas.hand.settle()
 
 
 @step(3)

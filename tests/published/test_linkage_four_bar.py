@@ -23,7 +23,7 @@ from core.bench.linkage import (
     swing,
     throw_of,
 )
-from core.design import Linkage
+from core.design_bench import Linkage
 
 ARMS = [(12.0, 15.0, 0.0), (12.0, 20.0, 3.0), (15.0, 13.0, -2.0), (9.0, 25.0, 6.0)]
 TURNS = [-40.0, -17.0, -1.0, 0.0, 5.0, 30.0, 42.0]

@@ -53,6 +53,10 @@ class Draft:
         node = Node(x=last.x, z=last.z, handle_in=(-dx, -dz), handle_out=(dx, dz))
         return replace(self, places=(*self.places[:-1], Place(node)))
 
+    def with_last(self, node: Node) -> Draft:
+        """The last place at ``node``; the same step."""
+        return replace(self, places=(*self.places[:-1], replace(self.places[-1], node=node)))
+
     def with_pull_home(self, dx: float, dz: float) -> Draft:
         """The first place given the way in that closing it pulled out; the same step."""
         first = self.places[0].node

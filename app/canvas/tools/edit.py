@@ -9,18 +9,18 @@ from functools import partial
 from app.canvas.hits import Hit, hit
 from app.canvas.snapping import Snap, held_straight, snap
 from app.canvas.tools import weights as balance
+from app.canvas.tools.edge_drag import EdgeDrag
 from app.canvas.tools.grip import factors_from_root, free, nodes_in, whole_selected
 from app.canvas.tools.grip import grip_offset as grip_offset
 from app.canvas.tools.grip import scale_grip as scale_grip
 from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Overlay, Pointer
-from app.canvas.tools.keys import delete_selected, nudge
+from app.canvas.tools.keys import NudgeRun, delete_selected
 from app.work.selection import NOTHING, Selection
 from core.design import Design, Outline
-from core.geometry.ring import point_on
 from core.redesign import outline_edits as edits
+from core.redesign.belonging import nodes_with, whole_group, with_partners
 from core.redesign.design_edits import with_outlines
 from core.redesign.scan_edits import move_scan, scan_under
-from core.stability.side_area import form_of
 from core.units import format_angle, format_length
 
 START_PX = 3.0
@@ -54,17 +54,19 @@ class EditHand(Hand):
         self._band: tuple[tuple[float, float], tuple[float, float]] | None = None
         self._selected_before = NOTHING
         self._on_mark = self._on_grip = False
+        self._nudges = NudgeRun(bench)
 
     @property
     def busy(self) -> bool:
         return self._pressed is not None
 
     def hint(self) -> str:
-        return balance.edit_hint(self.bench.selection, dragging=self._drag is not None)
+        return balance.edit_hint(self.bench.selection, self.bench.design, dragging=self._drag is not None)
 
     # Mouse
 
     def press(self, at: Pointer) -> None:
+        self.settle()
         if self.busy:
             # The release of the last drag went elsewhere, to a panning button for example.
             self.release(at)
@@ -74,7 +76,7 @@ class EditHand(Hand):
         if balance.mark_under(self.bench, at):
             self._waiting = ("move CG mark", lambda now: self._drag_balance(now, balance.drag_mark))
         elif self._grip_under(at):
-            self._waiting = ("scale from the root", self._root_drag())
+            self._waiting = ("scale from the root", self._root_drag(at))
         else:
             found = self._under(at)
             if found is None:
@@ -148,12 +150,8 @@ class EditHand(Hand):
         self._waiting = ("move handle", lambda now: self._drag_handle(now, found))
 
     def _press_edge(self, found: Hit, at: Pointer) -> None:
-        kind = self.bench.design.outline(found.outline).kind
-        if at.alt:
-            drag: Drag = lambda now: self._drag_bend(now, found)  # noqa: E731
-            self._waiting = (f"bend {kind} edge", drag)
-        else:
-            self._waiting = (f"drag {kind} edge", lambda now: self._drag_edge(now, found))
+        drag = EdgeDrag(self.bench.design, found, at)
+        self._waiting = (drag.name, lambda now: self._drag_edge(now, drag))
         self._on_click = lambda: self._select_outline(found.outline, at)
 
     def _press_body(self, found: Hit, at: Pointer) -> None:
@@ -199,7 +197,15 @@ class EditHand(Hand):
         self._pressed = self._drag = self._waiting = self._on_click = None
         self._figure, self._snap, self._band = "", None, None
 
+    def settle(self) -> None:
+        """A run of nudges ends."""
+        self._nudges.settle()
+
+    def keep_draft(self) -> None:
+        self.settle()
+
     def leave(self) -> None:
+        self.settle()
         if self._band is not None:
             self.bench.select(self._selected_before)
         if self._drag is not None:
@@ -255,6 +261,7 @@ class EditHand(Hand):
     def _node_drag(self, found: Hit) -> Drag:
         loose = {o.id for o in self.bench.design.outlines if free(o)}
         nodes = frozenset(key for key in self.bench.selection.nodes if key[0] in loose)
+        taken = nodes_with(self.bench.design, nodes)
 
         def drag(at: Pointer) -> None:
             start, pressed = self._from()
@@ -264,15 +271,17 @@ class EditHand(Hand):
             if at.shift:
                 x, z = held_straight(x, z, held.x, held.z)
             elif not at.ctrl:
-                self._snap = snap(start, self.bench.view, x, z, leave_out_nodes=nodes)
+                self._snap = snap(start, self.bench.view, x, z, leave_out_nodes=nodes if at.alt else taken)
                 x, z = self._snap.x, self._snap.z
             dx, dz = x - held.x, z - held.z
             self._figure = f"{self._length(dx)}, {self._length(dz)}"
+            # The one that is held first: where two share a place, its numbers hold.
+            owners = sorted({owner for owner, _ in nodes}, key=lambda owner: (owner != found.outline, owner))
             changed = {
-                o.id: edits.move_nodes(o, [i for owner, i in nodes if owner == o.id], dx, dz)
-                for o in start.outlines if any(owner == o.id for owner, _ in nodes)
+                owner: edits.move_nodes(start.outline(owner), [i for o, i in nodes if o == owner], dx, dz)
+                for owner in owners
             }
-            self.bench.preview(with_outlines(start, changed))
+            self.bench.preview((with_outlines if at.alt else with_partners)(start, changed))
 
         return drag
 
@@ -287,32 +296,12 @@ class EditHand(Hand):
         moved = edits.move_handle(outline, found.index, found.side, (x, z), alone=at.alt)
         turn = math.degrees(math.atan2(z, x))
         self._figure = f"{self._length(math.hypot(x, z), False)}  {format_angle(turn)}"
-        self.bench.preview(with_outlines(start, {outline.id: moved}))
+        self.bench.preview((with_outlines if at.alt else with_partners)(start, {outline.id: moved}))
 
-    def _drag_edge(self, at: Pointer, found: Hit) -> None:
-        start, pressed = self._from()
-        outline = start.outline(found.outline)
-        nx, nz = edits.edge_normal(outline, found.index)
-        along = (at.x - pressed.x) * nx + (at.z - pressed.z) * nz
-        self._snap = None
-        if not at.ctrl:
-            px, pz = point_on(form_of(outline).ring, found.index, found.t)
-            place = snap(start, self.bench.view, float(px) + along * nx, float(pz) + along * nz,
-                         leave_out=(outline.id,))
-            if place.to == "node":
-                self._snap = place
-                along = (place.x - float(px)) * nx + (place.z - float(pz)) * nz
-        word = "out" if along >= 0 else "in"
-        self._figure = f"{self._length(along)} {word}"
-        moved = edits.move_edge(outline, found.index, along)
-        self.bench.preview(with_outlines(start, {outline.id: moved}))
-
-    def _drag_bend(self, at: Pointer, found: Hit) -> None:
-        start, pressed = self._from()
-        outline = start.outline(found.outline)
-        bent = edits.bend_edge(outline, found.index, found.t, at.x - pressed.x, at.z - pressed.z)
-        self._figure = "bend"
-        self.bench.preview(with_outlines(start, {outline.id: bent}))
+    def _drag_edge(self, at: Pointer, drag: EdgeDrag) -> None:
+        dragged = drag.to(at, self.bench.view)
+        self._figure, self._snap = dragged.figure, dragged.caught
+        self.bench.preview(dragged.design)
 
     def _drag_outlines(self, at: Pointer) -> None:
         start, pressed = self._from()
@@ -321,15 +310,17 @@ class EditHand(Hand):
             x, z = held_straight(x, z, pressed.x, pressed.z)
         dx, dz = x - pressed.x, z - pressed.z
         self._figure = f"{self._length(dx)}, {self._length(dz)}"
-        moved = {
-            o.id: edits.translate(o, dx, dz)
-            for o in start.outlines if o.id in self.bench.selection.outlines and free(o)
-        }
+        loose = [o.id for o in start.outlines if o.id in self.bench.selection.outlines and free(o)]
+        ids = loose if pressed.alt else whole_group(start, loose)
+        moved = {i: edits.translate(start.outline(i), dx, dz) for i in ids}
         self.bench.preview(with_outlines(start, moved))
 
-    def _root_drag(self) -> Drag:
+    def _root_drag(self, at: Pointer) -> Drag:
         outlines = whole_selected(self.bench.design, self.bench.selection)
         root = edits.root_of(outlines)
+        if not at.alt:
+            ids = whole_group(self.bench.design, [o.id for o in outlines])
+            outlines = [self.bench.design.outline(i) for i in ids]
 
         def drag(at: Pointer) -> None:
             start, pressed = self._from()
@@ -352,6 +343,7 @@ class EditHand(Hand):
 
     def key(self, key: str, *, shift: bool = False) -> bool:
         if key == "Escape":
+            self.settle()
             if self.busy:
                 self.leave()
             elif self.bench.selection == NOTHING:
@@ -363,13 +355,14 @@ class EditHand(Hand):
             # Under the drag's feet: it would go on from a design that is no longer there.
             return key in ARROWS or key in ("Delete", "Backspace")
         if key in ARROWS:
-            step = (*ARROWS[key], 10 if shift else 1)
-            return balance.nudge_weight(self.bench, *step) or nudge(self.bench, *step)
+            return self._nudges.step(*ARROWS[key], 10 if shift else 1)
+        self.settle()
         if key in ("Delete", "Backspace"):
             return balance.delete_weight(self.bench) or delete_selected(self.bench)
         return False
 
     def undo(self) -> bool:
+        self.settle()
         if not self.busy:
             return False
         self.leave()

@@ -88,6 +88,8 @@ class Bench(Protocol):
     @property
     def design(self) -> Design: ...
     @property
+    def busy(self) -> bool: ...
+    @property
     def selection(self) -> Selection: ...
     @property
     def view(self) -> View: ...
@@ -105,6 +107,7 @@ class Bench(Protocol):
     def abort(self) -> None: ...
     def apply(self, name: str, edit: Callable[[Design], Design]) -> None: ...
     def say(self, sentence: str) -> None: ...
+    def tell(self, sentence: str) -> None: ...
     def shift_view(self, dx: float, dz: float) -> None: ...
     def traced(self, outline_id: str) -> None: ...
     def take_hand(self, name: str) -> None: ...
@@ -130,6 +133,16 @@ class Hand:
     @property
     def busy(self) -> bool:
         """Whether a gesture or a draft is under way."""
+        return False
+
+    @property
+    def undoable(self) -> bool:
+        """True if ``undo`` has something of this hand's own to take back."""
+        return self.busy
+
+    @property
+    def redoable(self) -> bool:
+        """True if ``redo`` has something of this hand's own to do again."""
         return False
 
     def hint(self) -> str:
@@ -160,6 +173,9 @@ class Hand:
         """The key that is held (F) went down or came up; whether it means something to this hand."""
         return False
 
+    def settle(self) -> None:
+        """Another key, a press, or the focus goes: what is done as it stands ends."""
+
     def undo(self) -> bool:
         """Take back the last step of a draft; whether there was one."""
         return False
@@ -175,7 +191,10 @@ class Hand:
         """Another hand is about to be taken: what only waits to be worked out goes into the design."""
 
     def leave(self) -> None:
-        """Another hand takes over: whatever is half done is dropped."""
+        """Another hand takes over: a gesture under way is dropped; a half-drawn outline waits."""
+
+    def go_on(self) -> None:
+        """The hand is taken up, or a scan has come: go on with what was half done."""
 
     def overlay(self) -> Overlay:
         """What to draw over the canvas now."""

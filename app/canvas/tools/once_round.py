@@ -11,16 +11,17 @@ from typing import Literal
 
 import numpy as np
 
+from app.canvas.tools.halves import half_round, pull_of
 from app.canvas.tools.hand import Bench, Beside, Label, Overlay, Point, Pointer
 from app.canvas.tools.inking import Rounded
 from app.canvas.tools.pen_line import PenLine
+from app.work.half_trace import HalfRound
 from core.design import Node
 from core.ink.pulling import Pull, flipped
 
 Stage = Literal["none", "pen", "pulling", "shown", "as drawn"]
 
 _REACH_PX = 9.0
-
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,8 @@ class OnceRound:
     def __init__(self, bench: Bench, take: Callable[[tuple[Node, ...]], bool]) -> None:
         """``take`` makes an outline of nodes; whether they would do."""
         self._bench, self._take = bench, take
+        self._unasked = self._fitting = False
+        """Whether its pull on to the ink waits for the scan to be there; whether it is being fitted."""
         self.stage: Stage = "none"
         self._pen: PenLine | None = None
         self._line: tuple[Point, ...] = ()
@@ -142,7 +145,7 @@ class OnceRound:
         if ink is None:
             self._refused("no scan is open")
             return
-        self.stage, self._pull, self._nodes = "pulling", None, None
+        self.stage, self._pull, self._nodes, self._unasked = "pulling", None, None, False
         ink.once_round(self._line, self._answer())
 
     def _answer(self) -> Callable[[Rounded | str], None]:
@@ -161,7 +164,7 @@ class OnceRound:
             self._refused(found)
             return
         first = self.stage == "pulling"
-        self._pull, self._nodes = found.pull, found.nodes
+        self._pull, self._nodes, self._fitting = found.pull, found.nodes, False
         self.stage = "as drawn" if self.stage == "as drawn" else "shown"
         if self._wanted or (first and not found.pull.choices):
             self._put_in()
@@ -180,7 +183,9 @@ class OnceRound:
     def accept(self) -> None:
         """It becomes an outline, now or when it is fitted."""
         if self.stage == "pulling":
-            self._wanted = True
+            if self._unasked:
+                self._ask()
+            self._wanted = self.stage == "pulling"
         elif self.stage in ("shown", "as drawn"):
             if self._nodes is not None:
                 self._put_in()
@@ -217,7 +222,7 @@ class OnceRound:
     def _fit(self) -> None:
         ink = self._bench.ink
         if ink is not None and self._pull is not None:
-            self._nodes = None
+            self._nodes, self._fitting = None, True
             ink.fit_round(self._pull, self._answer())
 
     def flip(self, k: int | None = None) -> bool:
@@ -259,6 +264,11 @@ class OnceRound:
         self.forget()
         self._dropped = dropped
 
+    @property
+    def dropped(self) -> bool:
+        """True if ``restore`` has something to bring back."""
+        return self._dropped is not None
+
     def restore(self) -> bool:
         """Bring back what was dropped last; whether there was anything."""
         dropped = self._dropped
@@ -280,7 +290,42 @@ class OnceRound:
             self._bench.ink.cancel()
         self.stage, self._pen, self._line = "none", None, ()
         self._pull, self._nodes, self._wanted, self._marked = None, None, False, 0
-        self._dropped, self._drawn, self.over = None, None, None
+        self._dropped, self._drawn, self.over, self._unasked = None, None, None, False
+        self._fitting = False
+
+    # Put by, and kept
+
+    def put_by(self) -> None:
+        """Another hand is taken: what waits stays as it is, the pen is put away."""
+        if self.stage == "pen":
+            self.forget()
+        # The other hand may ask of the ink too, and what was on its way is not answered then.
+        self._wanted, self._dropped, self.over, self._fitting = False, None, None, False
+
+    def parts(self) -> tuple[object, ...]:
+        """What ``half`` is made of: the same objects while nothing has changed."""
+        return (self._line, self._pull, self._nodes, self.stage) if self.afoot else ()
+
+    def half(self) -> HalfRound | None:
+        """What is to be kept of it."""
+        if not self.afoot:
+            return None
+        return half_round(self._line, self._pull, self._nodes, as_drawn=self.stage == "as drawn")
+
+    def take_up(self, half: HalfRound) -> None:
+        """Have it on view as it was kept; ``go_on`` sees to what is missing."""
+        self.forget()
+        self._line, self._pull, self._nodes = half.line, pull_of(half), half.nodes
+        self.stage = "as drawn" if half.as_drawn else "pulling" if self._pull is None else "shown"
+        self._unasked = self.stage == "pulling"
+
+    def go_on(self) -> None:
+        """The hand is taken up again, or a scan has come: ask for what is missing."""
+        ink = self._bench.ink
+        if self._unasked and ink is not None and ink.lies_under(*self._line[0]):
+            self._ask()
+        elif self.stage == "shown" and self._nodes is None and not self._fitting:
+            self._fit()
 
     # Seen
 

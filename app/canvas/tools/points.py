@@ -10,9 +10,9 @@ from app.canvas.tools.hand import ARROWS, Bench, Cursor, Hand, Label, Overlay, P
 from core.design import Design
 from core.redesign.design_edits import set_cg
 from core.redesign.outline_edits import EditError
-from core.redesign.scan_edits import level, scan_under, set_datum, set_scale
+from core.redesign.scan_edits import level, scan_under, set_datum, set_scale, slope_deg
 from core.redesign.scan_plane import Distance, plane_words, set_stretch
-from core.units import format_length, nudge_step
+from core.units import format_angle, format_fraction, format_length, format_typed, nudge_step
 
 Point = tuple[float, float]
 
@@ -87,6 +87,26 @@ class _TwoPoints(Hand):
         return "cross"
 
 
+def scale_words(was_from: str, apart: float, true_mm: float) -> str:
+    """What setting the scale did: ``apart`` mm were ``true_mm`` in truth, by the scale that stood there."""
+    part = format_fraction(apart / true_mm)
+    if was_from == "dpi":
+        return f"the plan was printed at {part}"
+    if was_from == "points":
+        change = format_fraction(true_mm / apart - 1.0, signed=True)
+        same = change == format_fraction(0.0)
+        return "the scale is as it was" if same else f"the scale changed by {change}"
+    return "the scan has its scale now: lengths and areas are told"
+
+
+def level_words(slope: float) -> str:
+    """What levelling did: a line that rose by ``slope`` degrees was turned down."""
+    angle = format_angle(abs(slope))
+    if angle == format_angle(0.0):
+        return "the scan lay level already"
+    return f"turned {angle} {'clockwise' if slope > 0.0 else 'anticlockwise'}"
+
+
 class ScaleHand(_TwoPoints):
     """Two points and the true distance between them set a scan's scale; two more set it across as well."""
 
@@ -129,8 +149,8 @@ class ScaleHand(_TwoPoints):
     def finish(self, true_mm: float) -> str:
         """Set the scale: the two points lie ``true_mm`` apart. EditError says why that cannot be.
 
-        Where a first distance was kept, the scale along and across; what the paper's stretch is comes
-        back as a sentence, empty where there is nothing to tell.
+        What it did comes back as a sentence. Where a first distance was kept, the scale is set along and
+        across, and the sentence tells of the paper's stretch.
         """
         scan_id = self.scan_id()
         if scan_id is None or len(self.points) != 2:
@@ -146,10 +166,12 @@ class ScaleHand(_TwoPoints):
 
         # Tried before it is applied, so that a refusal leaves the points where they are.
         edit(self.bench.design)
+        before = self.bench.design.scan(scan_id)
+        apart = math.dist(one, other)
         self.leave()
         self.bench.apply("set scale" if first is None else "set scale both ways", edit)
         if first is None:
-            return ""
+            return scale_words(before.scale_from, apart, true_mm)
         return plane_words(self.bench.design.scan(scan_id)) or "the paper is true: as long across as along"
 
     def key(self, key: str, *, shift: bool = False) -> bool:
@@ -175,7 +197,7 @@ class ScaleHand(_TwoPoints):
         given = self.first[1]
         label = Label(
             (given.one[0] + given.other[0]) / 2, (given.one[1] + given.other[1]) / 2,
-            format_length(given.true_mm, self.bench.design.display_units),
+            format_typed(given.true_mm, self.bench.design.display_units),
         )
         return replace(
             now, points=(given.one, given.other, *now.points),
@@ -203,10 +225,13 @@ class LevelHand(_TwoPoints):
         self.leave()
         if scan_id is None:
             return
+        turned = slope_deg(one, other)
         try:
             self.bench.apply("level scan", lambda d: level(d, scan_id, one, other, sizes))
         except EditError as error:
             self.bench.say(str(error))
+            return
+        self.bench.tell(level_words(turned))
 
 
 class DatumHand(Hand):

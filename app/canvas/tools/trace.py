@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
-from app.canvas.snapping import Snap, held_straight, snap
+from app.canvas.snapping import Snap, held_straight
+from app.canvas.tools import trace_view
 from app.canvas.tools.draft import NO_DRAFT, Draft, put_in
+from app.canvas.tools.halves import draft_of, half_of
 from app.canvas.tools.hand import Bench, Cursor, Hand, Overlay, Pointer
 from app.canvas.tools.inking import Trail, Way
 from app.canvas.tools.once_round import OnceRound
-from app.canvas.tools.tracing_ink import NO_TRAIL, TracingInk, dashes
+from app.canvas.tools.tracing_ink import NO_TRAIL, TracingInk
+from app.work.half_trace import HalfTrace
 from core.design import Node
 from core.kinds import Kind
 from core.stability.side_area import is_thin
-from core.units import format_angle, format_length
 
 CLOSE_PX = 9.0
 _PULL_PX = 4.0
-_CAREFUL_PX = 3.0
-_TOO_FEW = "An outline needs at least three nodes, or two with curves."
-_NO_WIDTH = (
-    "It runs back on itself and has no area: go round the other side, or take clicks back with Backspace."
-)
-_NO_WIDTH_ROUND = "On the ink it runs back on itself and has no area: undo brings the line back."
 
 
 class TraceHand(Hand):
@@ -56,6 +51,8 @@ class TraceHand(Hand):
     """The draft as it was before it was closed."""
     _abandoned = NO_DRAFT
     """What Escape dropped, as long as nothing else was drawn: undo brings it back."""
+    _kept_as: Kind | None = None
+    """The kind of a line round that is kept while another hand is in use."""
     _key_down = False
     _straight = False
     """Whether Shift is down, which holds the line straight even where it follows."""
@@ -70,6 +67,14 @@ class TraceHand(Hand):
         return bool(self._draft.places) or self._round.busy
 
     @property
+    def undoable(self) -> bool:
+        return self.busy or self._round.dropped or bool(self._abandoned.places)
+
+    @property
+    def redoable(self) -> bool:
+        return bool(self._undone)
+
+    @property
     def following(self) -> bool:
         """Whether the trace follows the ink now, by the key or by the strip's button."""
         return (self._key_down or self.latched) and self.bench.ink is not None
@@ -81,24 +86,8 @@ class TraceHand(Hand):
         if self._finishing is not None:
             return f"Fitting the {self._finishing} to the ink… Backspace: open it again. Escape: drop it."
         if not self._draft.places:
-            return (
-                f"Tracing a {kind}: draw once round it with the button down; or click for corners, press and "
-                "drag for curves, with F held along the ink. Shift: level, upright, 45°. Ctrl: no snapping."
-            )
-        if self.following:
-            trail = self._trail_now()
-            if isinstance(trail, str):
-                return f"Straight from here: {trail}. Backspace: last step. Escape: abandon."
-            if trail.doubt:
-                return f"Unsure: {trail.doubt}. Click nearer, or let go of F. Backspace: last run."
-            return (
-                "Following the ink: click where it strays. First node, Return: close. Backspace: last run. "
-                "Shift: straight."
-            )
-        return (
-            "Click the first node or press Return to close. F held: follow the ink. Backspace: last step. "
-            "Escape: abandon. Shift: level, upright, 45°. Ctrl: no snapping."
-        )
+            return trace_view.empty_hint(kind)
+        return trace_view.hint_of(self._trail_now() if self.following else None)
 
     def press(self, at: Pointer) -> None:
         if self._round.pressed(at):
@@ -175,7 +164,7 @@ class TraceHand(Hand):
                 self._shut()
                 self._close()
             else:
-                self.bench.say(_TOO_FEW)
+                self.bench.say(trace_view.TOO_FEW)
         elif key in ("Backspace", "Delete"):
             self._step_back()
         elif key == "Escape":
@@ -223,13 +212,19 @@ class TraceHand(Hand):
         return True
 
     def keep_draft(self) -> None:
+        self.keep_draft_as(self.bench.tracing_kind)
+
+    def keep_draft_as(self, kind: Kind) -> None:
+        """As ``keep_draft``, an outline of that kind: whichever hand is in use."""
+        self._kept_as = kind
         self._round.accept_now()
+        self._kept_as = None
         if not self._draft.closable:
             return
         if not self._draft.closed:
             self._open = self._draft
             self._draft = self._draft.closed_by(None)
-        self._finishing = self._finishing or self.bench.tracing_kind
+        self._finishing = self._finishing or kind
         self._inked.finish_now(self._draft)
         self._put_in()
 
@@ -238,8 +233,56 @@ class TraceHand(Hand):
             self.keep_draft()
 
     def leave(self) -> None:
+        # What is half drawn stays: a slip on to another hand must not cost it.
+        if self._draft.closed:
+            self._reopen()
+        self._round.put_by()
+        self._inked.put_by()
+        self._abandoned = NO_DRAFT
+        self._at, self._pulling, self._closing, self._key_down = None, None, False, False
+
+    def go_on(self) -> None:
+        self._round.go_on()
+        missing, ink = self._inked.missing(self._draft), self.bench.ink
+        # Where the scan is still on its way there is nothing to fit it to.
+        if missing and ink is not None and ink.lies_under(*missing[0].ways[0].points[0]):
+            self._see_to()
+
+    # Kept, and taken up again
+
+    @property
+    def pulling(self) -> bool:
+        """True while the button is down on a handle, which goes with every move."""
+        return self._pulling is not None
+
+    @property
+    def drawn(self) -> bool:
+        """Whether anything is half drawn that is to be kept."""
+        return bool(self._draft.places) or self._round.afoot
+
+    def parts(self) -> tuple[object, ...]:
+        """What ``half`` is made of: the same objects while nothing has changed."""
+        return (self._clicks, *self._round.parts())
+
+    @property
+    def _clicks(self) -> Draft:
+        """The clicks as they are while the draft is open."""
+        return self._open if self._draft.closed else self._draft
+
+    def half(self, kind: Kind) -> HalfTrace | None:
+        """What is to be kept of what is half drawn; None where nothing is."""
+        drawn_round = self._round.half()
+        if drawn_round is not None:
+            return HalfTrace(kind, round=drawn_round)
+        return half_of(self._clicks, kind) if self._clicks.places else None
+
+    def take_up(self, half: HalfTrace | None) -> None:
+        """Have that on view in place of what there is; ``go_on`` has it fitted."""
         self._drop()
-        self._key_down = False
+        if half is not None and half.round is not None:
+            self._round.take_up(half.round)
+        elif half is not None:
+            self._draft = draft_of(half)
 
     def _drop(self) -> None:
         self._clear()
@@ -304,19 +347,8 @@ class TraceHand(Hand):
         if self._near_first(at) and self._draft.closable:
             first = self._draft.places[0].node
             return Snap(first.x, first.z, "node")
-        x, z = at.x, at.z
-        if at.shift and self._draft.places:
-            last = self._draft.last
-            return Snap(*held_straight(x, z, last.x, last.z))
-        if at.ctrl:
-            return Snap(x, z)
-        ink = self.bench.ink if to_ink else None
-        place = snap(self.bench.design, self.bench.view, x, z, ink=ink.nearest if ink else None)
-        off = math.hypot(place.x - x, place.z - z) * self.bench.view.scale
-        if self.following and place.to == "ink" and off <= _CAREFUL_PX:
-            # Where lines meet is told no better than that: a careful click is as good.
-            return Snap(x, z, "ink")
-        return place
+        last = self._draft.last if self._draft.places else None
+        return trace_view.placed(self.bench, at, last, to_ink=to_ink, following=self.following)
 
     def _close(self) -> None:
         """The closed draft becomes an outline: now, or when it is fitted."""
@@ -328,63 +360,43 @@ class TraceHand(Hand):
         nodes = self._draft.nodes(self._inked.fits, self._inked.gone)
         if len(nodes) < (2 if any(n.handle_in or n.handle_out for n in nodes) else 3):
             self._reopen()
-            self.bench.say(_TOO_FEW)
+            self.bench.say(trace_view.TOO_FEW)
             return
         if is_thin(nodes):
             self._reopen()
-            self.bench.say(_NO_WIDTH)
+            self.bench.say(trace_view.NO_WIDTH)
             return
+        clicks, before = self._clicks, self.bench.design
         self._drop()
-        put_in(self.bench, nodes, f"trace {kind}", kind)
+        try:
+            put_in(self.bench, nodes, f"trace {kind}", kind)
+        except Exception:
+            if self.bench.design is before:
+                self._draft = clicks
+            raise
 
     def _rounded(self, nodes: tuple[Node, ...]) -> bool:
         """A line drawn round a shape becomes an outline; false, and said, where it has no area."""
         if len(nodes) < 2 or is_thin(nodes):
-            self.bench.say(_NO_WIDTH_ROUND)
+            self.bench.say(trace_view.NO_WIDTH_ROUND)
             return False
-        put_in(self.bench, nodes, f"trace {self.bench.tracing_kind}")
+        kind = self._kept_as or self.bench.tracing_kind
+        put_in(self.bench, nodes, f"trace {kind}", kind)
         return True
 
     def overlay(self) -> Overlay:
         if self._round.busy:
             return self._round.overlay()
-        shown = Overlay(snap=self._at if self._at and self._at.to != "free" else None)
-        if not self._draft.places:
-            return shown
-        drawn = self._inked.shown(self._draft)
-        nodes, line = drawn.nodes, drawn.line
-        if self._finishing is not None:
-            places = tuple((n.x, n.z) for n in nodes)
-            return Overlay(draft=line, draft_nodes=places, figure="fitting…")
-        first, last = self._draft.places[0].node, self._draft.last
         at = self._at
+        if not self._draft.places:
+            return trace_view.overlay_of(at, None)
+        first = self._draft.places[0].node
         closing = bool(at and self._draft.closable and (at.x, at.z) == (first.x, first.z))
-        trail = self._trail_now()
-        figure, guides = "", shown.guides
-        if not isinstance(trail, str) and trail.points:
-            figure = "close along the ink" if closing else "along the ink"
-            if trail.doubt:
-                figure, guides = "unsure", dashes(trail.points, self.bench.view.scale)
-            else:
-                line = (*line, *trail.points)
-        elif self._draft.closed or closing:
-            line, figure = self._inked.line_home(self._draft), "close"
-        elif at is not None and self._pulling is None:
-            line = (*line, (at.x, at.z))
-            dx, dz = at.x - last.x, at.z - last.z
-            units = self.bench.design.display_units
-            length, turn = math.hypot(dx, dz), math.degrees(math.atan2(dz, dx))
-            figure = f"{format_length(length, units)}  {format_angle(turn)}"
-        return replace(
-            shown,
-            draft=line, guides=guides,
-            draft_nodes=tuple((n.x, n.z) for n in nodes),
-            draft_handles=tuple(
-                ((n.x, n.z), (n.x + h[0], n.z + h[1]))
-                for n in nodes[-1:] for h in (n.handle_in, n.handle_out) if h
-            ),
-            closing=closing, figure=figure,
-        )
+        return trace_view.overlay_of(at, trace_view.View(
+            self._draft, self._inked, self._trail_now(), closing=closing, pulling=self.pulling,
+            finishing=self._finishing is not None, scale=self.bench.view.scale,
+            units=self.bench.design.display_units,
+        ))
 
     def cursor(self) -> Cursor:
         return "node" if self._round.over is not None else "cross"

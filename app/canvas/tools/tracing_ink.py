@@ -52,6 +52,11 @@ class TracingInk:
         self._shown = None
         self.forget_trail()
 
+    def put_by(self) -> None:
+        """Another hand is taken, which may ask of the ink as well: what was fitted stays."""
+        self._stop_asking()
+        self.forget_trail()
+
     # Under the cursor
 
     def forget_trail(self) -> None:

@@ -78,15 +78,14 @@ def move_name(design: Design, weight_id: str) -> str:
     return f"move {called(weight_of(design, weight_id))}"
 
 
-def nudge_weight(bench: Bench, right: int, up: int, times: int) -> bool:
-    """Move the selected weight by so many steps; whether one is selected."""
+def nudged_weight(bench: Bench, right: int, up: int, times: int) -> tuple[str, Design] | None:
+    """(name for undo, the design with the selected weight moved by so many steps); None where none is."""
     chosen = bench.selection.weight
     if chosen is None:
-        return False
+        return None
     step = nudge_step(bench.design.display_units) * times
     name = f"nudge {called(weight_of(bench.design, chosen))}"
-    bench.apply(name, lambda d: move_weight(d, chosen, right * step, up * step))
-    return True
+    return name, move_weight(bench.design, chosen, right * step, up * step)
 
 
 def delete_weight(bench: Bench) -> bool:
@@ -100,22 +99,24 @@ def delete_weight(bench: Bench) -> bool:
     return True
 
 
-def edit_hint(selection: Selection, *, dragging: bool) -> str:
+def edit_hint(selection: Selection, design: Design, *, dragging: bool) -> str:
     """What the editing hand can do now."""
     if dragging:
-        return "Shift: hold straight. Ctrl: no snapping. Escape: as it was."
+        return "Shift: hold straight. Ctrl: no snapping. Alt: without what belongs to it. Escape: as it was."
     if selection.weight:
         return "Drag the weight; arrow keys nudge (Shift: ten times). Delete takes it out."
     if selection.nodes:
         return (
-            "Drag the nodes; arrow keys nudge (Shift: ten times). Delete takes them out, "
-            "double click turns corner into curve and back."
+            "Drag the nodes (Alt: fin and rudder apart); arrow keys nudge (Shift: ten times). Delete takes "
+            "them out, double click turns corner into curve and back."
         )
     if selection.outlines:
         return (
-            "Drag an edge along its normal (Alt: bend it), a node, or the inside for the whole; the grip "
-            "scales from the root. Double click an edge: new node."
+            "Drag an edge (with its whole curve; Alt: alone, a straight one bent), a node, or "
+            "the inside for the whole; the grip scales from the root. Double click an edge: new node."
         )
+    if not design.outlines:
+        return "Nothing is drawn yet: take the Trace hand (T) and click round the fuselage."
     return (
         "Drag an edge to make a chord longer; click an outline to select it; "
         "double click an edge: new node."

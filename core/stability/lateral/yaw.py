@@ -35,6 +35,7 @@ from core.stability.volumes import (
     tail_volume,
     vertical_tail,
 )
+from core.units import format_speed
 
 BODY_RULE = 1.3
 _STEEP_DEG = 10.0
@@ -378,8 +379,9 @@ def yaw_warnings(a: Aeroplane) -> list[str]:
             found.append(f"yaw: the wing's small part is left out, since its lift is not known; {lift}")
     elif lift > MOST_LIFT:
         found.append(
-            f"flight: at {a.design.flight.speed_m_s:g} m/s the wing would need a lift coefficient of "
-            f"{lift:.2f}, more than a plain wing gives; check the speed, the weights and the wing"
+            f"flight: at {format_speed(a.design.flight.speed_m_s, a.design.display_units)} the wing would "
+            f"need a lift coefficient of {lift:.2f}, more than a plain wing gives; check the "
+            "speed, the weights and the wing"
         )
     return found
 

@@ -18,15 +18,15 @@ ALL_FIN_NODES = frozenset({("fin", i) for i in range(4)})
 # Edges
 
 
-def test_the_trailing_edge_dragged_aft_makes_the_chord_longer_and_says_out() -> None:
+def test_the_trailing_edge_dragged_aft_makes_the_chord_longer_and_says_what_grows() -> None:
     # The fin runs from x 650 to 720: its edge 1 is the trailing edge.
     bench, person = editing()
     person.press((720, 110))
     person.pull((725, 118))
-    assert person.hand.overlay().figure == "+5.0 mm out"
+    assert person.hand.overlay().figure == "fin +5.0 mm"
     assert bench.document.busy and bench.document.undo_name is None
     person.pull((745, 130))
-    assert person.hand.overlay().figure == "+25.0 mm out"
+    assert person.hand.overlay().figure == "fin +25.0 mm"
     person.release((745, 130))
     assert places(bench) == [(650, 60), (745, 60), (745, 160), (650, 160)]
     assert bench.document.undo_name == "drag fin edge" and person.hand.overlay().figure == ""
@@ -34,11 +34,11 @@ def test_the_trailing_edge_dragged_aft_makes_the_chord_longer_and_says_out() -> 
     assert bench.design == small_aeroplane() and bench.document.undo_name is None
 
 
-def test_an_edge_dragged_inwards_says_in_and_an_inch_builder_reads_inches() -> None:
+def test_an_edge_dragged_inwards_says_what_shrinks_and_an_inch_builder_reads_inches() -> None:
     bench, person = editing(display_units="in64")
     person.press((720, 110), ctrl=True)
     person.pull((720 - 12.7, 110), ctrl=True)
-    assert person.hand.overlay().figure == "−1/2 in in"
+    assert person.hand.overlay().figure == "fin −1/2 in"
     assert bench.document.busy
 
 

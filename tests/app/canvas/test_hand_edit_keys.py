@@ -74,11 +74,14 @@ def test_arrow_keys_nudge_and_shift_ten_times_as_far(units: str, step: float) ->
         assert person.hand.key(key)
     assert places(bench)[2] == pytest.approx((720 + step, 160 + 2 * step))
     assert places(bench)[1] == (720, 60)
+    assert bench.document.busy and bench.document.undo_name is None
+    person.hand.settle()
     assert bench.document.undo_name == "nudge nodes"
     bench.select(Selection(("rudder",)))
     person.hand.key("Left", shift=True)
     person.hand.key("Down", shift=True)
     assert places(bench, "rudder")[0] == pytest.approx((730 - 10 * step, 60 - 10 * step))
+    person.hand.settle()
     assert bench.document.undo_name == "nudge outline"
 
 

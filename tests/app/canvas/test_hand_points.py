@@ -10,7 +10,7 @@ from plain_bench import Person, PlainBench, Point, small_aeroplane
 
 from app.canvas.tools.points import CgHand, DatumHand, LevelHand, ScaleHand
 from app.canvas.view import View
-from core.design import EMPTY, Design, Mark, Weight
+from core.design import EMPTY, Design, Mark, ScaleFrom, Weight
 from core.redesign.outline_edits import EditError
 
 SIZES = {"plan": (2000.0, 800.0)}
@@ -110,12 +110,31 @@ def test_two_points_level_the_scan_with_what_is_on_it(order: int, how: str) -> N
     else:
         person.drag(*ends)
     assert bench.document.undo_name == "level scan" and not person.hand.busy
+    assert bench.said == ["turned 5.7° clockwise"]  # atan(40/400)
     (a, _, _), (d, _, _), _ = bench.design.scan("plan").to_mm
     assert math.degrees(math.atan2(d, a)) == pytest.approx(-math.degrees(math.atan2(40, 400)))
     fin = bench.design.outline("fin").nodes
     assert math.atan2(fin[1].z - fin[0].z, fin[1].x - fin[0].x) == pytest.approx(-math.atan2(40, 400))
     bench.document.undo()
     assert bench.design == small_aeroplane()
+
+
+@pytest.mark.parametrize(
+    ("was_from", "apart", "told"),
+    [
+        ("dpi", 98.0, "the plan was printed at 98.0 %"),
+        ("dpi", 100.0, "the plan was printed at 100.0 %"),
+        ("points", 80.0, "the scale changed by +25.0 %"),
+        ("points", 100.01, "the scale is as it was"),
+        ("none", 3.0, "the scan has its scale now: lengths and areas are told"),
+    ],
+)
+def test_setting_the_scale_tells_what_it_did(was_from: ScaleFrom, apart: float, told: str) -> None:
+    bench, person = at_bench(ScaleHand)
+    bench.apply("as it was", lambda d: replace(d, scans=(replace(d.scans[0], scale_from=was_from),)))
+    person.clicks([(100, 0), (100 + apart, 0)])
+    assert isinstance(person.hand, ScaleHand)
+    assert person.hand.finish(100.0) == told
 
 
 def test_one_point_clicked_twice_is_refused_in_words() -> None:

@@ -197,11 +197,17 @@ def test_going_back_while_the_button_is_down_breaks_nothing(back: str) -> None:
         assert bench.design.outline("fin").nodes == tuple(Node(*p) for p in FIN)
 
 
-def test_another_hand_drops_the_draft() -> None:
-    _, person = tracing()
+def test_another_hand_leaves_the_draft_as_it_is_with_all_its_steps() -> None:
+    bench, person = tracing()
     person.clicks(FIN)
+    person.hand.key("Backspace")
     person.hand.leave()
-    assert not person.hand.busy and person.hand.overlay().draft == ()
+    person.hand.go_on()
+    assert person.hand.overlay().draft_nodes == tuple(FIN[:3])
+    assert person.hand.redo() and person.hand.undo() and person.hand.undo()
+    person.click(FIN[2])
+    person.hand.key("Return")
+    assert places(bench) == FIN[:3]
 
 
 def test_the_same_place_twice_is_one_node() -> None:

@@ -152,10 +152,11 @@ def test_another_hand_does_not_lose_what_is_closed_and_a_document_that_goes_take
     ink.answer()
     assert len(bench.design.outlines) == 1
     bench, person, ink = closed_and_waiting()
-    person.hand.leave()
+    assert isinstance(person.hand, TraceHand)
+    person.hand.take_up(None)
     ink.answer()
     assert bench.design.outlines == () and not person.hand.busy
-    # What is still open is dropped by another hand, as ever.
+    # What is still open waits as it is.
     _, person, ink = following()
     person.click(ink.on(0))
     person.hand.hand_over()

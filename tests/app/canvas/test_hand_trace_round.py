@@ -263,5 +263,6 @@ def test_a_window_that_closes_and_another_hand_lose_nothing_of_it() -> None:
         assert len(bench.design.outlines) == kept
     # And a document that goes takes it along.
     bench, person, ink = shown()
-    person.hand.leave()
+    assert isinstance(person.hand, TraceHand)
+    person.hand.take_up(None)
     assert not person.hand.busy and bench.design.outlines == ()

@@ -399,7 +399,7 @@ def test_an_inch_design_is_printed_in_inches(tmp_path: Path, capsys: pytest.Capt
                                    cg_mark=Mark(300, 0), wings=(wing,))))
     assert main(["readings", str(path)]) == 0
     out = capsys.readouterr().out
-    assert f"{650 / 25.4:.3f} in" in out
+    assert f"{650 / 25.4:.2f} in" in out
     # The wing's piece is 200 × 24 mm, counted twice.
     assert f"{2 * 200 * 24 / 25.4**2:.1f} sq in" in out
 

@@ -14,7 +14,8 @@ from PIL import Image
 
 from app.__main__ import main
 from app.paper.ink import WASH
-from core.design import Design, Mark, Node, Outline, Scan, Station, Wing
+from core.design import Build, Design, Mark, Node, Outline, Scan, Station, Wing
+from core.design_build import Skin, Thickness
 from core.design_file import read, write
 from core.geometry.ring import ring_of
 
@@ -38,7 +39,7 @@ def sound(tmp_path: Path) -> Path:
 def test_export_writes_the_file(
     to: str, begins: bytes, sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    out = tmp_path / f"out.{to}"
+    out = tmp_path / f"out.{to.removesuffix('-picture')}"
     assert main(["export", str(sound), "--to", to, "-o", str(out)]) == 0
     assert capsys.readouterr() == ("", "")
     assert out.read_bytes().startswith(begins)
@@ -177,3 +178,89 @@ def test_a_hostile_drawing_is_exit_1(tmp_path: Path, capsys: pytest.CaptureFixtu
         assert main(["import", str(file), "-o", str(new), "--mm-per-unit", "1"]) == 1
         out, err = capsys.readouterr()
         assert out == "" and err.count("\n") == 1 and str(file) in err and not new.exists()
+
+
+# Parts
+
+
+@pytest.fixture
+def with_parts(tmp_path: Path) -> Path:
+    path = tmp_path / "built.sternpost"
+    build = Build("tail", ("fin",), "sheet", Thickness(4.0, 4.0, "flat"), skin=Skin(4.0))
+    write(path, Design(1, "Plank", outlines=(FIN,), builds=(build,)), {})
+    return path
+
+
+@pytest.mark.parametrize("to", ["svg", "dxf"])
+def test_parts_are_written_with_their_kerf(
+    to: str, with_parts: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plain, wide = tmp_path / f"plain.{to}", tmp_path / f"wide.{to}"
+    line = ["export", str(with_parts), "--to", to, "--parts", "-o"]
+    assert main([*line, str(plain)]) == 0
+    assert main([*line, str(wide), "--kerf", "0.2"]) == 0
+    assert capsys.readouterr().err == ""
+    assert b"balsa-light-4mm" in plain.read_bytes() and plain.read_bytes() != wide.read_bytes()
+
+
+@pytest.mark.parametrize(("more", "status", "told"), [
+    (["--to", "csv", "--parts"], 2, "--parts goes to svg or dxf, found csv"),
+    (["--to", "svg", "--kerf", "0.2"], 2, "--kerf is for parts: give --parts too"),
+    (["--to", "svg", "--parts", "--kerf", "wide"], 2, "--kerf"),
+    (["--to", "svg", "--parts", "--kerf", "7"], 2, "kerf: found 7 mm; give one between 0 and 5 mm"),
+])
+def test_a_faulty_line_for_parts_is_said(
+    more: list[str], status: int, told: str, with_parts: Path, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["export", str(with_parts), "-o", str(tmp_path / "x.svg"), *more]) == status
+    out, err = capsys.readouterr()
+    assert out == "" and told in err and err.count("\n") == 1 and not (tmp_path / "x.svg").exists()
+
+
+def test_a_design_without_builds_has_no_parts_to_export(
+    sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["export", str(sound), "--to", "dxf", "--parts", "-o", str(tmp_path / "x.dxf")]) == 1
+    assert "found no part that is cut from sheet; give a surface a build" in capsys.readouterr().err
+
+
+TWO = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" viewBox="0 0 90 90"><rect id="wheel" width="9" '
+    'height="9"/><rect id="fin" width="9" height="9"/><rect id="old" display="none" width="9" height="9"/>'
+    "</svg>"
+)
+
+
+def test_import_says_which_counts_are_lacking_and_takes_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file, new = tmp_path / "two.svg", tmp_path / "new.sternpost"
+    file.write_text(TWO, encoding="utf-8")
+    assert main(["import", str(file), "-o", str(new)]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("2 outlines were read.") and "1 shape was left out" in out
+    assert "does not say how often these come: wheel, fin; each counts once; say it by --count" in err
+    assert "--hidden brings it in" in err and err.count("\n") == 2
+    more = ["--count", "wheel=2", "--count", "1", "--hidden"]
+    assert main(["import", str(file), "-o", str(new), *more]) == 0
+    out, err = capsys.readouterr()
+    assert err == "" and [(o.id, o.count) for o in read(new).design.outlines] == [
+        ("wheel", 2), ("fin", 1), ("old", 1)
+    ]
+    for bad, words in (
+        ("keel=2", "lacks the count of: wheel, fin"), ("wheel=9", "from 1 to 8"), ("x", "wheel=2"),
+    ):
+        assert main(["import", str(file), "-o", str(new), "--count", bad]) == 2
+        err = capsys.readouterr().err
+        assert err.count("\n") == 1 and words in err
+
+
+def test_a_table_for_spreadsheets_with_decimal_commas(
+    sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out.csv"
+    assert main(["export", str(sound), "--to", "csv", "--decimal", "comma", "-o", str(out)]) == 0
+    assert out.read_bytes().startswith(b"\xef\xbb\xbfkey;reading;value")
+    assert main(["export", str(sound), "--to", "svg", "--decimal", "comma", "-o", str(out)]) == 2
+    assert "--decimal is for --to csv" in capsys.readouterr().err

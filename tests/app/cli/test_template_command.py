@@ -10,7 +10,7 @@ from driving import SAMPLES, bare_sample
 from msgspec.structs import replace
 
 from app.__main__ import main
-from core.design import Scan
+from core.design import Design, Node, Outline, Scan
 from core.design_file import write
 from core.redesign.alternatives import keep
 
@@ -41,14 +41,38 @@ def test_every_option_reaches_the_page(tmp_path: Path) -> None:
     text = " ".join(document[0].get_textpage().get_text_bounded().split())
     for words in ("scale 1:2", "mirrored", "dashed: as drawn", "its inner edge is the true outline"):
         assert words in text
+    assert "turned" not in text
+    assert main(["template", str(source), "-o", str(out), "--turn", "-30", "--outline", "fin"]) == 0
+    assert "turned 30° clockwise" in pypdfium2.PdfDocument(out)[0].get_textpage().get_text_bounded()
     assert main(["template", str(source), "-o", str(out), "--paper", "roll:24 in"]) == 0
     assert pypdfium2.PdfDocument(out)[0].get_size()[1] == pytest.approx(24 * 72, abs=1.0)
+
+
+def test_unasked_it_takes_the_fewest_pages_and_holds_long_rows_together(tmp_path: Path) -> None:
+    corners = ((0, 0), (2700, 0), (2700, 420), (0, 420))
+    hull = Outline("hull", "fuselage", tuple(Node(x, z) for x, z in corners))
+    source, out = tmp_path / "long.sternpost", tmp_path / "t.pdf"
+    write(source, Design(1, "Long", outlines=(hull,)), {})
+
+    def pages(*options: str) -> int:
+        assert main(["template", str(source), "-o", str(out), *options]) == 0
+        return len(pypdfium2.PdfDocument(out))
+
+    # One page with the map. As drawn 15 × 2 windows of 194 × 249.7 mm, or lying 10 × 3 of 281 × 167.7, of
+    # which 8 have no ink, and 2 of those hold the others together.
+    assert pages("--portrait", "--turn", "0") == 1 + 30
+    assert pages("--landscape", "--turn", "0", "--blank", "none") == 1 + 30 - 8
+    assert pages("--landscape", "--turn", "0") == 1 + 30 - 8 + 2
+    assert pages("--landscape", "--turn", "0", "--blank", "all") == 1 + 30
+    assert pages() == min(pages("--portrait"), pages("--landscape")) == 1 + 24
 
 
 @pytest.mark.parametrize(("options", "words"), [
     (["--outline", "nose"], "no outline “nose”"), (["--paper", "b4"], "--paper: found 'b4'"),
     (["--paper", "roll:"], "--paper: No length"), (["--paper", "roll:9"], "the roll must be"),
     (["--scale", "0"], "--scale: Scale"), (["--overlap", "x"], "--overlap: “x”"),
+    (["--turn", "far"], "--turn: “far”"), (["--turn", "200"], "a turn must lie"),
+    (["--landscape", "--portrait"], "not allowed"), (["--blank", "some"], "argument --blank"),
     (["--line", "left"], "argument --line"), (["--beside", "old"], "no alternative “old”"),
 ])
 def test_a_command_line_at_fault_is_told_in_one_line(

@@ -18,7 +18,7 @@ from msgspec.structs import replace
 import app.keeping.recovery as module
 from app.keeping.recovery import Recovery
 from app.work.stamp import path_of, stamp_of
-from core.design import EMPTY, Design, Mark, Node, Outline, Scan
+from core.design import EMPTY, Design, Mark, Node, Outline, Scan, Weight
 from core.design_file import DesignFileError, read, write
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -121,7 +121,7 @@ def test_a_state_is_in_its_file_before_keep_returns(make: Make, folder: Path) ->
     for title in ("One", "Two", "Three"):
         recovery.keep(replace(DESIGN, title=title), PICTURES, None)
         (file,) = folder.glob("*.json")
-        kept, design = module.load(file)
+        kept, design, _ = module.load(file)
         assert design.title == title and set(kept.scans) == set(PICTURES)
     held.set()
 
@@ -314,32 +314,99 @@ def test_a_path_that_is_not_text_comes_back(make: Make, tmp_path: Path) -> None:
     assert make().found()[0].original == odd
 
 
-@pytest.mark.parametrize(
-    "spoil",
-    [
-        lambda data: b"",
-        lambda data: data[: len(data) // 2],
-        lambda data: b"\xff\xfe" + data,
-        lambda data: b"[1, 2]",
-        lambda data: data.replace(b'"kind":"fin"', b'"kind":"fish"'),
-        lambda data: data.replace(b'"x":760,', b'"x":1e999,'),
-        lambda data: data.replace(hashlib.sha256(PLAN).hexdigest().encode(), b"../../../etc/passwd"),
-    ],
-    ids=["empty", "half", "not text", "list", "no such kind", "endless", "leaves the folder"],
-)
-def test_a_damaged_file_is_left_out_and_moved_aside(
-    make: Make, folder: Path, spoil: Callable[[bytes], bytes]
+@pytest.mark.parametrize("spoilt", [b"", b"[1, 2]", b"{", bytes(4000), b'{"recovery":1,"design":{}}'])
+def test_a_file_of_which_nothing_can_be_read_is_moved_aside(
+    make: Make, folder: Path, spoilt: bytes
 ) -> None:
     leave_behind(make)
     (file,) = folder.glob("*.json")
-    spoilt = spoil(file.read_bytes())
-    assert spoilt != file.read_bytes()
     file.write_bytes(spoilt)
     leave_behind(make, replace(DESIGN, title="Sound"))
     recovery = make()
     assert [salvage.title for salvage in recovery.found()] == ["Sound"]
+    assert f"it lies in {folder / 'damaged' / file.name}" in recovery.passed_over[0]
     assert (folder / "damaged" / file.name).read_bytes() == spoilt
     assert [salvage.title for salvage in recovery.found()] == ["Sound"]
+
+
+def kept_as(make: Make, folder: Path, spoil: Callable[[bytes], bytes], path: Path | None = None) -> Path:
+    """Left behind by a window, and then spoiled."""
+    leave_behind(make, replace(DESIGN, weights=(Weight("pack", 180, 40),)), path=path)
+    (file,) = folder.glob("*.json")
+    sound = file.read_bytes()
+    file.write_bytes(spoil(sound))
+    assert file.read_bytes() != sound
+    return file
+
+
+HASH = hashlib.sha256(PLAN).hexdigest().encode()
+SPOILED: dict[str, tuple[Callable[[bytes], bytes], int, int, tuple[str, ...]]] = {
+    "not text": (lambda data: b"\xff\xfe" + data, 1, 1, ("bytes that are no text",)),
+    "no such kind": (
+        lambda data: data.replace(b'"kind":"fin"', b'"kind":"fish"'), 0, 1, ("outline “fin” (found",),
+    ),
+    "endless": (
+        lambda data: data.replace(b'"x":760', b'"x":1e999'), 0, 1, ("outline “fin” (not a number",),
+    ),
+    "out of reach": (
+        lambda data: data.replace(b'"x":760', b'"x":7600000'), 0, 1,
+        ("outline “fin” (7.6e+06 is out of reach)",),
+    ),
+    "leaves the folder": (
+        lambda data: data.replace(HASH, b"../../../etc/passwd"), 1, 1, ("the picture of “plan.png”",),
+    ),
+    "long notes": (
+        lambda data: data.replace(b'"design":{', b'"design":{"notes":"%b",' % (b"w" * 100_500)),
+        1, 1, ("notes beyond 100 000 letters",),
+    ),
+    "cut short": (
+        lambda data: data[: data.index(b'"weights"') + 20], 1, 0, ("all that came after: its file is cut",),
+    ),
+    "newer": (
+        lambda data: data.replace(b'"format":1', b'"format":99').replace(b'"grams"', b'"sewn":1,"grams"'),
+        1, 1,
+        ("what format 99 has beyond", "“sewn” of weight “pack”"),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SPOILED)
+def test_of_a_damaged_file_what_can_be_read_is_offered(
+    make: Make, folder: Path, tmp_path: Path, name: str
+) -> None:
+    spoil, outlines, weights, without = SPOILED[name]
+    file = kept_as(make, folder, spoil, tmp_path / "reed.sternpost")
+    spoilt = file.read_bytes()
+    recovery = make()
+    for _ in range(2):
+        (salvage,) = recovery.found()
+        assert recovery.passed_over == () and file.read_bytes() == spoilt, "it stays until it is decided on"
+    assert len(salvage.without) == len(without)
+    assert all(found.startswith(words) for found, words in zip(salvage.without, without, strict=True))
+    design, _, stamp = recovery.take(salvage)
+    assert (len(design.outlines), len(design.weights), stamp) == (outlines, weights, None)
+    # The whole stays, and what was taken back is kept too, should this window be killed at once.
+    assert not file.exists() and (folder / "damaged" / file.name).read_bytes() == spoilt
+    recovery.stop()
+    (again,) = make().found()
+    assert again.without == () and make().take(again)[0] == design
+
+
+def test_scans_of_what_lies_aside_stay(make: Make, folder: Path) -> None:
+    file = kept_as(make, folder, SPOILED["out of reach"][0])
+    recovery = make()
+    recovery.take(recovery.found()[0])
+    recovery.clear()
+    recovery.stop()
+    assert (folder / "damaged" / file.name).exists() and blobs(folder) == {HASH.decode()}
+
+
+def test_damaged_work_can_be_thrown_away(make: Make, folder: Path) -> None:
+    file = kept_as(make, folder, SPOILED["out of reach"][0])
+    recovery = make()
+    recovery.discard(recovery.found()[0])
+    recovery.stop()
+    assert not file.exists() and not (folder / "damaged").exists() and blobs(folder) == set()
 
 
 def test_a_file_of_another_version_is_left_alone_with_its_scans(make: Make, folder: Path) -> None:

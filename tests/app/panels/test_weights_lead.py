@@ -13,12 +13,18 @@ from pytestqt.qtbot import QtBot
 from weights_desk import BATTERY, MOTOR, Desk, enter, laden
 
 from app.kit.theme import DAY
-from app.panels.loading import GRAMS_PER_DM2_IN_OZ_PER_SQ_FT, format_loading, parse_loading
 from app.panels.outline_form import OutlineForm
 from app.panels.weight_table import GRAMS
 from app.work.document import Document
 from app.work.selection import Picked, Selection
 from core.design import Design, Mark
+from core.loading import (
+    GRAMS_PER_DM2_IN_OZ_PER_SQ_FT,
+    format_covering,
+    format_loading,
+    parse_covering,
+    parse_loading,
+)
 from core.units import UnitError
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
@@ -149,6 +155,15 @@ def test_mass_by_area_is_read_and_written_in_both_units() -> None:
     for text in ("", "g/dm²", "12 g", "-1", "2000000", "1e99 oz/sq ft"):
         with pytest.raises(UnitError, match=r"^It in "):
             parse_loading(text, "mm", "It")
-    assert format_loading(51.234, "mm") == "51.2 g/dm²" and format_loading(51.234, "in") == "16.79 oz/sq ft"
+    assert format_loading(51.234, "mm") == "51.2 g/dm²" and format_loading(51.234, "in") == "16.8 oz/sq ft"
     assert format_loading(10.0, "mm", least_places=True) == "10 g/dm²"
     assert format_loading(12.25, "mm", least_places=True) == "12.25 g/dm²"
+    assert format_loading(25.0, "in", least_places=True) == "8.19 oz/sq ft"
+    # 1 oz/sq yd is 33.906 g/m² (from 28.3495 g and 0.836127 m², both exact by definition of pound and yard).
+    assert parse_covering("1", "in", "It") == pytest.approx(28.349523125 / 0.83612736)
+    assert parse_covering("30", "mm", "It") == parse_covering("30 g/m²", "in", "It") == 30.0
+    assert parse_covering("1 oz/sq ft", "mm", "It") == pytest.approx(9 * 28.349523125 / 0.83612736)
+    assert format_covering(30.0, "in64") == "0.88 oz/sq yd" and format_covering(30.0, "mm") == "30 g/m²"
+    assert format_covering(parse_covering("1.25", "in", "It"), "in") == "1.25 oz/sq yd"
+    with pytest.raises(UnitError, match=r"^It"):
+        parse_covering("x", "in", "It")

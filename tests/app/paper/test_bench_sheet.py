@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pypdfium2
 import pytest
+from driving import sample
 from msgspec.structs import replace
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF
@@ -28,17 +29,21 @@ from app.paper.bench_sheet import (
     sources_words,
 )
 from app.paper.frame import ratio_words, round_ratio
-from app.paper.grouped import cell, columns, own_rows, rows_of
+from app.paper.grouped import cell, columns, given, own_rows, rows_of, wanting_words
+from app.paper.heads import titled
 from app.paper.ink import ON_PAPER, Ink
 from app.paper.pages import pdf, print_sheet
 from app.paper.signs import state_sign
+from app.paper.tables import area_rows
+from core.bench.from_wing import cg_from_wing_words
 from core.design import Design, Mark, Node, Outline, Scan, Station, Tailplane, Weight, Wing
 from core.stability.answer import answer
 from core.stability.catalogue import GROUPS
 from core.stability.firmness import firmness
+from core.stability.in_place import shortly
 from core.stability.readings import ReadingsEngine
 from core.stability.wording import figure, percent
-from core.units import format_number
+from core.units import format_area, format_number
 
 ROOT = Path(__file__).resolve().parents[3]
 TODAY = datetime.date(2031, 3, 9)
@@ -82,11 +87,18 @@ def text_of(document: pypdfium2.PdfDocument) -> str:
     return " ".join(page.split())
 
 
+def all_text(document: pypdfium2.PdfDocument) -> str:
+    return " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
+
+
 def places_of(design: Design, paper: str = "a4") -> Places:
     engine = ReadingsEngine()
     readings = engine.read(design)
     width, height = LANDSCAPE[paper]
     image = QImage(100, 100, QImage.Format.Format_Grayscale8)
+    # Letters as wide as in the PDF.
+    image.setDotsPerMeterX(round(1200 / 0.0254))
+    image.setDotsPerMeterY(round(1200 / 0.0254))
     painter = QPainter(image)
     try:
         return paint_bench_sheet(
@@ -96,8 +108,8 @@ def places_of(design: Design, paper: str = "a4") -> Places:
         painter.end()
 
 
-def raster(document: pypdfium2.PdfDocument) -> NDArray[np.uint8]:
-    return np.asarray(document[0].render(scale=DPI / 72).to_pil().convert("L"))
+def raster(document: pypdfium2.PdfDocument, page: int = 0) -> NDArray[np.uint8]:
+    return np.asarray(document[page].render(scale=DPI / 72).to_pil().convert("L"))
 
 
 def bar_ink(picture: NDArray[np.uint8], bar: QRectF) -> NDArray[np.intp]:
@@ -161,7 +173,7 @@ def test_the_text_holds_the_answer_and_what_to_mind(tmp_path: Path) -> None:
     assert re.fullmatch(r"± \d+\.\d %", said.spread)
     for words in (f"{said.figure.removesuffix(' %')} {said.spread}", said.sentence, said.state_words,
                   "Plain Plank", "9 March 2031", "100 mm",
-                  "First flown in fine finish.", "scale 1:4", "fin centre", "CG 310.0 mm",
+                  "First flown in fine finish.", "scale 1:5", "fin centre", "CG 310.0 mm",
                   "aim 22–28 %", "counted twice or more", "2 × wheel"):
         assert words in text, words
     for caution in CAUTIONS:
@@ -308,11 +320,85 @@ def test_many_outlines_keep_the_largest_and_sum_up_the_rest(tmp_path: Path) -> N
     areas = engine.counted_areas(design)
     document, _ = written(tmp_path, design)
     text = text_of(document)
-    assert len(document) == 1
-    # 45 rows, of which nine are shown: five of the aeroplane and the four largest bits.
-    rest = sum(areas[f"bit-{i}"] for i in range(36)) / readings.side.moments.area
-    assert f"and 36 more, {100 * rest:.1f} % together" in text
-    assert "Bit 39" in text and "Bit 35" not in text and "TTT…" in text
+    # 45 rows: the five of the aeroplane and the largest bits are shown, as many as there is room for.
+    told = re.search(r"and (\d+) more, (\d+\.\d) % together: page 2", text)
+    assert told is not None
+    behind, count = all_text(document), int(told[1])
+    rest = sum(areas[f"bit-{i}"] for i in range(count)) / readings.side.moments.area
+    assert 25 <= count <= 36 and told[2] == f"{100 * rest:.1f}"
+    assert f"Bit {count}" in text and f"Bit {count - 1} " not in text
+    for i in range(count):
+        share = percent(areas[f"bit-{i}"] / readings.side.moments.area)
+        assert f"Bit {i} (other): {format_area(areas[f'bit-{i}'], 'mm')}, {share}" in behind
+
+
+LONG = "A name that goes on and on until nobody wants to read it any more, and then some; "
+BOWTIE = Outline("bow", "other", (Node(400, 0), Node(480, 60), Node(400, 60), Node(480, 0)), label="Bow tie")
+HEAVY: dict[str, Design] = {
+    "plain": PLANK,
+    "complete": WHOLE,
+    "in fractions": replace(WHOLE, display_units="in64"),
+    "nothing entered": Design(1, "Nothing", outlines=PLANK.outlines[:1]),
+    "empty": Design(1, ""),
+    "a long title": replace(PLANK, title=LONG * 5),
+    "a title without a blank": replace(PLANK, title="Plank" * 120),
+    "long notes": replace(PLANK, notes="\n".join(f"{i}: {LONG}" for i in range(80))),
+    "without a scale": replace(WHOLE, scans=(Scan("p", "plan.png", scale_from="none"),)),
+    "long names": replace(
+        WHOLE, outlines=tuple(replace(o, label=f"{o.id} {LONG * 3}") for o in WHOLE.outlines),
+        wings=tuple(replace(w, label=LONG) for w in WHOLE.wings),
+    ),
+    "many warnings": replace(PLANK, outlines=(*PLANK.outlines, *(
+        replace(BOWTIE, id=f"bow-{i}", label=f"Bow {i} {LONG}") for i in range(9)
+    ))),
+    "guessed": replace(WHOLE, guessed=tuple(f"tailplanes[0].stations[{i}].z" for i in range(2))),
+}
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("case", sorted(HEAVY))
+def test_what_is_asked_to_be_drawn_is_drawn_whole(tmp_path: Path, case: str, paper: str) -> None:
+    """Every text that goes on the sheet, letter by letter without the blanks, as read from the PDF."""
+    design = HEAVY[case]
+    engine = ReadingsEngine()
+    readings = engine.read(design)
+    areas = engine.counted_areas(design)
+    document, _ = written(tmp_path, design, paper)
+    found = re.sub(r"\s", "", " ".join(p.get_textpage().get_text_bounded() for p in document))
+    said = answer(design, readings)
+    asked = [design.title or "Untitled", design.notes, said.sentence, sources_words(readings), *CAUTIONS]
+    asked += [said.state_words, said.meaning, said.advice] if said.figure else []
+    asked += [said.sure, cg_from_wing_words(design)]
+    asked += [note.words for notes in (said.at_odds, said.left_out, said.guessed) for note in notes]
+    asked += [*readings.warnings, wanting_words(readings)]
+    for group in given(readings):
+        for key in own_rows(group):
+            asked += [readings[key].label, cell(key, readings, design.display_units)
+                      or shortly(readings[key].missing or "")]
+    for row in area_rows(design, areas):
+        asked.append(row.name)
+        if row.counted and readings.scale_known:
+            asked.append(format_area(row.area, design.display_units))
+    for words in asked:
+        assert re.sub(r"\s", "", words) in found, words
+    for number in range(len(document)):
+        no_word_on_another(document[number].get_textpage())
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("slug", ["marsh-harrow-52", "tallow-twin", "long-meadow-2000"])
+def test_a_sample_is_one_page_that_keeps_its_area_band(tmp_path: Path, slug: str, paper: str) -> None:
+    document, _ = written(tmp_path, sample(slug).design, paper)
+    text = text_of(document)
+    assert len(document) == 1 and "SIDE AREA ALONG THE LENGTH" in text and "…" not in text
+    assert "the leading edge of the wing's root." in text
+
+
+def test_without_a_title_it_goes_by_the_name_of_its_file() -> None:
+    for title in ("", "Untitled"):
+        assert titled(replace(PLANK, title=title), Path("/a/Blue Heron.sternpost")).title == "Blue Heron"
+    assert titled(PLANK, Path("/a/Blue Heron.sternpost")) is PLANK
+    assert titled(replace(PLANK, title=""), None).title == ""
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -331,7 +417,12 @@ def test_no_word_lies_on_another(tmp_path: Path, case: str, paper: str) -> None:
         "complete": replace(WHOLE, display_units="in64"),
         "without a scale": replace(WHOLE, scans=(Scan("plan", "plan.png", scale_from="none"),)),
     }[case]
-    page = written(tmp_path, design, paper)[0][0].get_textpage()
+    document = written(tmp_path, design, paper)[0]
+    for number in range(len(document)):
+        no_word_on_another(document[number].get_textpage())
+
+
+def no_word_on_another(page: pypdfium2.PdfTextPage) -> None:
     boxes = np.array([page.get_charbox(i) for i in range(page.count_chars())])
     low = np.maximum(boxes[:, None, :2], boxes[None, :, :2])
     high = np.minimum(boxes[:, None, 2:], boxes[None, :, 2:])
@@ -345,11 +436,14 @@ def test_no_word_lies_on_another(tmp_path: Path, case: str, paper: str) -> None:
 def test_nothing_is_printed_on_the_margins(tmp_path: Path) -> None:
     design = replace(PLANK, title="W" * 300, notes="W" * 3000, outlines=tuple(
         replace(o, label="W" * 200) for o in PLANK.outlines))
-    picture = raster(written(tmp_path, design)[0])
-    edge = round(9.2 / 25.4 * DPI)
-    inner = np.ones_like(picture, dtype=bool)
-    inner[edge:-edge, edge:-edge] = False
-    assert (picture[inner] == 255).all()
+    document = written(tmp_path, design)[0]
+    assert len(document) == 2
+    for number in range(2):
+        picture = raster(document, number)
+        edge = round(9.2 / 25.4 * DPI)
+        inner = np.ones_like(picture, dtype=bool)
+        inner[edge:-edge, edge:-edge] = False
+        assert (picture[inner] == 255).all()
 
 
 def test_hostile_words_do_no_harm(tmp_path: Path) -> None:
@@ -360,7 +454,7 @@ def test_hostile_words_do_no_harm(tmp_path: Path) -> None:
 
 def test_a_far_off_cg_does_not_shrink_the_drawing(tmp_path: Path) -> None:
     design = replace(PLANK, cg_mark=Mark(-900_000, 0))
-    assert places_of(design).ratio == 4
+    assert places_of(design).ratio == places_of(PLANK).ratio == 5
     assert len(written(tmp_path, design)[0]) == 1
 
 
@@ -405,3 +499,16 @@ def test_without_screen_and_application_by_the_command(tmp_path: Path) -> None:
     for name, paper in (("a.pdf", "a4"), ("b.pdf", "letter")):
         size = pypdfium2.PdfDocument(tmp_path / name)[0].get_size()
         assert [side * 25.4 / 72 for side in size] == pytest.approx(LANDSCAPE[paper], abs=0.2)
+
+
+def test_an_area_that_is_not_known_is_no_nought(tmp_path: Path) -> None:
+    design = Design(
+        1, "Box", outlines=(box("hull", "fuselage", 0, 0, 400, 60), box("fin", "fin", 380, 60, 400, 90))
+    )
+    readings = ReadingsEngine().read(design).withheld("the areas are still being counted")
+    path = tmp_path / "sheet.pdf"
+    path.write_bytes(pdf(bench_sheet(design, readings, {}, paper="a4", today=TODAY)))
+    text = all_text(pypdfium2.PdfDocument(path))
+    assert "The areas are still being counted" in text
+    assert not re.search(r"(?<![\d.])0 (mm2|mm²|%)", text)
+    assert [row.area for row in area_rows(design, {})] == [None, None]

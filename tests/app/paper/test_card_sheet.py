@@ -24,6 +24,7 @@ from app.kit.cautions import CAUTIONS
 from app.paper.card_layout import MARGIN, CardSheets, lay_card, nose_of
 from app.paper.card_sheet import card_copy, paint_card_sheet
 from app.paper.card_words import HOW_TO, crossing_words, read_crossing, should_appear
+from app.paper.frame import ratio_words
 from app.paper.pages import PAPERS, pdf
 from core.bench.card import GAP
 from core.bench.crossing import CrossingSays, Place
@@ -198,7 +199,8 @@ def test_the_check_bar_is_true_on_every_sheet(slug: str, long: float) -> None:
 def test_what_is_said_on_the_sheet() -> None:
     sheets = sample_sheets("marsh-harrow-52")
     text = text_of(pdf_of(sheets))
-    assert "Marsh Harrow 52" in text and "scale 1:4" in text and "9 March 2031" in text
+    for words in ("Marsh Harrow 52", f"scale {ratio_words(sheets.ratio)}", "9 March 2031"):
+        assert words in text
     for step in HOW_TO:
         assert step in text
     for said in should_appear(sheets):
@@ -333,7 +335,7 @@ def saved(tmp_path: Path) -> Path:
 def test_the_command_writes_the_sheets(tmp_path: Path, capsys: Any) -> None:
     path, out = saved(tmp_path), tmp_path / "card.pdf"
     assert main(["card", str(path), "-o", str(out), "--paper", "a3"]) == 0
-    assert capsys.readouterr().out == "1:3, 1 sheet of A3\n"
+    assert capsys.readouterr().out == "1:2.75, 1 sheet of A3\n"
     document = pypdfium2.PdfDocument(out)
     assert len(document) == 1
     assert document[0].get_size() == pytest.approx((420 * 72 / 25.4, 297 * 72 / 25.4), abs=0.51)

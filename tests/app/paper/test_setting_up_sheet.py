@@ -25,13 +25,15 @@ from app.paper.setting_up_rows import fine_length, sections_of
 from app.paper.setting_up_sheet import setting_up_sheet
 from core.bench.linkage import PullPull, Throw, horn_for, pull_pull_of, throw_of
 from core.bench.pairs import pair_settings
+from core.bench.pin import pin_of
 from core.bench.setting_up import StringCheck, string_check
 from core.bench.throws import EdgeThrow, elevator_throws, rudder_throws
-from core.bench.tolerances import nose_pin, string_tolerance
+from core.bench.tolerances import string_tolerance
 from core.bench.weighing import Compared, compared
-from core.design import EMPTY, Bench, Design, Linkage, ScaleReading, Scan, Weighing
+from core.design import EMPTY, Bench, Design, Scan
+from core.design_bench import Linkage, ScaleReading, Weighing
 from core.redesign.design_edits import change_outlines, set_apart
-from core.units import format_angle, format_length, format_mass
+from core.units import format_angle, format_fine, format_mass
 
 TODAY = datetime.date(2031, 3, 9)
 DPI = 300
@@ -72,9 +74,9 @@ def raster(page: pypdfium2.PdfPage, dpi: int) -> NDArray[np.uint8]:
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("slug", SAMPLES)
-def test_a_sample_is_one_page_with_its_margins_white(slug: str, paper: str) -> None:
+def test_a_sample_is_two_pages_at_most_with_their_margins_white(slug: str, paper: str) -> None:
     document = opened(sample(slug).design, paper)
-    assert len(document) == 1
+    assert len(document) <= 2
     # Qt rounds A4 to whole points, 0.2 mm.
     assert [side * 25.4 / 72 for side in document[0].get_size()] == pytest.approx(SIZES[paper], abs=0.2)
     margins_are_white(document)
@@ -116,22 +118,20 @@ def test_the_check_bar_is_true(slug: str, length: float) -> None:
 def test_how_far_a_pair_stands_apart_is_listed_and_drawn(units: str) -> None:
     design = replace(sample("tallow-twin").design, display_units=units)
     plain = change_outlines(design, [o.id for o in design.outlines], apart=None)
-    told = format_length(330.0, design.display_units)
+    told = format_fine(330.0, design.display_units)
     without, words = text_of(opened(plain)), text_of(opened(set_apart(plain, ["fins"], 330.0)))
-    assert "Fins: from leading edge" not in without
-    # On the view from above, and at leading and trailing edge.
-    assert words.count(told) == without.count(told) + 3
-    for edge in ("leading", "trailing"):
-        assert f"Fins: from {edge} edge to {edge} edge" in words
+    assert "Fins: apart" not in without
+    # On the view from above, and in its row.
+    assert words.count(told) == without.count(told) + 2
+    assert "Fins: apart at the leading edges, and at the trailing edges" in words
     (pair,) = pair_settings(set_apart(plain, ["fins"], 330.0))
-    assert f"each {format_length(165.0, design.display_units)} off the centre line" in words
+    assert f"each {format_fine(165.0, design.display_units)} off the centre line" in words
     assert f"{fine_length(pair.within, design.display_units)} apart" in words
 
 
 def test_a_pair_wider_than_the_tailplane_stays_on_the_paper() -> None:
     design = set_apart(sample("tallow-twin").design, ["fins"], 900.0)
     document = opened(design, "letter")
-    assert len(document) == 1
     margins_are_white(document)
 
 
@@ -139,38 +139,38 @@ def test_a_pair_wider_than_the_tailplane_stays_on_the_paper() -> None:
 def test_the_figures_are_those_of_the_core(units: str) -> None:
     design = replace(laden(), display_units=units)
     words = text_of(opened(design))
-    tailplane, pin = design.tailplanes[0], nose_pin(design)
+    tailplane, pin = design.tailplanes[0], pin_of(design)
     strings, apart = string_check(tailplane, pin), string_tolerance(tailplane, pin)
     assert isinstance(strings, StringCheck) and isinstance(apart, float)
-    # Once on the view from above for each string, once in each row.
-    assert words.count(format_length(strings.square, design.display_units)) == 4
-    assert words.count(f"{format_length(apart, design.display_units)} apart") >= 2
+    # On the view from above for each string, and in their row.
+    assert words.count(format_fine(strings.square, design.display_units)) == 3
+    assert f"{format_fine(apart, design.display_units)} apart" in words
     elevators = elevator_throws(tailplane)
     assert not isinstance(elevators, str)
     for throw in (*rudder_throws(design), *elevators):
         assert isinstance(throw, EdgeThrow)
-        edge = format_length(throw.distance, design.display_units)
+        edge = format_fine(throw.distance, design.display_units)
         assert f"{edge} ({throw.degrees:.0f}°)" in words
     pulled = pull_pull_of(WIRES)
     assert isinstance(pulled, PullPull)
-    assert f"{format_length(pulled.worst, design.display_units)} slack" in words
+    assert f"{format_fine(pulled.worst, design.display_units)} slack" in words
     for linkage in (WIRES, PUSHROD, AILERON):
         found = throw_of(linkage)
         assert isinstance(found, Throw)
         # Ways that are as good as alike stand in one line.
         alike = abs(found.pushed - found.pulled) < 0.05
         for angle in {found.least} if alike else {found.pushed, found.pulled}:
-            edge = format_length(found.at_edge(angle), design.display_units)
+            edge = format_fine(found.at_edge(angle), design.display_units)
             assert f"{edge} ({format_angle(angle)})" in words
     horn = horn_for(WIRES, design.flight.rudder_throw_deg)
     assert isinstance(horn, float)
-    assert f"25.0° each way: a horn of {format_length(horn, design.display_units)}" in words
+    assert f"25.0° each way: a horn of {format_fine(horn, design.display_units)}" in words
     assert "servo turns further than the rod can follow" in words
     weighed = compared(design, READY)
     assert isinstance(weighed, Compared) and not isinstance(weighed.lead, str)
     for told in (
         format_mass(weighed.measured.grams, design.display_units),
-        f"x {format_length(weighed.measured.x, design.display_units)}",
+        f"x {format_fine(weighed.measured.x, design.display_units)}",
         format_mass(weighed.lead.grams, design.display_units),
     ):
         assert told in words
@@ -240,7 +240,7 @@ def test_the_command_writes_without_a_screen(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("words", "status", "told"), [
     (("missing.sternpost", "-o", "x.pdf"), 2, "there is no such file"),
-    ((str(SAMPLE), "-o", str(SAMPLE)), 2, "this is the design itself"),
+    ((str(SAMPLE), "-o", str(SAMPLE)), 2, "this is the file that is read"),
     ((str(SAMPLE), "-o", str(SAMPLE.parent)), 2, "this is a folder"),
     ((str(SAMPLE), "-o", "x.pdf", "--paper", "a3"), 2, "invalid choice"),
     ((str(SAMPLE),), 2, "required: -o"),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
-import math
 from pathlib import Path
 from typing import Any
 
@@ -13,47 +11,38 @@ import pytest
 import shapely
 from driving import bare_sample
 from msgspec.structs import replace
-from numpy.typing import NDArray
 from PySide6.QtGui import QPageSize
 from PySide6.QtPrintSupport import QPrinter
+from template_pages import (
+    PER_MM,
+    clear,
+    edge_samples,
+    ends_of_bar,
+    ink_along,
+    mark_at,
+    oval,
+    pictures,
+    planned,
+    text_of,
+    traced,
+)
 
 from app.kit.cautions import CAUTIONS
-from app.paper.pages import PAPERS, pdf, print_sheet
+from app.paper.pages import pdf, print_sheet
 from app.paper.template import (
     PEN,
-    TemplateChoice,
     TemplateError,
-    TemplatePlan,
     cut_words,
     parse_scale,
-    plan_template,
     scale_words,
 )
 from app.paper.template_page import MARK, for_paper, frame_of, template_sheet
 from core.bench.tiling import Tile
-from core.design import EMPTY, Design, Node, Outline, Scan
+from core.design import EMPTY, Design, Scan
 from core.redesign.alternatives import keep
 from core.units import UnitError
 
-TODAY = datetime.date(2031, 3, 9)
-DPI = 300
-PER_MM = DPI / 25.4
-Picture = NDArray[np.float64]
-
 pytestmark = pytest.mark.usefixtures("qapp")
-
-
-def traced(part_id: str, kind: Any, *corners: tuple[float, float], **more: Any) -> Outline:
-    return Outline(part_id, kind, tuple(Node(x, z) for x, z in corners), **more)
-
-
-def oval(part_id: str, x: float, z: float, long: float, high: float, **more: Any) -> Outline:
-    a, b, k = long / 2, high / 2, 0.5523
-    return Outline(part_id, "fuselage", (
-        Node(x + a, z, (0, -k * b), (0, k * b)), Node(x, z + b, (k * a, 0), (-k * a, 0)),
-        Node(x - a, z, (0, k * b), (0, -k * b)), Node(x, z - b, (-k * a, 0), (k * a, 0)),
-    ), **more)
-
 
 BODY = oval("body", 160, 10, 300, 182, label="Body")
 FIN = traced("fin", "fin", (720, 20), (780, 160), (850, 160), (850, 20), label="Fin")
@@ -63,115 +52,13 @@ HULL = traced("hull", "fuselage", (0, -40), (860, -40), (860, 40), (0, 40), labe
 PLANE = Design(1, "Plain Plank", outlines=(HULL, FIN, RUDDER, WHEELS))
 
 
-def planned(design: Design, paper: str = "a4", **asked: Any) -> TemplatePlan:
-    return plan_template(design, TemplateChoice(PAPERS[paper], **asked), TODAY)
-
-
-def pictures(plan: TemplatePlan) -> dict[Tile, Picture]:
-    """The tiles' pages as grey pictures at DPI."""
-    document = pypdfium2.PdfDocument(pdf(template_sheet(EMPTY, plan)))
-    first = len(document) - len(plan.tiling.tiles)
-    return {
-        tile: document[first + i].render(scale=DPI / 72, grayscale=True).to_numpy().squeeze().astype(float)
-        for i, tile in enumerate(plan.tiling.tiles)
-    }
-
-
-def text_of(plan: TemplatePlan) -> list[str]:
-    document = pypdfium2.PdfDocument(pdf(template_sheet(EMPTY, plan)))
-    return [" ".join(page.get_textpage().get_text_bounded().split()) for page in document]
-
-
-def darkness(picture: Picture, at: NDArray[np.float64]) -> NDArray[np.float64]:
-    """1 for black at places (..., 2) in pixels, (0, 0) the corner of the first; between pixels bilinear."""
-    at = at - 0.5
-    low = np.floor(at).astype(int)
-    share = at - low
-    x, y = np.clip(low[..., 0], 0, picture.shape[1] - 2), np.clip(low[..., 1], 0, picture.shape[0] - 2)
-    sx, sy = share[..., 0], share[..., 1]
-    found = (
-        picture[y, x] * (1 - sx) * (1 - sy) + picture[y, x + 1] * sx * (1 - sy)
-        + picture[y + 1, x] * (1 - sx) * sy + picture[y + 1, x + 1] * sx * sy
-    )
-    return np.asarray(1.0 - found / 255.0)
-
-
-def mark_at(picture: Picture, x: float, y: float) -> NDArray[np.float64]:
-    """The middle, in pixels, of the registration mark that is looked for near (x, y) mm of paper.
-
-    Its two black quarters lie point-symmetric about its middle: the ink's centroid is the middle.
-    """
-    at = np.array((x, y)) * PER_MM
-    for _ in range(3):
-        r = 0.9 * MARK * PER_MM / math.sqrt(2)
-        steps = np.linspace(-r, r, 81)
-        grid = np.stack(np.meshgrid(steps, steps), axis=-1)
-        ink = darkness(picture, at + grid)
-        at = at + (grid * ink[..., None]).sum(axis=(0, 1)) / ink.sum()
-    return at
-
-
-def ends_of_bar(picture: Picture, x: float, y: float, length: float) -> tuple[float, float]:
-    """First and last ink, in mm, on the level of the upper edge of a check bar that begins at (x, y)."""
-    steps = np.arange(x - 2.0, x + length + 2.0, 0.01)
-    level = np.full_like(steps, y + 0.06)
-    ink = darkness(picture, np.stack((steps, level), axis=-1) * PER_MM)
-    dark = steps[ink > 0.25]
-    return float(dark[0]), float(dark[-1])
-
-
-def edge_samples(plan: TemplatePlan, piece: int = 0) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Points every 2 mm on the true outline in mm of the drawing, and its outward normals; both (N, 2)."""
-    ring = shapely.LinearRing(plan.drawing.pieces[piece].corners)
-    s = np.arange(0.0, ring.length, 2.0)
-    points, ahead, back = (
-        shapely.get_coordinates(shapely.line_interpolate_point(ring, (s + d) % ring.length))
-        for d in (0.0, 0.2, -0.2)
-    )
-    along = ahead - back
-    # Not at a corner, where there is no normal.
-    straight = np.hypot(*along.T) > 0.399
-    normal = np.column_stack((along[:, 1], -along[:, 0])) / np.hypot(*along.T)[:, None]
-    inside = shapely.contains_xy(plan.drawing.pieces[piece].region, *(points + normal).T)
-    normal[inside] *= -1.0
-    return points[straight], normal[straight]
-
-
-def clear(plan: TemplatePlan, points: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Which points lie 2 mm and more from all else that is drawn."""
-    lines = [shapely.LineString((r.start, r.end)) for r in plan.drawing.references]
-    lines += [shapely.LineString((h.start, h.end)).buffer(9.0) for h in plan.drawing.hinges]
-    lines += [shapely.LineString(r) for r in plan.drawing.roots]
-    lines += [shapely.LinearRing(p.corners) for p in plan.drawing.pieces[1:]]
-    for tile in plan.tiling.tiles:
-        lines += [shapely.LineString((j.start, j.end)).buffer(2.0) for j in plan.tiling.joins(tile)]
-        lines += [shapely.Point(m).buffer(MARK) for m in plan.tiling.marks(tile)]
-        u0, _, _, v1 = plan.tiling.core(tile)
-        lines.append(shapely.box(u0, v1 - 9.0, u0 + 14.0, v1))
-    away = shapely.distance(shapely.points(points), shapely.union_all(lines)) if lines else np.inf
-    # The words along the lines stand up to 4 mm off.
-    return np.asarray(away > 4.5) & np.ones(len(points), dtype=bool)
-
-
-def ink_along(
-    picture: Picture, pixels: NDArray[np.float64], normal: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """(inmost, outmost) mm of the ink across the outline at every point, positive outwards."""
-    steps = np.arange(-1.2, 1.2, 0.01)
-    across = np.stack((normal[:, 0], -normal[:, 1]), axis=-1)
-    ink = darkness(picture, pixels[:, None] + steps[None, :, None] * across[:, None] * PER_MM)
-    dark = ink > 0.45
-    assert dark.any(axis=1).all()
-    return steps[dark.argmax(axis=1)], steps[len(steps) - 1 - dark[:, ::-1].argmax(axis=1)]
-
-
 @pytest.mark.parametrize(("paper", "landscape", "tiles"), [
     ("a4", False, 2), ("a4", True, 3), ("letter", False, 2), ("letter", True, 3),
 ])
 def test_tiles_cut_at_their_marks_and_joined_give_the_outline(
     paper: str, landscape: bool, tiles: int
 ) -> None:
-    plan = planned(Design(1, "Joined", outlines=(BODY,)), paper, landscape=landscape)
+    plan = planned(Design(1, "Joined", outlines=(BODY,)), paper, landscape=landscape, turn=0.0)
     assert len(plan.tiling.tiles) == tiles and plan.landscape == landscape
     points, normal = edge_samples(plan)
     used = 0
@@ -318,8 +205,8 @@ def test_a_roll_is_one_long_page() -> None:
 
 def test_the_way_that_takes_fewer_sheets_is_taken() -> None:
     low = Design(1, "Low", outlines=(traced("b", "other", (0, 0), (270, 0), (270, 100), (0, 100)),))
-    assert planned(low).landscape and len(planned(low).tiling.tiles) == 1
-    assert len(planned(low, landscape=False).tiling.tiles) == 2
+    assert planned(low).landscape and planned(low).turn == 0.0 and len(planned(low).tiling.tiles) == 1
+    assert len(planned(low, landscape=False, turn=0.0).tiling.tiles) == 2
 
 
 def test_what_cannot_be_done_is_said_in_a_sentence() -> None:
@@ -394,7 +281,7 @@ def test_the_lines_beside_the_outline_lie_where_the_design_has_them(scale: float
 
 def test_a_printers_paper_of_another_size_is_laid_anew(qapp: object, tmp_path: Path) -> None:
     design = bare_sample()
-    plan = planned(design, outlines=("fin", "rudder"))
+    plan = planned(design, outlines=("fin", "rudder"), turn=0.0)
     assert plan.pages == 1 and for_paper(design, plan, plan.width, plan.height) is plan
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)

@@ -38,7 +38,7 @@ def settled(driver: Driver, card: CardWindow) -> None:
 
 
 def test_the_sheet_is_shown_and_its_scale_said(card: CardWindow, driver: Driver) -> None:
-    assert card.note.text() == "1:4, 1 sheet of A4"
+    assert card.note.text() == "1:3.97, 1 sheet of A4"
     assert len(card.preview.pages) == 1
     assert card.foot.write_button.isEnabled() and card.foot.print_button.isEnabled()
 
@@ -46,7 +46,7 @@ def test_the_sheet_is_shown_and_its_scale_said(card: CardWindow, driver: Driver)
 def test_paper_and_scale_are_followed(card: CardWindow, driver: Driver) -> None:
     card.paper.setCurrentIndex(card.paper.findData("tabloid"))
     settled(driver, card)
-    assert card.note.text() == "1:3, 1 sheet of Tabloid"
+    assert card.note.text() == "1:2.67, 1 sheet of Tabloid"
     line = card.scale.lineEdit()
     assert line is not None
     driver.type_into(line, "1:3.7")
@@ -79,6 +79,20 @@ def test_more_sheets_are_turned_by_key(card: CardWindow, driver: Driver) -> None
     assert card.preview._where.text() == "sheet 1 of 2" and not card.preview.back.isEnabled()
     driver.key(Qt.Key.Key_PageDown, on=card.preview.paper)
     assert card.preview._where.text() == "sheet 2 of 2" and not card.preview.on.isEnabled()
+
+
+def test_over_several_sheets_at_full_size_or_at_the_scale(card: CardWindow, driver: Driver) -> None:
+    card.tiled.click()
+    settled(driver, card)
+    assert card.sheets is not None and card.sheets.tiling is not None and card.sheets.ratio == 1.0
+    assert card.note.text() == f"1:1, {1 + len(card.sheets.tiling.tiles)} sheets of A4"
+    card.scale.setCurrentText("1:2")
+    card._asked()
+    settled(driver, card)
+    assert card.sheets.ratio == 2.0 and card.foot.write_button.isEnabled()
+    card.tiled.click()
+    settled(driver, card)
+    assert card.sheets is None and "choose 1:4 or smaller" in card.preview.paper.words
 
 
 def test_it_follows_the_design(card: CardWindow, driver: Driver) -> None:
@@ -138,10 +152,12 @@ def test_another_origin_shows_the_same_place(card: CardWindow, driver: Driver) -
 def test_the_same_crossing_on_another_scale_of_card(card: CardWindow, driver: Driver) -> None:
     enter(card, driver, "140", "12")
     kept = driver.design.bench.crossing
+    assert card.sheets is not None
+    fitted = card.sheets.ratio
     card.scale.setCurrentText("1:8")
     card._asked()
     settled(driver, card)
-    assert card.crossing.aft.value == pytest.approx(70.0)
+    assert card.crossing.aft.value == pytest.approx(140.0 * fitted / 8.0)
     assert driver.design.bench.crossing == kept
 
 

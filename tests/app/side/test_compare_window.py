@@ -89,7 +89,7 @@ def test_columns_are_chosen(comparing: CompareWindow, driver: Driver) -> None:
     first.trigger()
     assert comparing.model.columnCount() == 3
     heads = [comparing.model.headerData(i, Qt.Orientation.Horizontal) for i in range(3)]
-    assert heads == ["now", "40 mm nose", "less now"]
+    assert heads == ["Now", "40 mm nose", "40 mm nose less Now"]
     comparing.menu.actions()[0].trigger()
     assert comparing.model.columnCount() == 5
 
@@ -97,7 +97,7 @@ def test_columns_are_chosen(comparing: CompareWindow, driver: Driver) -> None:
 def test_it_copies_what_is_shown_as_text(comparing: CompareWindow, driver: Driver) -> None:
     QTest.mouseClick(comparing.copy_button, LEFT)
     lines = QGuiApplication.clipboard().text().splitlines()
-    assert lines[0] == "reading\tnow\tas drawn\tas drawn less now\t40 mm nose\t40 mm nose less now"
+    assert lines[0] == "Reading\tNow\tas drawn\tas drawn less Now\t40 mm nose\t40 mm nose less Now"
     cells = next(line for line in lines if line.startswith("CLA fraction")).split("\t")
     reading = driver.window.readout.readings["cla_fraction"]
     assert reading.value is not None and len(cells) == 6

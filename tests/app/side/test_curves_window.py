@@ -289,7 +289,7 @@ def test_inches_and_ounces(curves: CurvesWindow, driver: Driver) -> None:
     grip.press()
     grip.pull(30)
     x = curves._x
-    assert x is not None and f"{x / 25.4:.3f} in" in curves.words.text()
+    assert x is not None and f"{x / 25.4:.2f} in" in curves.words.text()
     grip.release()
     mark = driver.design.cg_mark
     assert mark is not None and mark.x == x

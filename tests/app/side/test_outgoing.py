@@ -12,17 +12,19 @@ import pytest
 from driving import Driver, bare_sample
 from msgspec.structs import replace
 from PySide6 import QtPrintSupport
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QPageSize
+from PySide6.QtCore import Qt, QUrl
+from PySide6.QtGui import QDesktopServices, QPageSize
 from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog
 
+from app.keeping.folders import folder_words
 from app.kit.worker import Job
 from app.paper import pages, writing
 from app.side.outgoing import SheetFoot
 from app.side.side_window import SideWindow
 from core.design_file import DesignFileError, write_bytes
+from core.redesign.build_edits import new_build
 from core.redesign.refit import CancelledError
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise|grabbing)")
@@ -30,6 +32,10 @@ PATIENCE_S = 20.0
 LEFT = Qt.MouseButton.LeftButton
 # What it is called, the window that makes it, and when that is ready.
 KINDS: dict[str, tuple[str, Callable[[Any], bool]]] = {
+    "parts-sheet": ("The parts sheet", lambda w: bool(w.preview.pages) and not w.worker.busy),
+    "dimensioned": ("The dimensioned outline", lambda w: bool(w.preview.pages) and not w.worker.busy),
+    "bench-sheet": ("The bench sheet", lambda w: bool(w.preview.pages) and not w.worker.busy),
+    "gauges": ("The gauge sheet", lambda w: bool(w.preview.pages) and not w.worker.busy),
     "card": ("The card copy", lambda w: w.sheets is not None and not w.worker.busy),
     "template": ("The template", lambda w: w._plan is not None and not w._soon.isActive()),
     "setting-up": ("The setting-up sheet", lambda w: True),
@@ -40,7 +46,8 @@ class Made:
     """A window that makes a sheet, ready to write it."""
 
     def __init__(self, driver: Driver, which: str) -> None:
-        driver.open_outlines(replace(bare_sample(), display_units="mm"))
+        design = replace(bare_sample(), display_units="mm", builds=())
+        driver.open_outlines(new_build(design, ("fin", "rudder"), "ribbed")[0])
         self.driver, self.which = driver, which
         self.name, ready = KINDS[which]
         window = driver.window.side.show(which)
@@ -109,6 +116,9 @@ def goes_on_when_dropped(monkeypatch: pytest.MonkeyPatch, on: Event) -> None:
     monkeypatch.setattr(Job, "drop", dropped)
 
 
+OLD = b"%PDF-1.4\n/Creator (\xfe\xff" + "Sternpost".encode("utf-16-be") + b")\n"
+
+
 def saves_to(monkeypatch: pytest.MonkeyPatch, path: Path | str) -> None:
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
 
@@ -125,26 +135,56 @@ def test_the_pdf_is_written_and_that_is_said_here_and_beside(
     document = pypdfium2.PdfDocument(tmp_path / "out.pdf") if made.ended() else None
     assert document is not None
     many = f", {len(document)} pages" if len(document) > 1 else ""
-    assert made.foot.said.text() == f"{made.name} is in out.pdf{many}." == made.driver.said
+    where = f"in the folder {folder_words(tmp_path / 'out.pdf')}"
+    assert made.foot.said.text() == f"{made.name} is in out.pdf{many}, {where}." == made.driver.said
     assert made.foot.write_button.isEnabled() and made.foot.bar.isHidden()
+
+
+def test_the_folder_is_shown_and_asked_for_the_next_time(
+    made: Made, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    opened: list[QUrl] = []
+    answers = [True, False]
+
+    def open_url(url: QUrl) -> bool:
+        opened.append(url)
+        return answers.pop(0)
+
+    monkeypatch.setattr(QDesktopServices, "openUrl", open_url)
+    assert made.foot.folder_button.isHidden()
+    saves_to(monkeypatch, tmp_path / "out.pdf")
+    made.press("write_button")
+    made.ended()
+    assert not made.foot.folder_button.isHidden()
+    made.press("folder_button")
+    made.press("folder_button")
+    assert [Path(url.toLocalFile()) for url in opened] == [tmp_path, tmp_path]
+    assert made.foot.said.text().startswith("The system did not open the folder: it is ")
+    started: list[str] = []
+    monkeypatch.setattr(
+        QFileDialog, "getSaveFileName", lambda _w, _c, start, *_: (started.append(start), ("", ""))[1]
+    )
+    made.press("write_button")
+    assert Path(started[0]).parent == tmp_path
 
 
 def test_a_disk_that_refuses_is_said_and_the_old_file_stays(
     made: Made, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     old = tmp_path / "old.pdf"
-    old.write_bytes(b"old")
+    old.write_bytes(OLD)
 
     def full(path: Path, data: bytes) -> None:
         raise DesignFileError(["it could not be written: the disk is full; make room"])
 
     monkeypatch.setattr(writing, "write_bytes", full)
     saves_to(monkeypatch, old)
+    made.driver.boxes.answer("Replace it")
     made.press("write_button")
     why = "it could not be written: the disk is full; make room."
     assert made.ended() == f"{made.name} was not written: {why}" == made.driver.said
-    assert made.window._theme.above in made.foot.said.styleSheet()
-    assert made.foot.write_button.isEnabled() and old.read_bytes() == b"old"
+    assert made.window._theme.fault in made.foot.said.styleSheet()
+    assert made.foot.write_button.isEnabled() and old.read_bytes() == OLD
 
 
 class Printing:
@@ -294,7 +334,8 @@ def test_it_can_be_taken_back_up_to_the_last_step(qapp: object, tmp_path: Path, 
     assert painted[:1] == [0] and 2 not in painted
     assert not out.exists() or printed
     painted.clear()
+    where = f"in the folder {folder_words(out)}"
     assert run(Job.alone(), painted) == (
-        "Sent to the printer: 3 pages" if printed else "The sheet is in out.pdf, 3 pages"
+        "Sent to the printer: 3 pages" if printed else f"The sheet is in out.pdf, 3 pages, {where}"
     )
     assert painted == [0, 1, 2]

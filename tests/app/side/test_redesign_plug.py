@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from driving import CTRL, Driver, bare_sample
+from msgspec.structs import replace
 from plain_bench import Person, PlainBench, small_aeroplane
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
@@ -14,7 +15,8 @@ from app.canvas.tools.station import StationHand
 from app.kit.theme import DAY, NIGHT
 from app.side.plug_window import LET_IN, TAKE_OUT, PlugWindow
 from app.work.document import Change
-from core.design import Design
+from core.design import Design, Weight
+from core.redesign.lead_saved import lead_saved_words
 from core.redesign.plug import plug
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise|grabbing)")
@@ -211,8 +213,8 @@ def test_a_change_of_units_is_followed(opened: tuple[Driver, PlugWindow]) -> Non
     typed(driver, dialog, "127", "25.4")
     driver.window.edits.set_units("in")
     driver.settle()
-    assert dialog.station.line.text() == "5.000 in" and dialog.length.line.text() == "1.000 in"
-    assert dialog.words.text().startswith("1.000 in let in at 5.000 in")
+    assert dialog.station.line.text() == "5.00 in" and dialog.length.line.text() == "1.00 in"
+    assert dialog.words.text().startswith("1.00 in let in at 5.00 in")
     assert dialog.stage.shown and names(driver) == ["change units"]
 
 
@@ -254,7 +256,7 @@ def test_it_is_dressed_by_day_and_by_night(opened: tuple[Driver, PlugWindow]) ->
     typed(driver, dialog, "3000", "35")
     for theme in (NIGHT, DAY):
         dialog.set_theme(theme)
-        assert theme.above in dialog.refusal.styleSheet()
+        assert theme.fault in dialog.refusal.styleSheet()
 
 
 def test_the_station_hand_takes_what_is_shown_and_nudges() -> None:
@@ -273,3 +275,14 @@ def test_the_station_hand_takes_what_is_shown_and_nudges() -> None:
     assert hand.key("Right") and hand.key("Left", shift=True) and hand.key("Up")
     assert taken == pytest.approx([221.0, 211.0, 211.0])
     assert hand.key("Escape") and bench.taken == ["edit"] and bench.changes == []
+
+
+def test_it_says_what_lead_it_saves(opened: tuple[Driver, PlugWindow]) -> None:
+    driver, dialog = opened
+    motor = Weight("motor", 100.0, 30.0), Weight("battery", 300.0, 330.0)
+    driver.window.document.apply("weights", lambda d: replace(d, weights=motor))
+    driver.settle()
+    typed(driver, dialog, "125", "35")
+    assert dialog.effect.text().endswith(" of lead in the nose.")
+    assert lead_saved_words(driver.window.document.committed, driver.design) in dialog.effect.text()
+    assert "saves" in dialog.effect.text()

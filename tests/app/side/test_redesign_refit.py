@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app.kit.theme import DAY, NIGHT
 from app.kit.worker import Job, Worker
-from app.side.refit_window import RefitWindow
+from app.side.refit_window import THERE_NOW, RefitWindow
 from app.side.refit_work import undo_name
 from app.side.ways_table import COLUMNS, cell
 from core.design import Design
@@ -125,6 +125,7 @@ def test_choosing_previews_and_doing_it_is_one_entry(opened: Opened) -> None:
     # The window goes on from there: what is now reads the aim, and nothing is chosen.
     assert row_texts(dialog, 0)[1] == "25.0" and dialog.table.chosen() is None and document.proposal is None
     assert dialog.words.text() == "Done: refit: height of the fin. Undo takes it back."
+    assert dialog.table.rowCount() == 1 and dialog.state.text().startswith(THERE_NOW)
     document.undo()
     worked_out(driver, dialog)
     assert document.design is before and row_texts(dialog, 0)[1] == "19.5"

@@ -16,7 +16,10 @@ from app.side.bench_table import BenchTable
 from app.side.linkages import wanted_throw
 from app.side.setting_up_window import SettingUpWindow
 from core.bench.linkage import Throw, throw_of
-from core.design import Bench, Design, Linkage, Mark, ScaleReading, Weighing
+from core.bench.pin import pin_of, place_of
+from core.bench.taut import body_of
+from core.design import Bench, Design, Mark
+from core.design_bench import Linkage, ScaleReading, Weighing
 from core.redesign.outline_edits import EditError
 from core.units import format_angle, format_length
 
@@ -239,3 +242,59 @@ def test_colours_follow_and_a_small_window_holds_it(at_bench: Any) -> None:
     b.driver.settle()
     assert (b.side.width(), b.side.height()) == (700, 400)
     assert b.side.foot.print_button.mapTo(b.side, b.side.foot.print_button.rect().bottomRight()).x() < 700
+
+
+# The pin, and the sheet as it will be
+
+
+def on_sheet(b: Desk) -> None:
+    b.side.tabs.setCurrentWidget(b.side.sheet_tab)
+    b.driver.until(lambda: bool(b.side.preview.pages) and not b.side.worker.busy)
+
+
+def test_the_sheet_is_shown_and_follows(at_bench: Any) -> None:
+    b = at_bench()
+    assert not b.side.preview.pages
+    on_sheet(b)
+    before = b.side.preview.pages[0]
+    b.document.apply("mark CG", lambda d: replace(d, cg_mark=Mark(333.0, 20.0)))
+    b.driver.until(lambda: b.side.preview.pages[0] is not before)
+    assert b.side.preview.pages[0] != before
+
+
+def test_the_pin_is_typed_told_kept_and_taken_back(at_bench: Any) -> None:
+    b = at_bench()
+    on_sheet(b)
+    box, design = b.side.pin, b.document.design
+    root = design.wings[0].stations[0]
+    assert not box.put.isEnabled() and not box.by_itself.isEnabled()
+    box.along.line.selectAll()
+    QTest.keyClicks(box.along.line, "300")
+    box.above.line.selectAll()
+    QTest.keyClicks(box.above.line, "5 mm")
+    assert "300.0 mm behind" in box.words.text() and "5.0 mm above the body" in box.words.text()
+    assert b.bench.pin is None and box.put.isEnabled()
+    QTest.mouseClick(box.put, Qt.MouseButton.LeftButton)
+    hull = body_of(design)
+    assert hull is not None and b.bench.pin is not None
+    top = hull.top_at(root.le_x + 300)
+    assert top is not None
+    assert (b.bench.pin.x, b.bench.pin.z) == pytest.approx((root.le_x + 300, top + 5))
+    assert b.document.undo_name == "place the pin"
+    b.document.undo()
+    assert b.bench.pin is None
+    b.document.redo()
+    QTest.mouseClick(box.by_itself, Qt.MouseButton.LeftButton)
+    assert b.bench.pin is None and b.document.undo_name == "let the pin stand by itself"
+    place = place_of(b.document.design, pin_of(b.document.design))
+    assert box.along.value == pytest.approx(place.behind_wing)
+
+
+def test_a_pin_inside_the_body_is_told(at_bench: Any) -> None:
+    b = at_bench()
+    on_sheet(b)
+    b.driver.type_into(b.side.pin.above.line, "-20")
+    assert "the pin stands inside the body" in b.side.pin.words.text()
+    b.driver.type_into(b.side.pin.along.line, "twelve")
+    assert "not a length" in b.side.pin.words.text() or "“twelve”" in b.side.pin.words.text()
+    assert not b.side.pin.put.isEnabled()

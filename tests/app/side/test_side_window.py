@@ -13,7 +13,10 @@ from app.kit.worker import Worker
 from app.side.side_window import SideWindow
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise|grabbing)")
-WINDOWS = ("plug", "refit", "compare", "curves", "slip", "gust", "template", "setting-up", "card")
+WINDOWS = (
+    "plug", "refit", "compare", "curves", "slip", "gust", "template", "setting-up", "card", "parts",
+    "parts-sheet", "dimensioned", "gauges", "bench-sheet",
+)
 WAYS: dict[str, Callable[[SideWindow], object]] = {
     "closed": lambda w: w.close(),
     "refused": lambda w: w.reject(),

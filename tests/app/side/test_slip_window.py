@@ -48,9 +48,9 @@ def shown(driver: Driver, slips: SlipWindow, design: Design) -> SlipCurve:
 def test_the_curve_stands_within_its_band(driver: Driver, slips: SlipWindow) -> None:
     curve = shown(driver, slips, firm())
     total = slips._curves["total"].getData()
-    assert np.allclose(total[0], curve.beta_deg) and np.allclose(total[1], curve.total / 1e6)
+    assert np.allclose(total[0], curve.beta_deg) and np.allclose(total[1], curve.total / 25.4**3)
     low, high = (edge.getData()[1] for edge in slips._edges)
-    assert np.allclose(low, curve.low / 1e6) and np.allclose(high, curve.high / 1e6)
+    assert np.allclose(low, curve.low / 25.4**3) and np.allclose(high, curve.high / 25.4**3)
     assert slips._band.isVisible() and np.all(low <= total[1] + 1e-12) and np.all(total[1] <= high + 1e-12)
     parts = sum(slips._curves[name].getData()[1]
                 for name in ("fin", "body_attached", "others_attached", "cross_flow"))

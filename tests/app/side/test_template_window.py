@@ -77,7 +77,7 @@ def test_fields_change_the_preview(opened: tuple[Driver, TemplateWindow]) -> Non
     assert "would be blank" in dialog.count.text() and dialog._plan.pages > 3
     for combo, words in (
         (form.paper, "Tabloid"), (form.way, "landscape"), (form.line, "inner: the line goes"),
-        (form.beside, "as drawn"),
+        (form.beside, "as drawn"), (form.turn, "a quarter"), (form.blank, "all within the pieces"),
     ):
         combo.setCurrentIndex(combo.findText(words))
         assert combo.currentText() == words
@@ -89,6 +89,8 @@ def test_fields_change_the_preview(opened: tuple[Driver, TemplateWindow]) -> Non
     choice = dialog._plan.choice
     assert (choice.paper.name, choice.landscape, choice.line, choice.beside) == (
         "Tabloid", True, "inner", "as-drawn")
+    assert (choice.turn, choice.blank, dialog._plan.turn) == (90.0, "all", 90.0)
+    assert dialog.notes.text().startswith("Turned 90° anticlockwise; grain, datum and level lines")
     assert (choice.scale, choice.overlap, choice.margin, choice.mirror) == (0.5, 12.7, 12.0, True)
     assert form.roll.isHidden()
     form.paper.setCurrentIndex(form.paper.findText("Roll"))
@@ -136,7 +138,7 @@ def test_it_follows_the_design(opened: tuple[Driver, TemplateWindow]) -> None:
     assert dialog._plan.drawing.box[3] > before.drawing.box[3] + 30
     driver.window.edits.set_units("in")
     asked(driver, dialog)
-    assert dialog.form.overlap.text() == "0.394 in" and " in by " in dialog.notes.text()
+    assert dialog.form.overlap.text() == "0.39 in" and " in by " in dialog.notes.text()
     document.apply("no scale", lambda d: changed(d, scans=(Scan("p", "p.png", scale_from="none"),)))
     asked(driver, dialog)
     driver.until(lambda: "Set the scale of the scan" in dialog.view._words)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from driving import Driver, bare_sample
 from green import exact_moments
 from PySide6.QtCore import QMimeData, QUrl
-from PySide6.QtWidgets import QFileDialog, QInputDialog
+from PySide6.QtWidgets import QDialog, QFileDialog, QInputDialog
 
+from app.window.asking_counts import CountsDialogue
 from core.geometry.ring import ring_of
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
@@ -127,3 +129,78 @@ def test_a_damaged_drawing_changes_nothing(
     marsh.boxes.answer("OK")
     marsh.do("import")
     assert marsh.design is before and "cut.dxf was not imported" in marsh.boxes.seen[0]
+
+
+def test_a_table_with_decimal_commas_is_one_of_the_kinds(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    offered: list[str] = []
+
+    def ask(_window: object, _caption: str, _start: str, kinds: str, *_: object) -> tuple[str, str]:
+        offered.extend(kinds.split(";;"))
+        return str(tmp_path / "table.csv"), offered[1]
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", ask)
+    marsh.do("export-csv")
+    assert len(offered) == 2 and "commas" in offered[1]
+    assert (tmp_path / "table.csv").read_bytes().startswith(b"\xef\xbb\xbfkey;reading;")
+
+
+HIDDEN = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" viewBox="0 0 90 90">{}'
+    '<g display="none"><rect width="9" height="9"/></g></svg>'
+)
+
+
+@pytest.mark.parametrize(("seen", "button", "count"), [
+    ('<rect width="5" height="5"/>', "Leave them out", 1),
+    ('<rect width="5" height="5"/>', "Bring them in", 2),
+    ("", "Leave them out", 0), ("", "Bring them in", 1),
+])
+def test_what_is_switched_off_in_a_drawing_is_asked_about(
+    driver: Driver, tmp_path: Path, seen: str, button: str, count: int
+) -> None:
+    path = tmp_path / "old.svg"
+    path.write_text(HIDDEN.format(seen), encoding="utf-8")
+    driver.boxes.answer(button)
+    driver.window.exchange.import_path(path)
+    assert len(driver.design.outlines) == count
+    assert ("1 of 2 outlines in it are" if seen else "All outlines in it are") in driver.boxes.seen[0]
+    if count:
+        assert "does not say how often" in driver.said
+
+
+def test_counts_that_another_program_dropped_are_asked_for(
+    marsh: Driver, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    path = tmp_path / "back.svg"
+    choose(monkeypatch, save=path)
+    marsh.do("export-svg")
+    bare = re.sub(r' (data-[a-z]+|id)="(?!sternpost)[^"]*"', "", path.read_text(encoding="utf-8"))
+    path.write_text(bare, encoding="utf-8")
+    before = marsh.design
+    said: list[bool] = []
+
+    def refuse(dialogue: CountsDialogue) -> int:
+        said.append(dialogue.take_button.isEnabled())
+        return QDialog.DialogCode.Rejected
+
+    monkeypatch.setattr(CountsDialogue, "exec", refuse)
+    marsh.window.exchange.import_path(path)
+    assert said == [False] and marsh.design is before
+
+    def answer(dialogue: CountsDialogue) -> int:
+        first = next(iter(dialogue.counts))
+        dialogue.counts[first].setValue(2)
+        dialogue.kinds[first].setCurrentText("pylon")
+        assert not dialogue.take_button.isEnabled(), "a count that is not said is not taken for one"
+        dialogue.rest_button.click()
+        assert dialogue.take_button.isEnabled() and not dialogue.rest_button.isEnabled()
+        return QDialog.DialogCode.Accepted
+
+    monkeypatch.setattr(CountsDialogue, "exec", answer)
+    marsh.window.exchange.import_path(path)
+    new = marsh.design.outlines[len(before.outlines):]
+    assert len(new) == len(before.outlines)
+    assert (new[0].kind, new[0].count) == ("pylon", 2) and {o.count for o in new[1:]} == {1}
+    assert "how often" not in marsh.said

@@ -108,6 +108,12 @@ def setting_up(driver: Driver, printed: bool) -> None:
     closed(driver, window)
 
 
+def bench_sheet(driver: Driver, printed: bool) -> None:
+    window: Any = driver.window.side.show("bench-sheet")
+    out(driver, window, printed)
+    closed(driver, window)
+
+
 def card(driver: Driver, printed: bool) -> None:
     window: Any = driver.window.side.show("card")
     driver.until(lambda: window.sheets is not None and not window.worker.busy)
@@ -169,8 +175,8 @@ COMMANDS: dict[str, tuple[str, Write, Look]] = {
     "CSV": (".csv", menu("export-csv"), table),
     "PNG": (".png", menu("export-png"), image),
     "picture as SVG": (".svg", menu("export-svg-picture"), Path.read_bytes),
-    "bench sheet": (".pdf", menu("sheet-a4"), pages),
-    "bench sheet printed": (".pdf", menu("print"), pages),
+    "bench sheet": (".pdf", lambda d, p: bench_sheet(d, False), pages),
+    "bench sheet printed": (".pdf", lambda d, p: bench_sheet(d, True), pages),
     "setting-up sheet": (".pdf", lambda d, p: setting_up(d, False), pages),
     "setting-up sheet printed": (".pdf", lambda d, p: setting_up(d, True), pages),
     "card copy": (".pdf", lambda d, p: card(d, False), pages),
@@ -257,7 +263,7 @@ def test_the_figures_of_csv_and_bench_sheet_are_those_of_the_design(
         assert any(n == pytest.approx(value, rel=1e-4) for n in numbers), (key, told[key])
         assert not any(n == pytest.approx(other, rel=1e-4) for n in numbers), (key, told[key])
     pumping.append(tmp_path / "a.pdf")
-    driver.do("sheet-a4")
+    bench_sheet(driver, False)
     with pypdfium2.PdfDocument(pumping[-1]) as document:
         words = document[0].get_textpage().get_text_bounded()
     one, other_one = (f"{100 * (r.value('cla_fraction') or 0.0):.1f} %" for r in (was, would_be))
@@ -321,7 +327,7 @@ def test_each_window_that_proposes_leaves_the_files_alone(
     window = shown_by(driver, which)
     proposal = document.proposal
     assert proposal is not None and document.design is proposal.design != before
-    for entry, ending in (("save-as", ".sternpost"), ("export-svg", ".svg"), ("sheet-a4", ".pdf")):
+    for entry, ending in (("save-as", ".sternpost"), ("export-svg", ".svg")):
         pumping.append(tmp_path / f"a{ending}")
         driver.do(entry)
     assert read(tmp_path / "a.sternpost").design == before == document.committed
@@ -335,7 +341,7 @@ def test_each_window_that_proposes_leaves_the_files_alone(
     assert document.undo_name is None
 
 
-@pytest.mark.parametrize("entry", ["save-as", "export-csv", "sheet-a4", "export-svg"])
+@pytest.mark.parametrize("entry", ["save-as", "export-csv", "export-svg"])
 def test_in_the_middle_of_a_drag_the_committed_design_is_written_and_the_drag_goes_on(
     driver: Driver, pumping: list[Path], tmp_path: Path, entry: str
 ) -> None:
@@ -344,11 +350,11 @@ def test_in_the_middle_of_a_drag_the_committed_design_is_written_and_the_drag_go
     document, before = driver.window.document, driver.design
     top = max(before.outline("fin").nodes, key=lambda n: n.z)
     end = (top.x + 5, top.z + 40)
-    driver.click((top.x, top.z - 20))
+    driver.click((top.x - 6, top.z - 20))
     driver.drag((top.x, top.z), end, drop=False)
     assert document.busy and driver.design != before
     ending, _, look = COMMANDS[
-        {"save-as": "save as", "export-csv": "CSV", "sheet-a4": "bench sheet", "export-svg": "SVG"}[entry]
+        {"save-as": "save as", "export-csv": "CSV", "export-svg": "SVG"}[entry]
     ]
     pumping.append(tmp_path / f"during{ending}")
     driver.do(entry)
@@ -460,13 +466,14 @@ def test_a_press_on_the_canvas_takes_hold_of_the_design_and_not_of_the_proposal(
     driver, stage, before, _ = staged
     driver.canvas.fit()
     top = max(before.outline("fin").nodes, key=lambda n: n.z)
-    driver.press((top.x, top.z - 20))
+    driver.press((top.x - 14, top.z - 24))
     assert not stage.shown and driver.design is before
-    driver.release((top.x, top.z - 20))
+    driver.release((top.x - 14, top.z - 24))
     driver.settle()
     assert stage.shown and driver.window.picked.now.outlines == ("fin",)
     # Keys work on the design that is committed.
     QTest.keyClick(driver.canvas, Key.Key_Right)
+    driver.canvas.hand.settle()
     nudged = driver.window.document.committed
     moved = nudged.outline("fin").nodes[0].x - before.outline("fin").nodes[0].x
     assert moved > 0.0 and nudged.outline("fuselage") == before.outline("fuselage")
@@ -489,7 +496,7 @@ def test_a_hand_at_work_is_neither_dropped_nor_committed_for_a_proposal(driver: 
     driver.canvas.fit()
     document, before = driver.window.document, driver.design
     top = max(before.outline("fin").nodes, key=lambda n: n.z)
-    driver.click((top.x, top.z - 20))
+    driver.click((top.x - 6, top.z - 20))
     driver.drag((top.x, top.z), (top.x, top.z + 20), drop=False)
     dragged = driver.design
     dialog = QDialog(driver.window)

@@ -118,7 +118,8 @@ def test_a_name_that_is_too_long(
     driver.window.filing.open_path(on_disk)
     move_cg(driver)
     long = on_disk.with_name("x" * 300 + ".sternpost")
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(long), ""))
+    answers = [str(long), ""]
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (answers.pop(0), ""))
     driver.boxes.answer("OK")
     driver.do("save-as")
     assert "the name is too long; choose a shorter one" in driver.boxes.seen[0]
@@ -270,9 +271,23 @@ def test_work_that_cannot_be_kept_safe_is_said(driver: Driver, monkeypatch: pyte
 
     monkeypatch.setattr(recovery, "replace_file", fails(errno.ENOSPC))
     move_cg(driver)
-    driver.until(lambda: "unsaved work cannot be kept safe" in driver.said.lower())
-    assert driver.said.endswith("save the design now.")
+    note = driver.window.unsafe
+    driver.until(note.isVisible)
+    assert note.text() == (
+        "Unsaved work cannot be kept safe: No space left on device; save the design now."
+    )
+    # Three more gestures are not kept either, and it goes on saying so.
+    for x in (310.0, 320.0, 330.0):
+        move_cg(driver, x)
+        driver.window.keeper.recovery.flush()
+        driver.settle()
+        assert note.isVisible()
+    driver.boxes.answer("Cancel")
+    assert not driver.window.filing.may_leave()
+    assert "cannot be kept safe: No space left on device" in driver.boxes.seen[-1]
     monkeypatch.undo()
-    move_cg(driver, 300.0)
-    driver.window.keeper.recovery.flush()
+    # Nobody does anything: it is tried again all the same.
+    driver.window.keeper._again.timeout.emit()
+    driver.until(lambda: not note.isVisible())
     assert driver.window.keeper.recovery.trouble is None
+    assert not driver.window.keeper._again.isActive()

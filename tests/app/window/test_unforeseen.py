@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import sys
 import threading
 from collections.abc import Iterator
@@ -43,6 +44,50 @@ def test_folders_are_taken_away() -> None:
     text = f'File "{Path.home()}/plans/secret.py", line 3'
     assert without_paths(text) == 'File "secret.py", line 3'
     assert str(Path.home()) not in without_paths(f"could not read {Path.home()}/plans/wing.png")
+
+
+ROOT = Path(__file__).resolve().parents[3]
+
+
+@pytest.mark.parametrize(
+    ("text", "left"),
+    (
+        ("No such file: '/home/ann/My plans/wing.png'", "No such file: '….png'"),
+        ("open(b'/home/ann/x.sternpost')", "open(b'….sternpost')"),
+        ('"/home/ann/the fin\'s.json" is gone', '"….json" is gone'),
+        ("could not read /home/ann/My plans/wing.png: full", "could not read ….png: full"),
+        ("/home/ann/notes", "…"),
+        ("path=/home/ann/a.png, size 3", "path=….png, size 3"),
+        ("file:///home/ann/a.png", "file:….png"),
+        ("PosixPath('/home/ann/a.png')", "PosixPath('….png')"),
+        ("C:\\Users\\Ann\\fin.json was read", "….json was read"),
+        ("'C:\\\\Users\\\\Ann\\\\fin.json'", "'….json'"),
+        (f"in {ROOT}/app/window/window.py: line 3", "in app/window/window.py: line 3"),
+        ('File "/usr/lib/python3.11/threading.py", line 9', 'File "threading.py", line 9'),
+        ("3 N/mm and 1/2 in, a / b", "3 N/mm and 1/2 in, a / b"),
+    ),
+)
+def test_paths_go_however_they_are_written(text: str, left: str) -> None:
+    assert without_paths(text) == left
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows knows no such modes")
+def test_the_log_is_for_its_owner_alone(driver: Driver, monkeypatch: pytest.MonkeyPatch) -> None:
+    place = log_file()
+    place.parent.mkdir(parents=True, exist_ok=True)
+    place.write_text("of an older version\n")
+    place.chmod(0o644)
+    place.parent.chmod(0o755)
+    monkeypatch.setattr(unforeseen, "LOG_BYTES", 300)
+    found = Unforeseen(driver.window)
+    found.install()
+    for _ in range(4):
+        unforeseen._log.error("%s", "x" * 200)
+    found.remove()
+    logs = list(place.parent.glob("sternpost.log*"))
+    assert len(logs) == unforeseen.LOG_FILES
+    assert stat.S_IMODE(place.parent.stat().st_mode) == 0o700
+    assert {stat.S_IMODE(log.stat().st_mode) for log in logs} == {0o600}
 
 
 def test_the_window_lives_on_and_the_work_is_kept(

@@ -20,7 +20,7 @@ ROOMS = (
 )
 WRITES = frozenset({
     "getSaveFileName", "QPrintDialog", "QPdfWriter", "write_bytes", "write_text", "setMimeData",
-    "clipboard", "saving", "SheetFoot", "ask_path", "ask_printer",
+    "clipboard", "saving", "SheetFoot", "ask_path", "ask_name", "ask_printer",
 })
 NOT_THE_DESIGN = {
     "document": frozenset({"design", "edited"}),

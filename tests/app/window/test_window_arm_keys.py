@@ -86,6 +86,7 @@ def test_a_click_on_nothing_leaves_the_keys_with_the_canvas(marsh: Driver) -> No
         arrow(RIGHT)
     assert aim_of(marsh) == AIM
     assert marsh.outline("rudder").nodes[0].x > before, "what is seen to be selected moves"
+    marsh.canvas.hand.settle()
     assert marsh.window.document.undo_name == "nudge outline"
 
 

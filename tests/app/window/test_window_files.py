@@ -30,7 +30,7 @@ class Asked:
         for name in ("getOpenFileName", "getSaveFileName"):
             monkeypatch.setattr(QFileDialog, name, self._ask)
 
-    def _ask(self, _parent: object, _title: str, start: str, _kinds: str) -> tuple[str, str]:
+    def _ask(self, _parent: object, _title: str, start: str, _kinds: str, *_: object) -> tuple[str, str]:
         self.offered.append(start)
         return self.answers.pop(0), ""
 

@@ -7,6 +7,8 @@ from driving import Driver, bare_sample
 from msgspec.structs import replace
 
 from core.design import EMPTY
+from core.redesign.design_edits import with_outlines
+from core.stability.wording import figure
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 
@@ -25,7 +27,8 @@ def test_the_pitch_group_asks_for_the_width_when_that_is_what_it_lacks(driver: D
     )
     assert not group.heading.isChecked()
     driver.type_into(driver.window.readings._inputs["width"], "4 in")
-    assert says(driver, "pitch") == "" and group.heading.isChecked()
+    assert says(driver, "pitch") == "" and not group.heading.isChecked()
+    assert not group._words.isHidden() and group._words.text().startswith("The CG lies")
     assert driver.reading("static_margin") != "–"
 
 
@@ -47,7 +50,10 @@ def test_an_empty_sheet_says_what_each_group_needs_and_the_words_follow(driver: 
     for at in ((100, 0), (500, 0), (500, 60)):
         driver.click(at)
     driver.key("\r", on=driver.canvas)
+    heading = driver.window.readings.groups["side"].heading
+    heading.click()
     assert says(driver, "side") == "The empty rows need the CG."
+    heading.click()
     assert says(driver, "yaw").endswith("Needs a fin or rudder, a wing and the CG.")
     driver.do("undo")
     assert says(driver, "side").endswith("Needs an outline.")
@@ -60,3 +66,18 @@ def test_a_group_that_is_opened_before_its_time_still_says_what_it_needs(driver:
     assert heading.isChecked() and says(driver, "pitch").endswith("Needs the fuselage width.")
     # The window is shared: it is left as it was found.
     heading.click()
+
+
+def test_the_sentences_with_figures_follow_a_drag(driver: Driver) -> None:
+    window = driver.window
+    window.document.start(bare_sample())
+    group, rudder = window.readings.groups["tail"], driver.design.outline("rudder")
+    driver.until(lambda: group._words.isVisible())
+    before = group._words.text()
+    window.document.begin("stretch the rudder")
+    wider = replace(rudder, nodes=tuple(replace(n, x=938.0 + 1.5 * (n.x - 938.0)) for n in rudder.nodes))
+    window.document.preview(with_outlines(window.document.edited, {rudder.id: wider}))
+    driver.until(lambda: group._words.text() != before)
+    assert figure("fin_area", window.readout.readings, "in") in group._words.text()
+    window.document.abort("test")
+    driver.until(lambda: group._words.text() == before)

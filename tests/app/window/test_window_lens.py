@@ -190,7 +190,7 @@ def test_the_sheets_corners_are_found_offered_and_taken(driver: Driver, tmp_path
     QTest.keyClick(driver.canvas, Qt.Key.Key_Return)
     quad = np.array(seen(driver, FRAME))
     assert np.abs(quad - quad.mean(axis=0) - FRAME + FRAME.mean(axis=0)).max() < 0.6
-    assert off_straight(driver) < 0.5
+    assert off_straight(driver) < 0.6
 
 
 def test_an_offered_corner_is_dragged_to_its_place_and_the_others_come_along(

@@ -148,11 +148,22 @@ def test_what_cannot_be_taken_is_said_and_changes_nothing(
 # The aim
 
 
-@pytest.mark.parametrize(("typed", "fraction"), [("30 %", 0.30), ("0.3", 0.30), ("30", 0.30), ("1", 1.0)])
+@pytest.mark.parametrize(
+    ("typed", "fraction"), [("30 %", 0.30), ("0.3", 0.30), ("30", 0.30), ("1", 0.01), ("2", 0.02)]
+)
 def test_the_aim_is_typed_as_a_part_or_in_per_cent(marsh: Driver, typed: str, fraction: float) -> None:
     marsh.type_into(marsh.window.readings._inputs["high"], typed)
-    assert aim_of(marsh) == pytest.approx((0.22, 0.25, fraction))
+    assert aim_of(marsh) == pytest.approx((min(0.22, fraction), min(0.25, fraction), fraction))
     assert marsh.window.document.undo_name == "set the aim"
+    read_as = {"0.3": "30.0 %", "30": "30.0 %", "1": "1.0 %", "2": "2.0 %"}
+    said = marsh.window.strip._said.text()
+    assert typed == "30 %" or f"was read as {read_as[typed]}" in said
+
+
+def test_an_aim_out_of_range_is_refused_and_stays_as_it_was(marsh: Driver) -> None:
+    before = aim_of(marsh)
+    marsh.type_into(marsh.window.readings._inputs["high"], "360")
+    assert aim_of(marsh) == before and marsh.window.document.undo_name != "set the aim"
 
 
 def test_a_limit_typed_past_the_others_takes_them_along(marsh: Driver) -> None:

@@ -126,7 +126,7 @@ def test_apart_is_asked_of_upright_pairs_alone_in_place_of_the_coordinates(twin:
     pick(twin, "fins")
     form._count.setFocus()
     QTest.keyClick(form._count, Qt.Key.Key_Down)
-    assert twin.outline("fins").count == 1 and apart(twin).isHidden() and not form._x.isHidden()
+    assert twin.outline("fins").count == 1 and apart(twin).isHidden() and not form.fin.isHidden()
 
 
 def test_a_node_takes_its_coordinates_back(twin: Driver) -> None:

@@ -211,7 +211,7 @@ def test_a_short_press_and_drag_is_still_a_handle_and_without_a_scan_so_is_any(d
         drag_to(driver.canvas, driver.px(at), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier)
     driver.release(line[-1])
     assert "needs a scan" in driver.said and len(driver.canvas.hand.overlay().draft_nodes) == 1
-    hand_of(driver).leave()
+    hand_of(driver).take_up(None)
 
 
 # Settling

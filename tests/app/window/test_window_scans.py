@@ -373,9 +373,9 @@ def test_a_reopened_design_offers_the_region_hand_as_soon_as_its_scan_is_there(d
     driver.open(SAMPLES / "marsh-harrow-52.sternpost")
     button = driver.window.hands.buttons["region"]
     assert driver.canvas.hand.name == "edit", "no other hand was taken"
-    assert not button.property("waiting") and "Not yet" not in button.toolTip()
+    assert not button.dim and "Not yet" not in button.toolTip()
     QTest.mouseClick(button, LEFT)
     assert driver.canvas.hand.name == "region"
     # And back: without a scan it waits again.
     driver.open_outlines(bare_sample())
-    assert button.property("waiting") and "Not yet: open a scan first." in button.toolTip()
+    assert button.dim and "Not yet: open a scan first." in button.toolTip()

@@ -257,11 +257,12 @@ def test_a_corner_snaps_to_another_outline_and_ctrl_holds_that_off(driver: Drive
     assert third == pytest.approx(driver.spot(beside))
 
 
-def test_taking_another_hand_in_the_middle_drops_the_trace_alone(tracing: Driver) -> None:
+def test_taking_another_hand_in_the_middle_keeps_the_trace(tracing: Driver) -> None:
+    before = nodes(tracing)
     tracing.take("e")
     assert tracing.design.outlines == () and nodes(tracing) == ()
     tracing.take("t")
-    assert nodes(tracing) == ()
+    assert nodes(tracing) == before
 
 
 def test_dense_points_follow_a_known_line() -> None:

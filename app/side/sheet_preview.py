@@ -1,37 +1,39 @@
-"""The sheets of the card copy as pictures, and the place in the window where they are looked at."""
+"""The pages of a sheet as pictures, and the place in its window where they are looked at."""
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.kit.overrides import errors_told
+from app.kit.plain import Label, plain
 from app.kit.theme import Theme
-from app.paper.card_layout import CardSheets
-from app.paper.card_sheet import paint_card_sheet
+from app.paper.pages import Sheet
 
 _PX_PER_MM = 6
 _MOST_PAGES = 12
 
 
-def pictures(sheets: CardSheets, today: datetime.date, stop: Callable[[], None]) -> list[QImage]:
-    """Each sheet as a picture, in any thread; ``stop`` is called between two and may raise."""
+def pictures(sheet: Sheet, stop: Callable[[], None]) -> list[QImage]:
+    """Each page as a picture, in any thread; ``stop`` is called between two and may raise.
+
+    Only the first dozen: what is more is on paper as well, but not looked at page by page.
+    """
     made = []
-    for number in range(min(sheets.plan.sheets, _MOST_PAGES)):
+    for paint in sheet.pages(sheet.width, sheet.height)[:_MOST_PAGES]:
         stop()
         image = QImage(
-            round(sheets.wide * _PX_PER_MM), round(sheets.tall * _PX_PER_MM), QImage.Format.Format_RGB32
+            round(sheet.width * _PX_PER_MM), round(sheet.height * _PX_PER_MM), QImage.Format.Format_RGB32
         )
         image.fill(0xFFFFFFFF)
         image.setDotsPerMeterX(1000 * _PX_PER_MM)
         image.setDotsPerMeterY(1000 * _PX_PER_MM)
         painter = QPainter(image)
         try:
-            paint_card_sheet(painter, QRectF(0, 0, sheets.wide, sheets.tall), sheets, number, today=today)
+            paint(painter, QRectF(0, 0, sheet.width, sheet.height))
         finally:
             painter.end()
         made.append(image)
@@ -93,7 +95,7 @@ class _Paper(QWidget):
             self.turn(by)
 
 
-class CardPreview(QWidget):
+class SheetPreview(QWidget):
     """A sheet and, where there are more, buttons to turn to the others."""
 
     def __init__(self, theme: Theme) -> None:
@@ -102,7 +104,7 @@ class CardPreview(QWidget):
         self.at = 0
         self.paper = _Paper()
         self.paper.turn = self.turn
-        self._where = QLabel()
+        self._where = Label()
         self._turning = QWidget()
         row = QHBoxLayout(self._turning)
         row.setContentsMargins(0, 4, 0, 0)
@@ -114,7 +116,7 @@ class CardPreview(QWidget):
         ):
             button.setArrowType(arrow)
             button.setAccessibleName(name)
-            button.setToolTip(name)
+            button.setToolTip(plain(name))
             button.clicked.connect(lambda _checked=False, n=by: self.turn(n))
         row.addWidget(self.back)
         row.addWidget(self._where)

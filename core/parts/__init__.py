@@ -1,0 +1,1 @@
+"""A surface with a build, cut into parts: outlines, sizes, masses. Knows no paper and no screen."""
