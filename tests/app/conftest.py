@@ -119,6 +119,9 @@ def driver(
     # Not made by the session's own fixture: that one runs before there is a home of its own.
     if not _kept_open:
         _kept_open.append(_shown(qtbot))
+    for group in _kept_open[0].readings.groups.values():
+        # What another test opened or folded.
+        group.heading.setChecked(False)
     (window,) = _kept_open
     _cleared(window)
     window.activateWindow()
