@@ -5,26 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QColor,
     QCursor,
     QKeyEvent,
     QMouseEvent,
     QNativeGestureEvent,
     QPainter,
     QPaintEvent,
-    QRegion,
     QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QWidget
 
 from app.canvas.extent import extent
-from app.canvas.frame import Frame, draw_frame, moves_everything, moving_px, slip_px
+from app.canvas.frame import slip_px
 from app.canvas.half_drawn import HalfDrawn
 from app.canvas.kind_offer import KindOffer
-from app.canvas.layers import RULER_PX, Ghost, Layers, draw_ruler, moving_outlines
+from app.canvas.layers import Ghost
+from app.canvas.painting import Painting
 from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
@@ -71,17 +70,13 @@ class Canvas(QWidget):
     ) -> None:
         super().__init__()
         self._document, self._readout, self._picked, self._shelf = document, readout, picked, shelf
-        self._theme = theme
-        self._layers = Layers()
-        self._ghost: Ghost | None = None
+        self.painting = Painting(document, readout, picked, shelf, theme)
         self.view = View()
         self._fit_wanted = True
         self.kinds = KindOffer(document, lambda: self.hand.busy)
         self._panning: QPointF | None = None
         self._pan_button = Qt.MouseButton.NoButton
         self._space = False
-        self._figure_at = QPointF()
-        self._moved = QRegion()
         self.ink = ScanInk(self, shelf.picture_of, self)
         self.ink.ready.connect(self._refresh)
         self._edit_hand = EditHand(self)
@@ -191,8 +186,7 @@ class Canvas(QWidget):
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
-        self._theme = theme
-        self._layers.drop()
+        self.painting.set_theme(theme)
         self.update()
 
     @property
@@ -208,11 +202,11 @@ class Canvas(QWidget):
     @property
     def ghost(self) -> Ghost | None:
         """A kept state that is shown under the outlines; None for none."""
-        return self._ghost
+        return self.painting.ghost
 
     @ghost.setter
     def ghost(self, ghost: Ghost | None) -> None:
-        self._ghost = ghost
+        self.painting.ghost = ghost
         self.update()
 
     def set_view(self, view: View) -> None:
@@ -235,8 +229,7 @@ class Canvas(QWidget):
 
     def show_full_size(self) -> None:
         """1:1 with the paper, by the screen's own idea of its size."""
-        per_mm = self.logicalDpiX() / 25.4
-        self.set_view(self.view.zoomed(per_mm / self.view.scale, self.width() / 2, self.height() / 2))
+        self.zoom(self.logicalDpiX() / 25.4 / self.view.scale)
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: D102
         if self._fit_wanted:
@@ -265,7 +258,7 @@ class Canvas(QWidget):
             self._picked.set(self._picked.now.within(self._document.committed))
             self.half_drawn.go_on()
         if change.what == "preview":
-            self._refresh_moving()
+            self.update(self.painting.moved(self.rect(), self.view, show_weights=self.show_weights))
         else:
             self._refresh()
 
@@ -278,43 +271,12 @@ class Canvas(QWidget):
         self.update()
         self.hint_changed.emit()
 
-    def _refresh_moving(self) -> None:
-        """Have only that painted anew which a gesture moves: a frame's cost is mostly its area."""
-        now, was = self._document.design, self._document.committed
-        moving = moving_outlines(now, was, self._picked.now.outlines)
-        region = QRegion(self.rect())
-        if now.surfaces == was.surfaces and not moves_everything(now, was, show_weights=self.show_weights):
-            region = moving_px(now, self._readout.readings, self.view, moving, self._figure_at)
-        self.update(region + self._moved)
-        self._moved = region
-
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: D102
-        document, readings = self._document, self._readout.readings
-        moving = moving_outlines(document.design, document.committed, self._picked.now.outlines)
-        resting = self._layers.resting(
-            self._shelf.with_guest(document.design), moving, self._shelf, self.view, self.size(),
-            self.devicePixelRatioF(), self._theme, ghost=self._ghost,
-        )
         painter = QPainter(self)
-        painter.drawPixmap(0, 0, resting)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if event.rect().bottom() >= self.height() - RULER_PX:
-            units = document.design.display_units if readings.scale_known else None
-            draw_ruler(painter, self.view, self.size(), self._theme, units)
-        hand = self.hand if isinstance(self.hand, EditHand) else None
-        draw_frame(
-            painter,
-            Frame(
-                document.design, readings, self.view, self._picked.now, moving,
-                hand.hover if hand and document.proposal is None else None, self.hand.overlay(),
-                self._figure_at, hand is not None,
-                self.show_weights, hand.hover_weight if hand else None, self.half_drawn.overlay(),
-            ),
-            self._theme, self.size(),
+        self.painting.paint(
+            painter, event.rect(), self, self.view, self.hand, self.half_drawn.overlay(),
+            show_weights=self.show_weights,
         )
-        if self.hasFocus():
-            painter.setPen(QColor(self._theme.pick))
-            painter.drawRect(QRectF(0.5, 0.5, self.width() - 1, self.height() - 1))
         painter.end()
 
     def sizeHint(self) -> QSize:  # noqa: D102
@@ -325,7 +287,7 @@ class Canvas(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         self.setFocus()
         self.hand.settle()
-        self._moved = QRegion(self.rect())
+        self.painting.begin(self.rect())
         button = event.button()
         if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
             self._panning, self._pan_button = event.position(), button
@@ -345,7 +307,7 @@ class Canvas(QWidget):
             self._panning += step
             self.set_view(self.view.panned(step.x(), step.y()))
         else:
-            self._figure_at = at
+            self.painting.figure_at = at
             self.hand.move(pointer_of(event, self.view), bool(event.buttons() & Qt.MouseButton.LeftButton))
             self._follow(at)
         self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
@@ -364,7 +326,7 @@ class Canvas(QWidget):
             self._follow(event.position())
 
     def _follow(self, at: QPointF) -> None:
-        self._figure_at = at
+        self.painting.figure_at = at
         self._show_cursor()
         if self._document.busy and self.hand.busy and not self.hand.overlay_moves:
             # The preview has seen to what moved; the slip beside the cursor went on with it.
@@ -395,9 +357,7 @@ class Canvas(QWidget):
         return False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
-            self._space = True
-            self._show_cursor()
+        if self._space_held(event, True):
             return
         if holds(event) and self._hold(True, again=event.isAutoRepeat()):
             return
@@ -420,18 +380,25 @@ class Canvas(QWidget):
         return used
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
-            self._space = False
-            self._show_cursor()
+        if self._space_held(event, False):
             return
         if holds(event) and self._hold(False, again=event.isAutoRepeat()):
             return
         super().keyReleaseEvent(event)
 
+    def _space_held(self, event: QKeyEvent, down: bool) -> bool:
+        if event.key() != Qt.Key.Key_Space or event.isAutoRepeat():
+            return False
+        self._space = down
+        self._show_cursor()
+        return True
+
     def _hold(self, down: bool, *, again: bool = False) -> bool:
         """The key that is held went down or up; ``again`` where it only repeats itself."""
-        used = again or self.hand.hold(down)
-        if used and not again:
+        if again:
+            return True
+        used = self.hand.hold(down)
+        if used:
             self._refresh()
         return used
 

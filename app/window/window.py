@@ -28,14 +28,12 @@ from app.canvas.arm_rule import ArmRule
 from app.canvas.band_place import BandPlace
 from app.canvas.canvas import Canvas
 from app.keeping.keeping import Keeper
-from app.keeping.recent import note, recent
 from app.keeping.units import empty_design
 from app.kit.field_keys import FieldKeys
 from app.kit.folding import Folding
 from app.kit.heap import keep_pictures_apart
 from app.kit.overrides import errors_told
-from app.kit.plain import plain
-from app.kit.theme import DAY, NIGHT, Theme, data_folder, palette_of, style_sheet, theme_of
+from app.kit.theme import Theme, data_folder
 from app.panels.alternatives_panel import AlternativesPanel
 from app.panels.answer import AnswerPanel
 from app.panels.hand_strip import HandStrip
@@ -53,6 +51,7 @@ from app.side.beside import Beside
 from app.window.action_states import show_states, show_undo
 from app.window.context_menu import context_menu
 from app.window.counting import Counting
+from app.window.dressing import Dressing
 from app.window.dropping import Drops, is_ours
 from app.window.edit_commands import EditCommands
 from app.window.exchanging import Exchanging
@@ -70,9 +69,11 @@ from app.window.menu_entries import (
 )
 from app.window.menus import Menus
 from app.window.photographs import Photographs
+from app.window.recents import Recents
 from app.window.recounting import Recounter
 from app.window.room import Room, first_size
 from app.window.side_windows import SideWindows
+from app.window.undoing import Undoing
 from app.work.desk import Desk
 from app.work.document import Change, Document
 from app.work.readout import Readout
@@ -98,14 +99,13 @@ class Window(QMainWindow):
         self.readout = Readout(self.document)
         self.picked = Picked()
         self.shelf = Shelf(self)
-        self._choice = str(QSettings().value("theme", "system"))
-        self.theme = self._chosen_theme()
+        self._dressing = Dressing(self._app, self)
         self._begun_blank = False
         self.setWindowIcon(QIcon(str(data_folder("icons") / "sternpost.png")))
         self.setAcceptDrops(True)
         self._drops = Drops(self)
         self.resize(first_size(self.screen().availableGeometry()))
-        self._dress()
+        self._dressing.put_on()
 
         self.tabs, self.middle = QTabWidget(), QStackedWidget()
         self.recounter = Recounter(self.document, self.readout, self)
@@ -114,8 +114,10 @@ class Window(QMainWindow):
         self.arm_rule = ArmRule(self.document, self.readout, self.canvas, self.theme)
         self.band_place = BandPlace(self.readout, self.canvas, self.theme)
         self.strip = HandStrip(self.document, self.readout, self.canvas, self.theme)
+        self.undoing = Undoing(self.document, self.canvas)
         self.desk = Desk(
-            self.document, self.readout, self.picked, self.shelf, self.strip.say, self.undo, self.redo
+            self.document, self.readout, self.picked, self.shelf, self.strip.say, self.undoing.undo,
+            self.undoing.redo,
         )
         self.filing = Filing(self, self.document, self.readout, self.shelf, self.strip.say)
         self.exchange = Exchanging(self, self.document, self.picked, self.strip.say)
@@ -195,8 +197,6 @@ class Window(QMainWindow):
         self.filing.scan_opened.connect(self._scan_opened)
         self.filing.sample_opened.connect(self.guidance.sample_opened)
         self.filing.drawing_given.connect(self.exchange.import_path)
-        for told in (self.filing.opened, self.filing.saved):
-            told.connect(self._file_used)
         self.filing.busy.connect(self.status.show_busy)
         self.shelf.guest_changed.connect(self._refresh)
         # A picture may come long after its design: what waits for one can be used from then on.
@@ -220,7 +220,7 @@ class Window(QMainWindow):
         self.room.changed.connect(self._refresh_actions)
         self.canvas.hand_changed.connect(lambda _: self._refresh_actions())
         self.canvas.hint_changed.connect(lambda: show_undo(self.menus.actions, self.document, self.canvas))
-        self._fill_recent()
+        self._recents = Recents(self.filing, self.welcome, self.menus.recent)
 
     @property
     def beside(self) -> Beside:
@@ -273,26 +273,8 @@ class Window(QMainWindow):
 
     def _refresh_actions(self) -> None:
         actions, document = self.menus.actions, self.document
-        show_states(actions, document, self.canvas, self.picked.now, self.room, self._choice)
+        show_states(actions, document, self.canvas, self.picked.now, self.room, self._dressing.choice)
         show_undo(actions, document, self.canvas)
-
-    def undo(self) -> None:
-        """Take back the last node of a trace, or else the last edit."""
-        if not self.canvas.hand.undo() and not self.canvas.half_drawn.go_back():
-            self.canvas.hand.leave()
-            self.document.undo("window")
-        self._draft_changed()
-
-    def redo(self) -> None:
-        """Do it again."""
-        if not self.canvas.hand.redo():
-            self.document.redo("window")
-        self._draft_changed()
-
-    def _draft_changed(self) -> None:
-        self.canvas.half_drawn.tell()
-        self.canvas.update()
-        self.canvas.hint_changed.emit()
 
     def paste(self) -> None:
         """Outlines, a picture, or files from the clipboard."""
@@ -336,19 +318,6 @@ class Window(QMainWindow):
 
     # Files in and out of the window
 
-    def _file_used(self, path: str) -> None:
-        note(QSettings(), Path(path))
-        self._fill_recent()
-
-    def _fill_recent(self) -> None:
-        paths = recent(QSettings())
-        self.welcome.set_recent(paths)
-        menu = self.menus.recent
-        menu.clear()
-        for path in paths:
-            menu.addAction(path.name, partial(self.filing.open_path, path)).setToolTip(plain(str(path)))
-        menu.setEnabled(bool(paths))
-
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: D102
         if is_ours(event.mimeData()):
             event.acceptProposedAction()
@@ -385,38 +354,28 @@ class Window(QMainWindow):
 
     # Colours
 
-    def _chosen_theme(self) -> Theme:
-        if self._choice not in ("day", "night"):
-            self._choice = "system"
-            return theme_of(self._app)
-        return DAY if self._choice == "day" else NIGHT
+    @property
+    def theme(self) -> Theme:
+        """The colours that it wears."""
+        return self._dressing.theme
 
     def set_theme(self, choice: str) -> None:
         """Take the system's light, or day or night whatever the system says."""
-        self._choice = choice
-        QSettings().setValue("theme", choice)
+        self._dressing.choose(choice)
         self._retheme()
 
     def _retheme(self) -> None:
-        theme = self._chosen_theme()
-        if theme is not self.theme:
-            self.theme = theme
-            self._dress()
+        if self._dressing.changed():
             for part in (
                 self.canvas, self.arm_rule, self.band_place, self.strip, self.hands, self.outlines,
                 self.scans, self.surfaces, self.weights, self.kept, self.answer, self.readings, self.welcome,
-                self.status, self.guidance, self.unsafe, *self.folds,
+                self.status, self.guidance, self.unsafe, *self.folds, self.side,
             ):
-                part.set_theme(theme)
-            self.side.set_theme(theme)
+                part.set_theme(self.theme)
         self._refresh_actions()
 
-    def _dress(self) -> None:
-        self._app.setPalette(palette_of(self.theme))
-        self.setStyleSheet(style_sheet(self.theme))
-
     def changeEvent(self, event: QEvent) -> None:  # noqa: D102
-        if event.type() == QEvent.Type.ThemeChange and self._choice == "system":
+        if event.type() == QEvent.Type.ThemeChange and self._dressing.choice == "system":
             QTimer.singleShot(0, self, self._retheme)
         super().changeEvent(event)
 

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QCoreApplication, QEvent, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
+from shiboken6 import Shiboken
 
 from app.window.window import Window
 
@@ -53,6 +54,8 @@ class Leavings:
             left += [f"listener {name}" for name in sorted(_listeners(kept) - self.listeners)]
         if len(_timers()) > self.timers:
             left.append(f"{len(_timers()) - self.timers} timers of the application")
+        left += [f"without {name}" for window in kept for name in _lost(window)]
+        left += [f"colours of {name}" for window in kept for name in _otherwise_dressed(window)]
         left += [f"{what}: {now}" for what, now in _state().items() if now != self.state[what]]
         return sorted(left)
 
@@ -79,6 +82,20 @@ def _named(listeners: Iterable[Callable[..., object]]) -> Iterable[str]:
     for one in listeners:
         if str(getattr(one, "__module__", "")).startswith("app."):
             yield f"{getattr(one, '__qualname__', one)} of {id(getattr(one, '__self__', one)):x}"
+
+
+def _lost(window: Window) -> list[str]:
+    """Parts of the window that are none any more: deleted under it."""
+    return [name for name, part in vars(window).items() if isinstance(part, QObject) and not Shiboken.isValid(part)]
+
+
+def _otherwise_dressed(window: Window) -> list[str]:
+    """What of the window wears other colours than the window."""
+    parts = (part for part in window.findChildren(QWidget) if hasattr(part, "set_theme"))
+    return [
+        *(type(part).__name__ for part in parts if getattr(part, "_theme", window.theme) is not window.theme),
+        *(["the window"] if window._dressing.choice != "system" else []),
+    ]
 
 
 def _held(homes: Sequence[Path], kept: Sequence[Window]) -> list[Path]:

@@ -12,6 +12,7 @@ from leavings import Leavings
 from PySide6.QtCore import QLockFile, QTimer
 from PySide6.QtWidgets import QApplication, QLabel
 
+from app.kit.theme import DAY, NIGHT
 from app.side.curves_window import CurvesWindow
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support (propagateSizeHints|raise)")
@@ -59,3 +60,15 @@ def test_a_window_beside_the_shared_one_is_found_with_its_thread_and_its_ears(dr
         assert any(one.startswith(words) for one in found), (words, found)
     beside.close()
     assert before.left((), (driver.window,)) == []
+
+
+def test_other_colours_than_the_window_s_are_found(driver: Driver) -> None:
+    window = driver.window
+    before = Leavings.now((window,))
+    window.strip.set_theme(DAY if window.theme is NIGHT else NIGHT)
+    assert before.left((), (window,)) == ["colours of HandStrip"]
+    window.strip.set_theme(window.theme)
+    window.set_theme("night")
+    assert before.left((), (window,)) == ["colours of the window"]
+    window.set_theme("system")
+    assert before.left((), (window,)) == []

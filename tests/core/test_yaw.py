@@ -31,12 +31,11 @@ from core.stability.lateral.tail_lattice import TailLoad, tail_load
 from core.stability.lateral.yaw import (
     NO_PROPELLER,
     YawParts,
-    body_cn_beta,
-    munk_cn_beta,
     yaw_parts,
     yaw_values,
     yaw_warnings,
 )
+from core.stability.lateral.yaw_formulas import body_cn_beta, munk_cn_beta
 from core.stability.side_area import SideAreaCounter, form_of
 from core.stability.surfaces import NO_TAILPLANE, NO_WING, lift_slope
 from core.stability.volumes import mass_of, volume_values

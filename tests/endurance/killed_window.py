@@ -130,7 +130,7 @@ class Hand:
         elif self._numbers.random() < 0.3:
             canvas.take_hand(self._numbers.choice(("datum", "edit", "cg")))
             if self._numbers.random() < 0.5:
-                self._window.undo()
+                self._window.undoing.undo()
 
     def save(self) -> None:
         """Save to the design's own file."""

@@ -42,7 +42,7 @@ def trace(desk: Desk, n: Random) -> None:
         else:
             desk.click(at, SHIFT if n.random() < 0.1 else FREE)
     for _ in range(n.choice((0, 0, 0, 1, 2))):
-        n.choice((lambda: desk.key(Key.Key_Backspace), desk.window.undo, desk.window.redo))()
+        n.choice((lambda: desk.key(Key.Key_Backspace), desk.window.undoing.undo, desk.window.undoing.redo))()
     nodes = canvas.hand.overlay().draft_nodes
     ending = n.choice(("Return", "first node", "double", "Escape", "another hand", "half drawn"))
     if ending in ("Return", "first node", "double") and not room_for_outlines(desk):
@@ -107,7 +107,7 @@ def drag(desk: Desk, n: Random) -> None:
     if ending == "Escape":
         desk.key(Key.Key_Escape)
     elif ending == "undo":
-        desk.window.undo()
+        desk.window.undoing.undo()
     elif ending == "arrow":
         desk.key(Key.Key_Right)
     elif ending == "another hand":

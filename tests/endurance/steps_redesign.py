@@ -32,7 +32,7 @@ def plug(desk: Desk, n: Random) -> None:
         window.keep.setCurrentIndex(n.randrange(3))
         window.keep.activated.emit(window.keep.currentIndex())
     if n.random() < 0.2:
-        desk.window.undo()
+        desk.window.undoing.undo()
         desk.settle()
     if n.random() < 0.6 and window.stage.is_open:
         window.do_it()
@@ -68,7 +68,7 @@ def proposal(desk: Desk, n: Random) -> None:
         desk.fault("writing a file with a proposal on view changed the outlines")
     ending = n.choice(("done", "undo", "close", "stands", "stands"))
     if ending == "undo":
-        desk.window.undo()
+        desk.window.undoing.undo()
     elif ending == "close":
         window.close()
     elif ending == "done":

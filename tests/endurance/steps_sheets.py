@@ -148,7 +148,7 @@ def straighten(desk: Desk, n: Random) -> None:
     elif ending in ("Return", "Escape"):
         desk.key(Key.Key_Return if ending == "Return" else Key.Key_Escape)
     elif ending == "undo":
-        desk.window.undo()
+        desk.window.undoing.undo()
     desk.canvas.take_hand("edit")
     desk.canvas.fit()
 

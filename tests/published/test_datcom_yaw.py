@@ -14,7 +14,7 @@ from math import cos, degrees, pi, radians, sqrt, tan
 import pytest
 
 from core.stability.fin import ON_A_BODY
-from core.stability.lateral.yaw import fin_cn_beta, sidewash_factor
+from core.stability.lateral.yaw_formulas import fin_cn_beta, sidewash_factor
 from core.stability.surfaces import lift_slope
 from core.stability.volumes import tail_volume
 

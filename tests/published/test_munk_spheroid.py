@@ -16,7 +16,7 @@ import pytest
 
 from core.design import Node, Outline
 from core.stability.body import body_form, munk_factors
-from core.stability.lateral.yaw import body_cn_beta, munk_cn_beta
+from core.stability.lateral.yaw_formulas import body_cn_beta, munk_cn_beta
 from core.stability.side_area import form_of
 
 

@@ -358,13 +358,10 @@ class TraceHand(Hand):
     def _put_in(self) -> None:
         kind = self._finishing
         nodes = self._draft.nodes(self._inked.fits, self._inked.gone)
-        if len(nodes) < (2 if any(n.handle_in or n.handle_out for n in nodes) else 3):
+        fault = trace_view.fault_of(nodes)
+        if fault:
             self._reopen()
-            self.bench.say(trace_view.TOO_FEW)
-            return
-        if is_thin(nodes):
-            self._reopen()
-            self.bench.say(trace_view.NO_WIDTH)
+            self.bench.say(fault)
             return
         clicks, before = self._clicks, self.bench.design
         self._drop()

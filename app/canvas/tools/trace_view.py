@@ -12,6 +12,7 @@ from app.canvas.tools.inking import Trail
 from app.canvas.tools.tracing_ink import TracingInk, dashes
 from core.design import DisplayUnits, Node
 from core.kinds import Kind
+from core.stability.side_area import is_thin
 from core.units import format_angle, format_length
 
 TOO_FEW = "An outline needs at least three nodes, or two with curves."
@@ -20,8 +21,14 @@ NO_WIDTH = (
 )
 NO_WIDTH_ROUND = "On the ink it runs back on itself and has no area: undo brings the line back."
 
-
 _CAREFUL_PX = 3.0
+
+
+def fault_of(nodes: tuple[Node, ...]) -> str:
+    """Why these are no outline; empty where they are one."""
+    if len(nodes) < (2 if any(n.handle_in or n.handle_out for n in nodes) else 3):
+        return TOO_FEW
+    return NO_WIDTH if is_thin(nodes) else ""
 
 
 def placed(bench: Bench, at: Pointer, last: Node | None, *, to_ink: bool, following: bool) -> Snap:

@@ -128,7 +128,7 @@ def test_the_canvas_after_a_pan_is_the_canvas_drawn_anew(
 ) -> None:
     canvas = driver.canvas
     driver.open_outlines(replace(crowded(), scans=()))
-    worn = canvas._theme
+    worn = canvas.painting.theme
     canvas.set_theme(theme)
     canvas.set_view(View(1.3, 200.0, 160.0))
     driver.settle()
@@ -140,7 +140,7 @@ def test_the_canvas_after_a_pan_is_the_canvas_drawn_anew(
     driver.move((500.0, 400.0))
     driver.settle()
     panned = pixels(canvas.grab().toImage())
-    canvas._layers.drop()
+    canvas.painting.layers.drop()
     difference = np.abs(panned - pixels(canvas.grab().toImage())).max(axis=2)
     canvas.set_theme(worn)
     # The ruler and the marks are there too, and in their places.

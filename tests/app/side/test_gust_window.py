@@ -92,7 +92,7 @@ def test_it_follows_a_drag_of_the_mouse(gust: GustWindow, driver: Driver) -> Non
     assert not document.busy
     driver.until(lambda: not gust._soon.isActive())
     assert shows(gust, flown_by(document.committed))
-    driver.window.undo()
+    driver.window.undoing.undo()
     driver.until(lambda: not gust._soon.isActive())
     assert np.allclose(drawn(gust, "heading")[1][1], before, atol=1e-6)
 

@@ -203,7 +203,7 @@ def test_undo_takes_the_preview_back_and_the_window_away(opened: tuple[Driver, P
     driver, dialog = opened
     before = driver.design
     typed(driver, dialog, "125", "35")
-    driver.window.undo()
+    driver.window.undoing.undo()
     driver.settle()
     assert driver.design is before and not dialog.stage.is_open and names(driver) == []
 

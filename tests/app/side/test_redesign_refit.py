@@ -263,7 +263,7 @@ def test_undo_lets_the_way_be(opened: Opened) -> None:
     driver, dialog = opened
     before = driver.design
     choose(driver, dialog, "height")
-    driver.window.undo()
+    driver.window.undoing.undo()
     driver.settle()
     assert driver.design is before and dialog.stage.is_open and dialog.table.chosen() is None
     assert not dialog.do_button.isEnabled()

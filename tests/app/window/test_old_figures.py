@@ -106,7 +106,7 @@ def test_a_drag_whose_readings_fail_shows_none(traced: Driver, monkeypatch: pyte
         assert driver.window.document.committed is not before, "the work itself is there"
         assert_blank(driver, old)
     assert caught and all(kind is BrokenError for kind, _, _ in caught)
-    driver.window.undo()
+    driver.window.undoing.undo()
     assert driver.window.readout.readings.value("cla_fraction") is not None and old in shown()
 
 

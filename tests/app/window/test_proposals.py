@@ -406,6 +406,7 @@ def test_the_window_says_that_it_is_a_proposal_as_long_as_it_is_one(staged: Stag
     stage.rest()
     assert not words.isVisible() and "proposal" not in window.windowTitle()
     assert "roposal" not in window.answer.accessibleDescription()
+    window.strip.set_theme(window.theme)
 
 
 def test_the_curve_of_yaw_says_of_which_it_is(staged: Staged) -> None:

@@ -55,9 +55,9 @@ def test_what_is_not_entered_is_left_out_by_a_click_and_taken_in_again(driver: D
     assert panel.shown.state == "above"
     choose(driver, click_note(driver, "No wing"), "It has one after all")
     assert driver.design.left_out == ("tailplane",)
-    driver.window.undo()
-    driver.window.undo()
-    driver.window.undo()
+    driver.window.undoing.undo()
+    driver.window.undoing.undo()
+    driver.window.undoing.undo()
     driver.settle()
     assert driver.design.left_out == () and panel.shown.state == "incomplete"
 
@@ -83,7 +83,7 @@ def test_a_tailplane_just_added_is_a_guess_until_it_is_confirmed(driver: Driver)
     choose(driver, click_note(driver, "Tailplane: span"), "These values are right")
     assert not window.document.committed.guessed and not window.answer.shown.guessed
     assert window.document.undo_name == "confirm what was put in"
-    driver.window.undo()
+    driver.window.undoing.undo()
     driver.settle()
     driver.do("confirm")
     assert not window.document.committed.guessed
