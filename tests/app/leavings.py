@@ -86,7 +86,8 @@ def _named(listeners: Iterable[Callable[..., object]]) -> Iterable[str]:
 
 def _lost(window: Window) -> list[str]:
     """Parts of the window that are none any more: deleted under it."""
-    return [name for name, part in vars(window).items() if isinstance(part, QObject) and not Shiboken.isValid(part)]
+    parts = ((name, part) for name, part in vars(window).items() if isinstance(part, QObject))
+    return [name for name, part in parts if not Shiboken.isValid(part)]
 
 
 def _otherwise_dressed(window: Window) -> list[str]:
