@@ -17,7 +17,6 @@ from PySide6.QtGui import QColor, QFont, QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QListView,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QWidget,
@@ -26,7 +25,7 @@ from PySide6.QtWidgets import (
 from app.canvas.layers import Ghost
 from app.kit.overrides import errors_told
 from app.kit.plain import plain
-from app.kit.rows import two_lines
+from app.kit.rows import draw_ground, two_lines
 from app.kit.state_sign import draw_state
 from app.kit.theme import Theme, icon
 from app.work.readout import readings_of
@@ -161,12 +160,10 @@ class KeptRow(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
         kept: Alternative = index.data(KEPT)
-        theme, box = self.theme, QRect(option.rect)
+        theme = self.theme
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(box, QColor(theme.desk))
-            painter.fillRect(QRect(box.left(), box.top(), 3, box.height()), QColor(theme.pick))
+        box = draw_ground(painter, option, theme)
         lit = kept.id == self._model.ghost
         painter.setOpacity(1.0 if lit else 0.45)
         icon("eye" if lit else "eye-off", theme.ink).paint(

@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QListView,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QToolButton,
@@ -30,9 +29,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.icon_button import icon_button
 from app.kit.overrides import errors_told
 from app.kit.plain import Label, plain
-from app.kit.rows import two_lines
+from app.kit.rows import draw_ground, two_lines
 from app.kit.theme import Theme, icon
 from app.panels.outline_form import OutlineForm
 from app.work.document import Change, Document
@@ -138,13 +138,10 @@ class OutlineRow(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:  # noqa: D102
         outline: Outline = index.data(OUTLINE)
-        theme, box = self.theme, QRect(option.rect)
-        state = option.state
+        theme = self.theme
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(box, QColor(theme.desk))
-            painter.fillRect(QRect(box.left(), box.top(), 3, box.height()), QColor(theme.pick))
+        box = draw_ground(painter, option, theme)
         for name, x, lit in (
             ("eye-off" if outline.hidden else "eye", _EYE, outline.hidden),
             ("lock" if outline.locked else "unlock", _LOCK, outline.locked),
@@ -238,13 +235,8 @@ class OutlinesPanel(QWidget):
             ("down", "Move down in the list", lambda: self._shift(-1)),
             ("remove", "Delete the selected outlines", self.delete),
         ):
-            button = QToolButton()
-            button.setToolTip(plain(tip))
-            button.setAccessibleName(tip)
-            button.setIconSize(QSize(20, 20))
-            button.clicked.connect(action)
-            self._buttons[name] = button
-            bar.addWidget(button)
+            self._buttons[name] = icon_button(tip, action)
+            bar.addWidget(self._buttons[name])
         bar.addStretch(1)
         self.empty, self._shares = Label(NO_OUTLINES), Label()
         self.empty.setWordWrap(True)

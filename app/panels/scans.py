@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QFrame,
@@ -17,7 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.kit.plain import Label, plain
+from app.kit.icon_button import icon_button
+from app.kit.plain import Label
 from app.kit.theme import Theme, icon
 from app.panels.scan_pages import FlatButton
 from app.panels.scan_tone import ToneRow
@@ -104,15 +106,11 @@ class ScanCard(QFrame):
         self._theme = theme
         self.refresh(scan)
 
-    def _button(self, name: str, tip: str, action: object, theme: Theme) -> QToolButton:
-        button = QToolButton()
+    def _button(self, name: str, tip: str, action: Callable[[], object], theme: Theme) -> QToolButton:
+        button = icon_button(tip, action)
         if name:
             button.setIcon(icon(name, theme.ink))
-        button.setIconSize(QSize(20, 20))
         button.setFixedWidth(28)
-        button.setToolTip(plain(tip))
-        button.setAccessibleName(tip)
-        button.clicked.connect(action)
         return button
 
     def refresh(self, scan: Scan) -> None:

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
     QScrollArea,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QToolButton,
@@ -20,9 +19,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.icon_button import icon_button
 from app.kit.overrides import errors_told
-from app.kit.plain import Label, plain
-from app.kit.rows import two_lines
+from app.kit.plain import Label
+from app.kit.rows import draw_ground, two_lines
 from app.kit.theme import Theme, icon
 from app.panels.surface_form import ORIGIN, SurfaceFields, summary
 from app.work.document import Change, Document
@@ -59,11 +59,9 @@ class _SurfaceRow(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         name, line, area = index.data(_WORDS)
-        theme, box = self.theme, QRect(option.rect)
+        theme = self.theme
         painter.save()
-        if option.state & QStyle.StateFlag.State_Selected:
-            painter.fillRect(box, QColor(theme.desk))
-            painter.fillRect(QRect(box.left(), box.top(), 3, box.height()), QColor(theme.pick))
+        box = draw_ground(painter, option, theme)
         bold = QFont(option.font)
         bold.setBold(True)
         painter.setFont(option.font)
@@ -109,14 +107,10 @@ class SurfacesPanel(QScrollArea):
             ("duplicate", "", "Duplicate, one chord above: the other wing of a biplane", self.duplicate),
             ("remove", "", "Delete the selected wing or tailplane", self.delete),
         ):
-            button = QToolButton()
+            button = icon_button(tip, action)
             button.setText(words)
-            button.setToolTip(plain(tip))
-            button.setAccessibleName(tip)
-            button.setIconSize(QSize(20, 20))
             # A click takes the focus, so that what is being typed is entered first.
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            button.clicked.connect(action)
             button.setFixedWidth(button.fontMetrics().horizontalAdvance(words) + 16 if words else 31)
             self.buttons[name] = button
             if name == "duplicate":

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.icon_button import icon_button
 from app.kit.overrides import errors_told
 from app.kit.plain import Label, plain
 from app.kit.theme import Theme, icon
@@ -164,13 +165,8 @@ class WeightsPanel(QScrollArea):
              self.duplicate),
             ("remove", "Delete the selected weight", self.delete),
         ):
-            button = QToolButton()
-            button.setToolTip(plain(tip))
-            button.setAccessibleName(tip)
-            button.setIconSize(QSize(20, 20))
-            button.clicked.connect(action)
-            self.buttons[name] = button
-            bar.addWidget(button)
+            self.buttons[name] = icon_button(tip, action)
+            bar.addWidget(self.buttons[name])
         bar.addStretch(1)
         self.sideways = QToolButton()
         self.sideways.setText("Sideways (y)")
