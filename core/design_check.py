@@ -32,6 +32,7 @@ from core.design import (
     range_of,
 )
 from core.materials import WOODS
+from core.plain_names import whole_text
 
 _ID = re.compile(r"[a-z0-9-]+")
 MOST_NODES = 200_000
@@ -103,6 +104,8 @@ def _texts(design: Design) -> Iterator[str]:
     for name, text in (("title", design.title), ("notes", design.notes)):
         if len(text) > MOST_TEXT:
             yield f"{name}: {len(text)} characters are too many; shorten it to {MOST_TEXT}"
+        elif whole_text(text) != text:
+            yield f"{name}: it holds half a character, which no file can; type it anew"
 
 
 def _in_the_file(name: str) -> int:

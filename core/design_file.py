@@ -7,10 +7,9 @@ container, and every fault becomes one sentence that names the place and the rem
 from __future__ import annotations
 
 import json
-import os
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
@@ -19,6 +18,7 @@ from typing import Any, BinaryIO, get_args
 import msgspec
 from msgspec.structs import replace
 
+from core.containers import container_in
 from core.design import (
     FORMAT,
     LIMIT_WORDS,
@@ -34,11 +34,12 @@ from core.design import (
     Stance,
 )
 from core.design_bench import MOVES
+from core.design_beside import Picture, pieces, size_of, with_names, write_beside
 from core.design_check import problems, safe_name
-from core.design_scans import MOST_PICTURE, member, scans_beside, scans_within
+from core.design_scans import MOST_PICTURE, Found, Reading, Stored, member, scans_beside, scans_within
 from core.file_reading import content, is_of_the_disk, opened
 from core.file_writing import DesignFileError as DesignFileError
-from core.file_writing import os_sentence
+from core.file_writing import os_sentence, write_filled
 from core.file_writing import write_bytes as write_bytes
 from core.kinds import KINDS
 
@@ -64,11 +65,19 @@ class DesignFile:
     troubles: tuple[str, ...] = ()
     bare: bool = False
     """The pictures lay beside it: whoever wrote the design chose them among the builder's own files."""
+    stored: Mapping[str, Stored] = field(default_factory=dict)
+    """Where the pictures lie, by name: for whoever has no need of them in memory."""
+
+    @property
+    def held(self) -> Mapping[str, Picture]:
+        """The pictures, in memory or where they lie."""
+        return {**self.stored, **self.pictures}
 
 
 def encode(design: Design) -> bytes:
     """The design as canonical JSON, UTF-8, two spaces deep; read again it gives the same bytes.
 
+    In one line where it would else be more than is read again; DesignFileError where it still is.
     The file's ``format`` is the lowest that can hold the design, so that older versions open what they can.
     """
     design = replace(design, format=design.format_needed)
@@ -77,7 +86,13 @@ def encode(design: Design) -> bytes:
     # What the aeroplane is stands before what was kept of it and what was entered at the bench.
     ordered = {key: value for key, value in typed.items() if key not in _AFTER_THE_STATE}
     ordered |= {key: typed[key] for key in _AFTER_THE_STATE if key in typed}
-    return msgspec.json.format(msgspec.json.encode(ordered), indent=2) + b"\n"
+    line = msgspec.json.encode(ordered)
+    text = msgspec.json.format(line, indent=2) + b"\n"
+    if len(text) <= MOST_JSON:
+        return text
+    if len(line) > MOST_JSON:
+        raise DesignFileError([f"the design is over {MOST_JSON >> 20} MB; take kept states out"])
+    return line
 
 
 def compact(design: Design) -> bytes:
@@ -237,33 +252,37 @@ def _value_at(raw: object, place: str) -> object:
     return value
 
 
-def read(path: Path, *, pictures: bool = True) -> DesignFile:
+def read(path: Path, *, pictures: bool = True, through: bool = False) -> DesignFile:
     """The design file at ``path``, container or bare JSON; DesignFileError says why it cannot be read.
 
     Without ``pictures`` none is read, only looked for: what is amiss with them is said all the same
-    where that can be told at once.
+    where that can be told at once, or ``through`` reading each to its end, a piece at a time.
     """
+    reading: Reading = "whole" if pictures else "through" if through else "looked at"
     try:
         if path.suffix.lower() == ".json":
             design = decode(content(path, MOST_JSON + 1))
-            found, troubles = scans_beside(path.parent, design, pictures=pictures)
-            return DesignFile(design, found, troubles, bare=True)
+            return _file(design, scans_beside(path.parent, design, reading), bare=True)
         with opened(path, 4 * MOST_PICTURE) as stream:
-            return _unpacked(stream, pictures=pictures)
+            return _unpacked(stream, reading, path)
     except OSError as error:
         raise DesignFileError([os_sentence(error, "read")]) from None
 
 
 def unpack(data: bytes) -> DesignFile:
     """The design file in the container ``data``; DesignFileError says why it cannot be read."""
-    return _unpacked(BytesIO(data), pictures=True)
+    return _unpacked(BytesIO(data), "whole", None)
 
 
-def _unpacked(stream: BinaryIO, *, pictures: bool) -> DesignFile:
+def _file(design: Design, found: Found, *, bare: bool) -> DesignFile:
+    return DesignFile(design, found.pictures, tuple(found.troubles), bare, found.stored)
+
+
+def _unpacked(stream: BinaryIO, reading: Reading, path: Path | None) -> DesignFile:
     try:
-        with zipfile.ZipFile(stream) as container:
+        with container_in(stream) as container:
             design = decode(member(container, "design.json", MOST_JSON))
-            return DesignFile(design, *scans_within(container, design, pictures=pictures))
+            return _file(design, scans_within(container, design, reading, path), bare=False)
     except (zipfile.BadZipFile, EOFError, ValueError, OSError, NotImplementedError) as error:
         if is_of_the_disk(error):
             raise
@@ -272,18 +291,26 @@ def _unpacked(stream: BinaryIO, *, pictures: bool) -> DesignFile:
         ) from None
 
 
-def pack(design: Design, pictures: Mapping[str, bytes]) -> bytes:
+def pack(design: Design, pictures: Mapping[str, Picture]) -> bytes:
     """The container of ``design`` with the pictures it names, stored as they are.
 
     Equal input gives equal bytes: no date and no machine is written into it.
     """
     held = BytesIO()
-    with zipfile.ZipFile(held, "w") as container:
+    _pack_into(held, design, pictures)
+    return held.getvalue()
+
+
+def _pack_into(stream: BinaryIO, design: Design, pictures: Mapping[str, Picture]) -> None:
+    with zipfile.ZipFile(stream, "w") as container:
         container.writestr(_entry("design.json", zipfile.ZIP_DEFLATED), encode(design))
         for name in dict.fromkeys(scan.file for scan in design.scans):
             if name in pictures and safe_name(name):
-                container.writestr(_entry(name, zipfile.ZIP_STORED), pictures[name])
-    return held.getvalue()
+                entry = _entry(name, zipfile.ZIP_STORED)
+                entry.file_size = size_of(pictures[name])
+                with container.open(entry, "w") as written:
+                    for piece in pieces(pictures[name]):
+                        written.write(piece)
 
 
 def _entry(name: str, how: int) -> zipfile.ZipInfo:
@@ -294,9 +321,16 @@ def _entry(name: str, how: int) -> zipfile.ZipInfo:
     return entry
 
 
-def write(path: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
+def write(
+    path: Path, design: Design, pictures: Mapping[str, Picture], home: Path | None = None,
+    taken: Iterable[str] = (),
+) -> Mapping[str, str]:
     """Write a container (or bare JSON, by the ending) in one step; the old file stays until it is whole.
 
+    Beside a bare design a picture gets another name, and so its scan in the file, where the folder has
+    another one of that name (``core.design_beside``): the new names of these are returned, none of
+    which is among ``taken``. ``home``: the folder in which the scans' names mean this design's own, also
+    of those that are not in ``pictures``.
     DesignFileError, with nothing changed, when the place cannot be written.
     """
     found = problems(design)
@@ -304,25 +338,8 @@ def write(path: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
         raise DesignFileError(found)
     if path.suffix.lower() == ".json":
         # Pictures first: should one fail, the old design still stands.
-        _write_beside(path.parent.resolve(), design, pictures)
-        write_bytes(path, encode(design))
-    else:
-        write_bytes(path, pack(design, pictures))
-
-
-def _write_beside(folder: Path, design: Design, pictures: Mapping[str, bytes]) -> None:
-    """Put the scans' pictures into ``folder``; those that are there already are left as they are."""
-    for i, scan in enumerate(design.scans):
-        beside = folder / scan.file
-        if scan.file not in pictures or beside.exists():
-            continue
-        if not Path(os.path.realpath(beside)).is_relative_to(folder):
-            raise DesignFileError(
-                [f'scans[{i}].file: "{scan.file}" is a link out of the folder; remove it or save elsewhere']
-            )
-        if folder.is_dir():
-            try:
-                beside.parent.mkdir(parents=True, exist_ok=True)
-            except OSError as error:
-                raise DesignFileError([os_sentence(error, "written")]) from None
-        write_bytes(beside, pictures[scan.file])
+        renamed = write_beside(path, design, pictures, home, taken)
+        write_bytes(path, encode(with_names(design, renamed)))
+        return renamed
+    write_filled(path, lambda stream: _pack_into(stream, design, pictures))
+    return {}

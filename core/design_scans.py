@@ -11,43 +11,115 @@ import errno
 import os
 import zipfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import BinaryIO, Literal, cast
 
+from core.containers import container_in
 from core.design import Design
 from core.file_reading import is_of_the_disk, opened, words_of
-from core.file_writing import DesignFileError
+from core.file_writing import DesignFileError, os_sentence
 from core.picture_heads import HEAD_BYTES, may_be_scan
 
 MOST_PICTURE = 1024 * 1024 * 1024
 MOST_PICTURES = 2 * MOST_PICTURE
 """Bytes of all scans of a design together: in a file, and in the window."""
 
-Found = tuple[Mapping[str, bytes], tuple[str, ...]]
+_PIECE = 1 << 20
+
+Reading = Literal["whole", "through", "looked at"]
+"""Of each picture its bytes; or it is read to its end, a piece at a time, so that damage is found; or not."""
 
 
-def scans_beside(folder: Path, design: Design, *, pictures: bool) -> Found:
-    """The scans' pictures by name, from ``folder`` and below, and the troubles with them.
+@dataclass(frozen=True)
+class Stored:
+    """A picture that stays where it lies: the file at ``path``, or ``member`` of the container there."""
 
-    Without ``pictures`` no more than the beginning of each is read. None is refused that a look at its
-    content would be needed for: that is for whoever opens them as pictures.
+    path: Path
+    size: int
+    member: str | None = None
+
+    def pieces(self) -> Iterator[bytes]:
+        """Its bytes, a piece at a time. DesignFileError where they are not what they were."""
+        with self._stream() as stream:
+            left = self.size
+            while piece := stream.read(min(_PIECE, left + 1)):
+                left -= len(piece)
+                if left < 0:
+                    break
+                yield piece
+            if left:
+                raise self._changed()
+
+    def content(self) -> bytes:
+        """All its bytes. DesignFileError."""
+        with self._stream() as stream:
+            data = stream.read(self.size + 1)
+            if len(data) != self.size:
+                raise self._changed()
+            return data
+
+    @contextmanager
+    def _stream(self) -> Iterator[BinaryIO]:
+        try:
+            if self.member is None:
+                with opened(self.path, MOST_PICTURE) as stream:
+                    yield stream
+            else:
+                with (
+                    opened(self.path, 4 * MOST_PICTURE) as stream,
+                    container_in(stream) as container,
+                    _unpacking(container, entry_of(container, self.member, MOST_PICTURE)) as unpacked,
+                ):
+                    yield unpacked
+        except zipfile.BadZipFile:
+            raise self._changed() from None
+        except OSError as error:
+            raise DesignFileError([os_sentence(error, "read")]) from None
+
+    def _changed(self) -> DesignFileError:
+        name = self.member or self.path.name
+        return DesignFileError([f'"{name}" was changed while it was read; try again'])
+
+
+@dataclass(frozen=True)
+class Found:
+    """The pictures by name, where they lie, and a sentence for each that is amiss."""
+
+    pictures: dict[str, bytes] = field(default_factory=dict)
+    """Only where they were wanted whole."""
+    stored: dict[str, Stored] = field(default_factory=dict)
+    troubles: list[str] = field(default_factory=list)
+
+
+def scans_beside(folder: Path, design: Design, reading: Reading) -> Found:
+    """The scans' pictures from ``folder`` and below.
+
+    None is refused that a look at its content would be needed for: that is for whoever opens them as
+    pictures. So ``through`` is no more than ``looked at`` here.
     """
     home = Path(os.path.realpath(folder))
-    found: dict[str, bytes] = {}
-    troubles: list[str] = []
+    found, room = Found(), MOST_PICTURES
     for i, scan in enumerate(design.scans):
-        if scan.file in found:
+        if scan.file in found.stored:
             continue
-        room = MOST_PICTURES - sum(map(len, found.values()))
         try:
-            found[scan.file] = _beside(home, scan.file, room, pictures=pictures)
+            stored, data = _beside(home, scan.file, room, whole=reading == "whole")
         except (OSError, ValueError) as error:
-            troubles.append(trouble(i, scan.file, _why(error)))
-    return (found if pictures else {}), tuple(troubles)
+            found.troubles.append(trouble(i, scan.file, _why(error)))
+            continue
+        found.stored[scan.file] = stored
+        if reading == "whole":
+            found.pictures[scan.file] = data
+        if reading != "looked at":
+            room -= stored.size
+    return found
 
 
-def _beside(home: Path, name: str, room: int, *, pictures: bool) -> bytes:
-    """The picture, or nothing where only its beginning is wanted; OSError where it is not to be read."""
+def _beside(home: Path, name: str, room: int, *, whole: bool) -> tuple[Stored, bytes]:
+    """The picture, its bytes only where it is wanted ``whole``; OSError where it is not to be read."""
     # Links that lead round in a circle stay where they are, and are then refused by the system.
     path = Path(os.path.realpath(home / name))
     if not path.is_relative_to(home):
@@ -60,7 +132,8 @@ def _beside(home: Path, name: str, room: int, *, pictures: bool) -> bytes:
             raise OSError(errno.ENOBUFS, _too_many())
         stream.seek(0)
         # Not more than there was: a file that somebody goes on writing has no end.
-        return stream.read(size) if pictures else b""
+        data = stream.read(size) if whole else b""
+        return Stored(path, size), data
 
 
 def _why(error: OSError | ValueError) -> str:
@@ -78,30 +151,35 @@ def _too_many() -> str:
     return f"all scans together are over {words_of(MOST_PICTURES)}; reduce them"
 
 
-def scans_within(container: zipfile.ZipFile, design: Design, *, pictures: bool) -> Found:
-    """The scans' pictures by name, out of ``container``, and the troubles with them.
+def scans_within(container: zipfile.ZipFile, design: Design, reading: Reading, path: Path | None) -> Found:
+    """The scans' pictures out of ``container``; those that can be read again lie in the file at ``path``.
 
     DesignFileError where they are too much together: one left out would be lost at the next saving.
     """
-    found: dict[str, bytes] = {}
-    troubles: list[str] = []
+    found = Found()
     names = {scan.file for scan in design.scans}
     sizes = [entry.file_size for entry in container.infolist() if entry.filename in names]
-    if pictures and sum(size for size in sizes if size <= MOST_PICTURE) > MOST_PICTURES:
+    if reading != "looked at" and sum(size for size in sizes if size <= MOST_PICTURE) > MOST_PICTURES:
         raise DesignFileError([_too_many()])
+    seen: set[str] = set()
     for i, scan in enumerate(design.scans):
-        if scan.file in found:
+        if scan.file in seen:
             continue
-        room = MOST_PICTURES - sum(map(len, found.values()))
         try:
-            if pictures:
-                found[scan.file] = member(container, scan.file, min(MOST_PICTURE, room))
-            else:
-                entry_of(container, scan.file, MOST_PICTURE)
-                found[scan.file] = b""
+            entry = entry_of(container, scan.file, MOST_PICTURE)
+            size = entry.file_size
+            if reading == "whole":
+                found.pictures[scan.file] = member(container, scan.file, MOST_PICTURE)
+            elif reading == "through":
+                # Counted: what the header says of the size may be more than there is.
+                size = sum(map(len, _pieces(container, entry)))
         except DesignFileError as error:
-            troubles.append(trouble(i, scan.file, str(error)))
-    return (found if pictures else {}), tuple(troubles)
+            found.troubles.append(trouble(i, scan.file, str(error)))
+            continue
+        seen.add(scan.file)
+        if path is not None:
+            found.stored[scan.file] = Stored(path, size, scan.file)
+    return found
 
 
 def trouble(index: int, name: str, why: str) -> str:
@@ -131,14 +209,25 @@ def entry_of(container: zipfile.ZipFile, name: str, most: int) -> zipfile.ZipInf
 def member(container: zipfile.ZipFile, name: str, most: int) -> bytes:
     """The content of ``name``, at most ``most`` bytes. DesignFileError."""
     entry = entry_of(container, name, most)
+    with _unpacking(container, entry) as stream:
+        # A byte more: only at its end is it found whether it is damaged.
+        return stream.read(entry.file_size + 1)
+
+
+def _pieces(container: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
+    with _unpacking(container, entry) as stream:
+        yield from iter(lambda: stream.read(_PIECE), b"")
+
+
+@contextmanager
+def _unpacking(container: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[BinaryIO]:
+    """The member, of which no more than the size in its header is ever given, whatever it unpacks to."""
     try:
         with container.open(entry) as stream:
-            # The header's size may lie: never unpack more than allowed.
-            data = stream.read(min(most, entry.file_size) + 1)
+            yield cast(BinaryIO, stream)
     except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, OSError) as error:
         if is_of_the_disk(error):
             raise
-        raise DesignFileError([f'"{name}" is damaged in the container; open another copy of it']) from None
-    if len(data) > most:
-        raise DesignFileError([f'"{name}" unpacks to over {words_of(most)}; that is not a design'])
-    return data
+        raise DesignFileError(
+            [f'"{entry.filename}" is damaged in the container; open another copy of it']
+        ) from None

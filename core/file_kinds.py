@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import BinaryIO
 
+from core.containers import container_in
 from core.design_file import ENDING
 from core.picture_heads import ZIP, is_pdf, picture_name
 
@@ -42,7 +43,7 @@ def _is_design(head: bytes, stream: BinaryIO) -> bool:
     if not head.startswith(ZIP):
         return bool(_DESIGN.search(head) and _TITLE.search(head))
     with suppress(zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
-        return "design.json" in zipfile.ZipFile(stream).namelist()
+        return "design.json" in container_in(stream).namelist()
     # Damaged, but one of ours once.
     return head[30:41] == b"design.json"
 

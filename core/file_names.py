@@ -1,13 +1,11 @@
 """Names of files that are to be written, settled before anybody asks or writes.
 
-``named`` gives a chosen name its ending, ``taken`` looks at what is there already, ``plain_name`` makes
-a file's name of a title.
+``named`` gives a chosen name its ending, ``taken`` looks at what is there already.
 """
 
 from __future__ import annotations
 
 import errno
-import re
 import sys
 import unicodedata
 from collections.abc import Sequence
@@ -16,39 +14,12 @@ from pathlib import Path
 from core.file_kinds import FileKind, kind_of_ending, other_than
 from core.file_reading import opened
 from core.file_writing import os_sentence
-
-_MOST_BYTES = 120
-"""Of a name made from a title: what is put after it must have room within the 255 that systems take."""
-# Windows' rules for names: learn.microsoft.com/windows/win32/fileio/naming-a-file.
-_FORBIDDEN = '<>:"/\\|?*'
-_RESERVED = re.compile(
-    r"(?:CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9\u00b9\u00b2\u00b3])[ ]*(?=\.|$)", re.IGNORECASE
-)
-_INSTEAD = str.maketrans({**dict.fromkeys("/\\:|", "-"), **dict.fromkeys("<>?*"), '"': "'"})
-_DANGLING = re.compile(r"\s*-\s*$")
+from core.plain_names import FORBIDDEN, RESERVED
+from core.plain_names import plain_name as plain_name
 
 
 class FileNameError(Exception):
     """A name that cannot be written to. Its text is a clause for the user: what, and what to do."""
-
-
-def plain_name(title: str) -> str:
-    """``title`` as a name without ending that every system takes: "Quarter 1-4 Meadow"; never empty."""
-    spaced = "".join(
-        " " if unicodedata.category(ch) in ("Cc", "Zl", "Zp", "Zs") else ch
-        for ch in title if unicodedata.category(ch) not in ("Cf", "Cs", "Co", "Cn")
-    )
-    name = _trimmed(" ".join(spaced.translate(_INSTEAD).split()))
-    name = _trimmed(name.encode()[:_MOST_BYTES].decode(errors="ignore"))
-    reserved = _RESERVED.match(name)
-    if reserved:
-        name = f"{name[:reserved.end()].rstrip()}-{name[reserved.end():]}"
-    return name or "Untitled"
-
-
-def _trimmed(name: str) -> str:
-    # Windows takes dots and blanks from the end; a dot in front hides the file elsewhere.
-    return _DANGLING.sub("", name.strip(" .")).strip(" .") if name.strip(" .-") else ""
 
 
 def named(path: Path, endings: Sequence[str], *, windows: bool = sys.platform == "win32") -> Path:
@@ -61,12 +32,12 @@ def named(path: Path, endings: Sequence[str], *, windows: bool = sys.platform ==
         raise FileNameError("there is no name in front of the ending; type one")
     if Path(name).suffix.lower() not in endings:
         name += endings[0]
-    found = "".join(dict.fromkeys(ch for ch in name if windows and ch in _FORBIDDEN))
+    found = "".join(dict.fromkeys(ch for ch in name if windows and ch in FORBIDDEN))
     if found:
         raise FileNameError(f"a name cannot hold {' '.join(found)} here; leave that out")
     if any(unicodedata.category(ch) in ("Cc", "Zl", "Zp") for ch in name):
         raise FileNameError("the name holds a character that cannot be seen; type it anew")
-    if windows and _RESERVED.match(name):
+    if windows and RESERVED.match(name):
         raise FileNameError(f"Windows keeps “{name.split('.')[0].strip()}” for a device; choose another name")
     return path.with_name(name)
 

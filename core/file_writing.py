@@ -10,8 +10,10 @@ import os
 import stat
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from typing import BinaryIO
 
 if sys.platform != "win32":
     import fcntl
@@ -49,14 +51,21 @@ class DesignFileError(Exception):
 
 def write_bytes(path: Path, data: bytes) -> None:
     """Replace ``path`` by ``data`` in one step. DesignFileError, the old file untouched, on failure."""
+    write_filled(path, lambda stream: stream.write(data))
+
+
+def write_filled(path: Path, fill: Callable[[BinaryIO], object]) -> None:
+    """As ``write_bytes``, with what ``fill`` writes; nothing is written where that raises."""
     # A link is followed, so that the file it names is replaced and not the link.
     target = Path(os.path.realpath(path))
     temporary: str | None = None
     try:
+        if target.exists() and not target.is_file() and not target.is_dir():
+            raise OSError(errno.ENODEV, "it is a pipe or a device, and no file")
         _sweep(target.parent)
         handle, temporary = _begun(target.parent)
         with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
+            fill(stream)
             stream.flush()
             os.fsync(stream.fileno())
         mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o666 & ~_umask()
@@ -72,7 +81,9 @@ def write_bytes(path: Path, data: bytes) -> None:
         raise DesignFileError([os_sentence(error, "written")]) from None
     finally:
         if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
+            # Where the folder itself is gone or the drive is out, there is nothing to be done.
+            with suppress(OSError):
+                Path(temporary).unlink(missing_ok=True)
 
 
 def _begun(folder: Path) -> tuple[int, str]:

@@ -29,6 +29,22 @@ _IMAGE_BRANDS = frozenset((b"mif1", b"mif2", b"msf1", b"miaf"))
 """The same, clause 10: pictures of any coding."""
 
 
+_ENDINGS: dict[str, tuple[str, ...]] = {
+    "PNG": (".png",), "JPEG": (".jpg", ".jpeg", ".jpe", ".jfif"), "TIFF": (".tif", ".tiff"),
+    "BMP": (".bmp", ".dib"), "GIF": (".gif",), "WEBP": (".webp",), "AVIF": (".avif", ".avifs"),
+    "HEIF": (".heic", ".heif", ".hif"), "JPEG2000": (".jp2", ".j2k", ".jpf", ".jpx", ".j2c", ".jpc"),
+}
+ENDINGS = frozenset((".pdf", ".scan", *(ending for endings in _ENDINGS.values() for ending in endings)))
+"""What files of scans end in; the content decides all the same."""
+
+
+def ending_of(data: bytes) -> str:
+    """The ending for what begins like ``data``, ".png"; ".scan" where that is nothing known."""
+    if is_pdf(data):
+        return ".pdf"
+    return _ENDINGS.get(picture_name(data) or "", (".scan",))[0]
+
+
 def picture_name(data: bytes) -> str | None:
     """The picture format that ``data`` begins like, by its usual short name; None for anything else."""
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":

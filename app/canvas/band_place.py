@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-from threading import Thread
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -19,15 +17,14 @@ if TYPE_CHECKING:
     from app.canvas.area_band import AreaBand
 
 HEIGHT = 104
-# Well after the first paint: an import in a thread still holds the interpreter.
 _AFTER_MS = 150
+"""After the first paint. Imported by the drawing thread, which waits for it once (0.15 to 0.25 s): while
+another thread makes classes of Qt's, events that come meanwhile have ended the program."""
 
 
 @errors_told
 class BandPlace(QWidget):
     """Takes the area band in when it can be made."""
-
-    _plots_there = Signal()
 
     def __init__(self, readout: Readout, canvas: Canvas, theme: Theme) -> None:
         super().__init__()
@@ -36,12 +33,10 @@ class BandPlace(QWidget):
         self.setFixedHeight(HEIGHT)
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
-        self._importing: Thread | None = None
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(_AFTER_MS)
-        self._soon.timeout.connect(self._import)
-        self._plots_there.connect(self._add)
+        self._soon.timeout.connect(self._add)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -51,30 +46,16 @@ class BandPlace(QWidget):
 
     def prepare(self) -> None:
         """The window is on the screen: import what the band needs, if it is not there yet."""
-        if self.band is None and self._importing is None:
+        if self.band is None:
             self._soon.start()
 
     def stop(self) -> None:
-        """Wait until no thread is left; call it before the window goes."""
+        """The window goes."""
         self._soon.stop()
-        if self._importing is not None:
-            self._importing.join()
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: D102
         super().showEvent(event)
         self.prepare()
-
-    def _import(self) -> None:
-        if "app.kit.plots" in sys.modules:
-            self._add()
-        elif self._importing is None:
-            self._importing = Thread(target=self._work, name="plot-library", daemon=True)
-            self._importing.start()
-
-    def _work(self) -> None:
-        import app.kit.plots  # noqa: F401
-
-        self._plots_there.emit()
 
     def _add(self) -> None:
         from app.canvas.area_band import AreaBand

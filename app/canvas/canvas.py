@@ -24,6 +24,7 @@ from app.canvas.half_drawn import HalfDrawn
 from app.canvas.kind_offer import KindOffer
 from app.canvas.layers import Ghost
 from app.canvas.painting import Painting
+from app.canvas.panning import Panning
 from app.canvas.scan_ink import ScanInk
 from app.canvas.tools.all_hands import all_hands
 from app.canvas.tools.edit import EditHand
@@ -39,7 +40,7 @@ from app.canvas.translation import (
     stepped,
     wheeled,
 )
-from app.canvas.view import View, fitted, whole_step
+from app.canvas.view import View, fitted
 from app.kit.overrides import errors_told
 from app.kit.theme import Theme
 from app.scans.lying_sheet import FoundSheet
@@ -74,9 +75,7 @@ class Canvas(QWidget):
         self.view = View()
         self._fit_wanted = True
         self.kinds = KindOffer(document, lambda: self.hand.busy)
-        self._panning: QPointF | None = None
-        self._pan_button = Qt.MouseButton.NoButton
-        self._space = False
+        self._panning = Panning()
         self.ink = ScanInk(self, shelf.picture_of, self)
         self.ink.ready.connect(self._refresh)
         self._edit_hand = EditHand(self)
@@ -289,8 +288,7 @@ class Canvas(QWidget):
         self.hand.settle()
         self.painting.begin(self.rect())
         button = event.button()
-        if button == Qt.MouseButton.MiddleButton or (button == Qt.MouseButton.LeftButton and self._space):
-            self._panning, self._pan_button = event.position(), button
+        if self._panning.pressed(event):
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
         elif button == Qt.MouseButton.LeftButton:
             self.hand.press(pointer_of(event, self.view))
@@ -300,12 +298,8 @@ class Canvas(QWidget):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: D102
         at = event.position()
-        if self._panning is not None:
-            # By whole pixels of the screen, so that what is drawn is scrolled; the rest goes with the next.
-            away, ratio = at - self._panning, self.devicePixelRatioF()
-            step = QPointF(whole_step(away.x(), ratio), whole_step(away.y(), ratio))
-            self._panning += step
-            self.set_view(self.view.panned(step.x(), step.y()))
+        if self._panning.afoot:
+            self.set_view(self._panning.moved(at, self.view, self.devicePixelRatioF()))
         else:
             self.painting.figure_at = at
             self.hand.move(pointer_of(event, self.view), bool(event.buttons() & Qt.MouseButton.LeftButton))
@@ -313,15 +307,14 @@ class Canvas(QWidget):
         self.cursor_at.emit(*self.view.to_mm(at.x(), at.y()))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: D102
-        if self._panning is not None and event.button() == self._pan_button:
-            self._panning = None
+        if self._panning.released(event.button()):
             self._show_cursor()
         elif event.button() == Qt.MouseButton.LeftButton:
             self.hand.release(pointer_of(event, self.view))
             self._follow(event.position())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: D102
-        if event.button() == Qt.MouseButton.LeftButton and not self._space:
+        if event.button() == Qt.MouseButton.LeftButton and not self._panning.space:
             self.hand.double(pointer_of(event, self.view))
             self._follow(event.position())
 
@@ -336,7 +329,7 @@ class Canvas(QWidget):
             self._refresh()
 
     def _show_cursor(self) -> None:
-        shape = Qt.CursorShape.OpenHandCursor if self._space else CURSORS[self.hand.cursor()]
+        shape = Qt.CursorShape.OpenHandCursor if self._panning.space else CURSORS[self.hand.cursor()]
         if self.cursor().shape() != shape:
             self.setCursor(QCursor(shape))
 
@@ -357,7 +350,8 @@ class Canvas(QWidget):
         return False
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if self._space_held(event, True):
+        if self._panning.key(event, down=True):
+            self._show_cursor()
             return
         if holds(event) and self._hold(True, again=event.isAutoRepeat()):
             return
@@ -380,18 +374,12 @@ class Canvas(QWidget):
         return used
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: D102
-        if self._space_held(event, False):
+        if self._panning.key(event, down=False):
+            self._show_cursor()
             return
         if holds(event) and self._hold(False, again=event.isAutoRepeat()):
             return
         super().keyReleaseEvent(event)
-
-    def _space_held(self, event: QKeyEvent, down: bool) -> bool:
-        if event.key() != Qt.Key.Key_Space or event.isAutoRepeat():
-            return False
-        self._space = down
-        self._show_cursor()
-        return True
 
     def _hold(self, down: bool, *, again: bool = False) -> bool:
         """The key that is held went down or up; ``again`` where it only repeats itself."""
@@ -403,7 +391,7 @@ class Canvas(QWidget):
         return used
 
     def focusOutEvent(self, event: object) -> None:  # noqa: D102
-        self._space = False
+        self._panning.space = False
         self._hold(False)
         self.hand.settle()
         self.update()

@@ -6,8 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-import shapely
-
 from app.canvas.view import View
 from app.work.selection import Selection
 from core.design import Design, Outline
@@ -119,9 +117,9 @@ def _edge(near: list[Outline], x: float, z: float, reach: float) -> Hit | None:
 
 
 def _body(near: list[Outline], x: float, z: float) -> Hit | None:
-    inside = [o for o in near if shapely.contains_xy(form_of(o).patch.region, x, z)]
+    inside = [o for o in near if form_of(o).holds(x, z)]
     if not inside:
         return None
     # The smallest: a canopy must stay within reach on a selected fuselage; of equal ones the selected.
-    smallest = min(inside, key=lambda o: form_of(o).patch.moments.area)
+    smallest = min(inside, key=lambda o: form_of(o).enclosed)
     return Hit("body", smallest.id)

@@ -18,7 +18,7 @@ def add(parser: Parser) -> None:
 
 def check(name: str) -> int:
     """Say what is wrong with the file ``name``, one fault a line, and what is not entered yet."""
-    found = opened(name, pictures=True, every_fault=True)
+    found = opened(name, scans=True, every_fault=True)
     faults = [*found.troubles, *_scan_faults(found), *outline_faults(found.design)]
     lines = [f"{one_line(name)}: {one_line(fault)}" for fault in faults]
     lines += [f"{one_line(name)}: not yet: {one_line(text)}" for text in _not_yet(found.design)]
@@ -33,18 +33,22 @@ def check(name: str) -> int:
 
 
 def _scan_faults(file: DesignFile) -> list[str]:
-    found = []
-    for i, scan in enumerate(file.design.scans):
-        if scan.file not in file.pictures:
-            continue
+    found: dict[int, str] = {}
+    for name in dict.fromkeys(scan.file for scan in file.design.scans if scan.file in file.stored):
         from app.scans.faults import ScanError
         from app.scans.opening import open_picture
 
-        try:
-            open_picture(file.pictures[scan.file], scan.file, page=scan.page)
-        except ScanError as error:
-            found.append(f"scans[{i}].file: {error}")
-    return found
+        # One picture in memory at a time, and all its pages while it is.
+        data = file.stored[name].content()
+        for i, scan in enumerate(file.design.scans):
+            if scan.file != name:
+                continue
+            try:
+                open_picture(data, name, page=scan.page)
+            except ScanError as error:
+                found[i] = f"scans[{i}].file: {error}"
+        del data
+    return [found[i] for i in sorted(found)]
 
 
 def _not_yet(design: Design) -> list[str]:

@@ -117,12 +117,15 @@ def must_be_readable(name: str) -> None:
     raise CommandError([fault], COMMAND_LINE)
 
 
-def opened(name: str, *, pictures: bool = False, every_fault: bool = False) -> DesignFile:
-    """The design in the file ``name``, its scans only where they are needed; CommandError."""
+def opened(name: str, *, scans: bool = False, every_fault: bool = False) -> DesignFile:
+    """The design in the file ``name``; CommandError.
+
+    The pictures of its ``scans`` stay where they lie (``DesignFile.stored``), but have been looked at.
+    """
     must_be_readable(name)
     try:
-        found = read(Path(name), pictures=pictures)
-        return only_pictures(found) if pictures else found
+        found = read(Path(name), pictures=False, through=scans)
+        return only_pictures(found) if scans else found
     except DesignFileError as error:
         shown = error.sentences if every_fault else error.sentences[:1]
         lines = [f"{one_line(name)}: {one_line(sentence)}" for sentence in shown]

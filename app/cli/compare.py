@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from app.cli.common import DONE, Parser, aligned, one_line, opened, say, say_json
 from core.design import Design
-from core.redesign.alternatives import Difference
-from core.redesign.alternatives import compare as differences
+from core.redesign.alternatives import Difference, differences
+from core.stability.readings import read_twice
 from core.stability.wording import shown
 from core.units import MISSING
 
@@ -21,9 +21,10 @@ def add(parser: Parser) -> None:
 def compare(one: str, other: str, *, as_json: bool) -> int:
     """All readings of two designs side by side, with their differences (the second less the first)."""
     a, b = opened(one).design, opened(other).design
-    table = differences(a, b)
+    one_read, other_read = read_twice(a), read_twice(b)
+    table = differences(one_read, other_read)
     if as_json:
-        say_json(comparison(a, b, table))
+        say_json(comparison(a, b, table, (one_read.untold, other_read.untold)))
         return DONE
     units = a.display_units
 
@@ -39,14 +40,22 @@ def compare(one: str, other: str, *, as_json: bool) -> int:
         f"A  {one_line(a.title) or 'Untitled'} ({one_line(one)})",
         f"B  {one_line(b.title) or 'Untitled'} ({one_line(other)})",
         "", *aligned(rows, "lrrr"),
+        *(f"{which}: {one_line(read.untold)}." for which, read in (("A", one_read), ("B", other_read))
+          if read.untold is not None),
     ])
     return DONE
 
 
-def comparison(a: Design, b: Design, table: list[Difference]) -> dict[str, object]:
-    """What ``compare --json`` prints: lengths in mm, areas in mm2, fractions as parts of 1."""
+def comparison(
+    a: Design, b: Design, table: list[Difference], untold: tuple[str | None, str | None]
+) -> dict[str, object]:
+    """What ``compare --json`` prints: lengths in mm, areas in mm2, fractions as parts of 1.
+
+    ``untold``: why the areas of either cannot be told.
+    """
     return {
         "titles": {"a": a.title, "b": b.title},
+        "untold": {"a": untold[0], "b": untold[1]},
         "readings": {
             row.spec.key: {
                 "unit": row.spec.unit, "a": row.a, "b": row.b, "difference": row.difference,

@@ -29,6 +29,7 @@ from core.exchange.faults import ExchangeError, ScaleUnknownError
 from core.file_kinds import DESIGN
 from core.file_reading import opened
 from core.kinds import KINDS, Kind
+from core.plain_names import whole_text
 from core.units import parse_number
 
 
@@ -119,7 +120,7 @@ def import_outlines(
     except OSError as error:
         raise CommandError([not_usable(name, error)], COMMAND_LINE) from None
     found = _counted(found, counts)
-    design = Design(FORMAT, one_line(Path(name).stem) or "Untitled", outlines=found.outlines)
+    design = Design(FORMAT, one_line(whole_text(Path(name).stem)) or "Untitled", outlines=found.outlines)
     faults = problems(design)
     if faults:
         raise CommandError([f"{one_line(name)}: {one_line(faults[0])}"], CONTENT)

@@ -40,10 +40,10 @@ def plug_design(name: str, at: str, length: str, keep: str | None, out: str) -> 
             ["sternpost plug: --length 0 changes nothing; give how much to let in, below 0 to take out"],
             COMMAND_LINE,
         )
-    file = opened(name, pictures=True)
+    file = opened(name, scans=True)
     found = plug_preview(file.design, station, long, keep=cast("Keep | None", keep))
     if isinstance(found, str):
         raise CommandError([f"{one_line(name)}: {one_line(found)}"], CONTENT)
-    write_new(out, file, found.design)
+    write_new(out, name, file, found.design)
     say(map(one_line, found.words))
     return DONE

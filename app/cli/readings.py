@@ -44,12 +44,13 @@ def readings_table(
     """
     outlines: list[dict[str, object]] = []
     for outline in design.outlines:
-        moments = form_of(outline).patch.moments
-        centre = moments.centroid() if readings.scale_known else None
+        form = form_of(outline)
+        moments, told = form.patch.moments, readings.scale_known and form.untold is None
+        centre = moments.centroid() if told else None
         outlines.append({
             "id": outline.id,
-            "area": moments.area if readings.scale_known else None,
-            "counted_area": areas[outline.id] if readings.scale_known else None,
+            "area": moments.area if told else None,
+            "counted_area": areas.get(outline.id) if readings.scale_known else None,
             "centroid_x": centre[0] if centre else None,
             "centroid_z": centre[1] if centre else None,
         })
@@ -145,21 +146,24 @@ def _area_rows(
     whole = readings.side.moments.area
     known = readings.scale_known
 
-    def cells(area: float, counted: float, centre: tuple[float, float] | None) -> tuple[str, ...]:
+    def cells(
+        area: float | None, counted: float | None, centre: tuple[float, float] | None
+    ) -> tuple[str, ...]:
         return (
-            format_area(area, units) if known else MISSING,
-            format_area(counted, units) if known else MISSING,
-            percent(counted / whole) if whole > 0.0 else MISSING,
+            format_area(area, units) if known and area is not None else MISSING,
+            format_area(counted, units) if known and counted is not None else MISSING,
+            percent(counted / whole) if whole > 0.0 and counted is not None else MISSING,
             f"x {format_length(centre[0], units)}, z {format_length(centre[1], units)}"
             if centre and known else MISSING,
         )
 
     rows: list[tuple[str, ...]] = [("label", "kind", "count", "area", "counted", "share", "centroid")]
     for outline in design.outlines:
-        moments = form_of(outline).patch.moments
+        form = form_of(outline)
+        area = form.patch.moments.area if form.untold is None else None
         rows.append((
             one_line(outline.name), outline.kind, str(outline.count),
-            *cells(moments.area, areas[outline.id], moments.centroid()),
+            *cells(area, areas.get(outline.id), form.patch.moments.centroid()),
         ))
     for kind, surfaces in (("wing", design.wings), ("tailplane", design.tailplanes)):
         for surface in surfaces:

@@ -24,6 +24,7 @@ from core.redesign.probe import Target
 from core.redesign.refit import refit
 from core.redesign.refit_ways import WAYS, WayKey
 from core.stability.fin_needed import FIRM_CN_BETA
+from core.stability.readings import read_twice
 from core.units import parse_fraction, parse_number
 
 
@@ -63,16 +64,20 @@ def refit_design(
         )
         wanted = firm if wanted is None else wanted
     long = None if length is None else parsed_length("refit", "--length", length)
-    file = opened(name, pictures=True)
+    file = opened(name, scans=True)
     if wanted is None:
         wanted = file.design.aim.cla_fraction
+    if (why := read_twice(file.design).untold) is not None:
+        raise CommandError([f"{one_line(name)}: {one_line(why)}"], CONTENT)
     try:
         found = refit(file.design, cast(WayKey, by), target, wanted, firm=firm, length=long)
     except EditError as error:
         raise CommandError([f"{one_line(name)}: {one_line(str(error))}"], CONTENT) from None
     if not found.solved:
         raise CommandError([f"{one_line(name)}: {one_line(found.words[0])}"], CONTENT)
-    write_new(out, file, found.design)
+    if (why := read_twice(found.design).untold) is not None:
+        raise CommandError([f"{one_line(name)}: of what comes out {one_line(why)}"], CONTENT)
+    write_new(out, name, file, found.design)
     say([
         *map(one_line, found.words), *(f"Caution: {one_line(words)}" for words in found.cautions), "",
         f"The answer would be: {found.answer.state}.", *map(one_line, answer_lines(found.answer)),

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QStandardPaths
 
+from app.keeping.locks import UnsureError, locked
+
 
 class Claim:
     """The file that this window works on, marked for other windows of the same person.
@@ -35,13 +37,12 @@ class Claim:
             self._folder.mkdir(parents=True, exist_ok=True)
         except OSError:
             return True  # Where nothing can be marked, nothing is known either.
-        lock = QLockFile(str(self._folder / f"{name}.lock"))
-        # A mark grows stale by the death of its window alone, never by age.
-        lock.setStaleLockTime(0)
-        if lock.tryLock(0):
-            self._lock = lock
+        try:
+            lock = locked(self._folder / name)
+        except UnsureError:
             return True
-        return lock.error() is not QLockFile.LockError.LockFailedError
+        self._lock = lock
+        return lock is not None
 
     def release(self) -> None:
         """Nothing is open here any more."""

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.keeping.lost_work import choose
+from app.keeping.lying_aside import delete_wanted
 from app.keeping.recovery import Recovery, Salvage
 from app.kit.plain import warn
 from app.work.document import Change, Document
@@ -100,6 +101,16 @@ class Keeper(QObject):
     def _take(self, salvage: Salvage) -> None:
         design, pictures, stamp = self.recovery.take(salvage)
         self._document.recover(design, pictures, stamp, salvage.trace)
+
+    def look_aside(self) -> None:
+        """Tell of the damaged files that were moved aside, and what can be done with them."""
+        found = self.recovery.lying_aside()
+        if not delete_wanted(self._window, found):
+            return
+        try:
+            self.recovery.delete_aside(found)
+        except DesignFileError as error:
+            warn(self._window, "Sternpost", f"{error}.")
 
     def stop(self) -> None:
         """The window closes, its work saved or given up: nothing is left to be offered."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -12,12 +14,22 @@ import msgspec
 
 from app.keeping.locks import UnsureError, locked
 from app.keeping.recovery_file import VERSION, ForeignVersionError, Named, Salvage, load, salvage_of
-from core.design_file import DesignFileError
+from core.design_file import MOST_JSON, DesignFileError
+from core.file_reading import content
 
 _DOOR_MS = 5000
 TURN_MS = 500
 _HASH = re.compile(r"[0-9a-f]{64}")
 _ANY_HASH = re.compile(rb"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True)
+class Aside:
+    """Damaged recovery files that were moved aside, and how many bytes they take up."""
+
+    folder: Path
+    files: tuple[Path, ...]
+    size: int
 
 
 class KeptFolder:
@@ -46,7 +58,10 @@ class KeptFolder:
                 lock, copy = None, str(error)
             try:
                 kept, _, without = load(file)
-                found.append(salvage_of(file, kept, copy, without))
+                ours = not copy
+                if kept.recovery != VERSION:
+                    copy = copy or "another version of Sternpost kept it"
+                found.append(salvage_of(file, kept, copy, without, ours=ours))
             except FileNotFoundError:
                 continue
             except ForeignVersionError as error:
@@ -83,14 +98,39 @@ class KeptFolder:
 
     @property
     def aside(self) -> Path:
-        """Where damaged files are moved to; what lies there nobody here deletes."""
+        """Where damaged files are moved to; what lies there goes only when the builder says so."""
         return self._folder / "damaged"
+
+    def lying_aside(self) -> Aside:
+        """The damaged files, and how much room they take with the scans that they alone name."""
+        files = [file for file in self._aside_files() if file.is_file() and not file.is_symlink()]
+        named = {name for file in files for name in _hashes_in(file)}
+        named.difference_update(*(_hashes_in(file) for file in self.files()))
+        size = 0
+        for place in (*files, *(self._folder / "scans" / name for name in named)):
+            with suppress(OSError):
+                size += place.stat().st_size
+        return Aside(self.aside, tuple(files), size)
+
+    def delete_aside(self, found: Aside) -> None:
+        """Delete just the files that were ``found``, not those that came since. OSError."""
+        for file in found.files:
+            file.unlink(missing_ok=True)
+
+    def _aside_files(self) -> list[Path]:
+        try:
+            return sorted(self.aside.glob("*.json"))
+        except OSError:
+            return []
 
     def put_aside(self, file: Path) -> Path:
         """Move a damaged file aside; where it lies now."""
         try:
             self.aside.mkdir(exist_ok=True)
-            return file.replace(self.aside / file.name)
+            place, number = self.aside / file.name, 2
+            while place.exists():
+                place, number = self.aside / f"{file.stem}-{number}.json", number + 1
+            return file.replace(place)
         except OSError:
             return file
 
@@ -104,15 +144,15 @@ class KeptFolder:
             named: set[str] = set()
             for file in self.files():
                 try:
-                    names = msgspec.json.decode(file.read_bytes(), type=Named)
+                    names = msgspec.json.decode(content(file, 2 * MOST_JSON), type=Named)
                 except (OSError, ValueError):
                     return  # It might name any of them: leave all.
                 if names.recovery != VERSION:
                     return
                 named.update(names.scans.values())
-            for file in self.aside.glob("*.json"):
+            for file in self._aside_files():
                 # Whoever mends one by hand finds its scans still there.
-                named.update(found.decode() for found in _ANY_HASH.findall(file.read_bytes()))
+                named.update(_hashes_in(file))
             for blob in (self._folder / "scans").glob("*"):
                 if _HASH.fullmatch(blob.name) and blob.name not in named:
                     blob.unlink()
@@ -127,6 +167,14 @@ class KeptFolder:
                 # What a living window puts there needs no door.
                 if not (self._folder / f"{left.name.removeprefix('.keeping-now-')}.lock").exists():
                     left.unlink()
+
+
+def _hashes_in(file: Path) -> set[str]:
+    """Whatever in a file may be the name of a scan."""
+    try:
+        return {found.decode() for found in _ANY_HASH.findall(content(file, sys.maxsize))}
+    except OSError:
+        return set()
 
 
 def _called(file: Path) -> str:

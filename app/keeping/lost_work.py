@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from PySide6.QtWidgets import (
@@ -68,7 +69,7 @@ def _asked(parent: QWidget, salvage: Salvage) -> Chosen | None:
         f"“{_title(salvage)}” was not saved when Sternpost ended on {_when(salvage)}.", " ".join(words),
     )
     take = box.addButton("Take it back", Box.ButtonRole.AcceptRole)
-    discard = None if salvage.copy else box.addButton("Throw it away", Box.ButtonRole.DestructiveRole)
+    discard = None if not salvage.ours else box.addButton("Throw it away", Box.ButtonRole.DestructiveRole)
     box.addButton("Ask again later", Box.ButtonRole.RejectRole)
     box.exec()
     box.deleteLater()
@@ -83,7 +84,11 @@ def _title(salvage: Salvage) -> str:
 
 
 def _when(salvage: Salvage) -> str:
-    return salvage.when.astimezone().strftime("%d %B %Y, %H:%M")
+    when = salvage.when
+    with suppress(OverflowError, ValueError, OSError):
+        # The first and the last day that there are have no other zone.
+        when = when.astimezone()
+    return when.strftime("%d %B %Y, %H:%M")
 
 
 def _row(salvage: Salvage) -> str:
@@ -137,7 +142,8 @@ class LostWork(QDialog):
         self.list.setMinimumWidth(560)
         self.list.setWordWrap(True)
         lines = len(self._found) + any(one.without for one in self._found)
-        self.list.setFixedHeight(44 * min(max(lines, 2), 6) + 8)
+        row = 2 * self.list.fontMetrics().lineSpacing() + 16
+        self.list.setFixedHeight(row * min(max(lines, 2), 6) + 8)
         self.list.setSpacing(3)
         self.list.itemActivated.connect(lambda _: self._choose(True))
         self.list.currentRowChanged.connect(lambda _: self._refresh())
@@ -163,7 +169,7 @@ class LostWork(QDialog):
 
     def _refresh(self) -> None:
         # What cannot be locked may be another window's: it is not thrown away from here.
-        self.discard.setEnabled(not self._found[self.list.currentRow()].copy)
+        self.discard.setEnabled(self._found[self.list.currentRow()].ours)
 
     def _choose(self, taken: bool) -> None:
         self.chosen = Chosen(self._found[self.list.currentRow()], taken)

@@ -25,7 +25,7 @@ import msgspec
 from msgspec.structs import replace
 from PySide6.QtCore import QLockFile, QStandardPaths
 
-from app.keeping.kept_folder import TURN_MS, KeptFolder
+from app.keeping.kept_folder import TURN_MS, Aside, KeptFolder
 from app.keeping.locks import UnsureError, locked
 from app.keeping.recovery_file import (
     VERSION,
@@ -162,6 +162,14 @@ class Recovery:
         """Throw the work away, unless another window has taken it up."""
         self._call(lambda: self._throw_away(salvage))
 
+    def lying_aside(self) -> Aside:
+        """The damaged files that were moved aside."""
+        return self._kept.lying_aside()
+
+    def delete_aside(self, found: Aside) -> None:
+        """Delete those that were ``found``, and the scans that nothing else names. DesignFileError."""
+        self._call(lambda: self._delete_aside(found))
+
     # The worker
 
     def _submit(self, job: Callable[[], T]) -> Future[T] | None:
@@ -275,6 +283,10 @@ class Recovery:
 
     def _hold(self) -> None:
         self._folder.mkdir(parents=True, exist_ok=True)
+        if self._lock is not None and not self._file.with_suffix(".lock").exists():
+            # Whoever tidied the folder took it away: others would take this work for a dead window's.
+            self._lock.unlock()
+            self._lock = None
         if self._lock is None:
             try:
                 self._lock = locked(self._file)
@@ -351,8 +363,19 @@ class Recovery:
             lock.unlock()
         self._sweep()
 
+    def _delete_aside(self, found: Aside) -> None:
+        try:
+            self._kept.delete_aside(found)
+        except OSError as error:
+            raise DesignFileError(
+                [f"not all could be deleted: {error.strerror or error}; look at the folder"]
+            ) from None
+        finally:
+            self._sweep()
+
     def _sweep(self) -> None:
         self._kept.sweep(self._file)
+
 
 def _data_folder() -> Path:
     place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation)

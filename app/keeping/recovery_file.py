@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
@@ -20,13 +21,17 @@ from app.work.stamp import Stamp, path_of, stamp_of
 from core.design import Design
 from core.design_file import MOST_JSON, DesignFileError, compact, decode
 from core.design_mending import CUT_SHORT, NOT_TEXT, mended
+from core.file_reading import opened
 from core.json_pieces import members
 
 VERSION = 1
+TRACE = "what was half drawn"
 
 Original = Literal["none", "same", "changed", "missing"]
 _HASH = re.compile("[0-9a-f]{64}")
 Hash = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
+When = Annotated[datetime, msgspec.Meta(tz=True)]
+"""Never a time without its zone: it could not be told which of two is newer."""
 
 
 class Kept(msgspec.Struct, frozen=True):
@@ -34,7 +39,7 @@ class Kept(msgspec.Struct, frozen=True):
 
     recovery: int
     title: str
-    when: datetime
+    when: When
     original: Stamp | None
     scans: dict[str, Hash]
     design: msgspec.Raw
@@ -69,9 +74,12 @@ class Salvage:
     trace: HalfTrace | None = None
     """What was half drawn."""
     copy: str = ""
-    """Why the work can only be copied, a clause: its lock cannot be had. Else empty."""
+    """Why the work can only be copied, a clause: its lock cannot be had, or another version's program
+    may take back more of it. Else empty."""
     without: tuple[str, ...] = ()
     """What of it cannot be read; all else can be taken back."""
+    ours: bool = True
+    """Whether it can be thrown away: no living window can be at work on it."""
 
     @property
     def changed(self) -> bool:
@@ -80,32 +88,46 @@ class Salvage:
 
 
 class ForeignVersionError(DesignFileError):
-    """A recovery file that another version of the program wrote."""
+    """A recovery file of another version of the program, of which nothing can be read."""
 
 
-def salvage_of(file: Path, kept: Kept, copy: str = "", without: tuple[str, ...] = ()) -> Salvage:
+def salvage_of(
+    file: Path, kept: Kept, copy: str = "", without: tuple[str, ...] = (), *, ours: bool = True
+) -> Salvage:
     """What to offer of a recovery file; looks at the original as it is now."""
     path = path_of(kept.original)
     state: Original = "none"
     if path is not None:
         now = stamp_of(path)
         state = "missing" if now.size is None else "same" if now == kept.original else "changed"
-    return Salvage(kept.title, kept.when, path, state, file, half_trace(bytes(kept.trace)), copy, without)
+    half = half_trace(bytes(kept.trace))
+    return Salvage(kept.title, kept.when, path, state, file, half, copy, without, ours)
 
 
 def load(file: Path) -> tuple[Kept, Design, tuple[str, ...]]:
     """The recovery file, what can be read of its design, and what cannot: words for each.
 
-    OSError; ForeignVersionError; DesignFileError where nothing can be read.
+    ``recovery`` in it is the version that wrote it. OSError; DesignFileError where nothing can be read,
+    a ForeignVersionError where another version wrote it.
     """
-    with file.open("rb") as stream:
+    with opened(file, sys.maxsize) as stream:
         data = stream.read(2 * MOST_JSON)
+        written = os.fstat(stream.fileno()).st_mtime
     try:
-        return *_whole(data), ()
-    except ForeignVersionError:
-        raise
+        kept, design = _whole(data)
+        trace = bytes(kept.trace)
+        lost = (TRACE,) if trace != b"null" and half_trace(trace) is None else ()
+        return kept, design, lost
     except DesignFileError as error:
-        return _in_part(data, datetime.fromtimestamp(file.stat().st_mtime, UTC), error)
+        return _in_part(data, _time(written), error)
+
+
+def _time(seconds: float) -> datetime:
+    """Seconds since 1970 as a time; those of a disk whose clock was far out as the beginning of 1970."""
+    try:
+        return datetime.fromtimestamp(seconds, UTC)
+    except (OverflowError, ValueError, OSError):
+        return datetime.fromtimestamp(0, UTC)
 
 
 def _whole(data: bytes) -> tuple[Kept, Design]:
@@ -113,7 +135,10 @@ def _whole(data: bytes) -> tuple[Kept, Design]:
         raise DesignFileError(["the recovery file is too big to be one"])
     try:
         if msgspec.json.decode(data, type=_Version).recovery != VERSION:
-            raise ForeignVersionError(["another version of Sternpost kept this work; open it with that one"])
+            raise ForeignVersionError([
+                "another version of Sternpost kept this work, and nothing of it can be read here; open it "
+                "with that one"
+            ])
         kept = msgspec.json.decode(data, type=Kept)
         os.fsdecode(kept.original.path if kept.original else b"")
     except ValueError:
@@ -128,23 +153,37 @@ def _in_part(data: bytes, when: datetime, fault: DesignFileError) -> tuple[Kept,
     raw = {name: written.encode() for name, written in whole.items()}
     if cut is not None:
         raw.setdefault(cut[0], cut[1].encode())
-    if "design" not in raw:
+    version = _decoded(raw.get("recovery", b""), int, VERSION)
+    written = raw.get("design")
+    if written is None and version != VERSION:
+        # Another version may call it something else; of whatever is none, nothing can be read.
+        written = next((one for one in raw.values() if one[:1] == b"{" and b'"outlines"' in one), None)
+    if written is None:
         raise fault
-    design, without = mended(raw["design"])
-    scans = _decoded(raw.get("scans", b"{}"), dict[str, Any], {})
-    named = {name: digest for name, digest in scans.items() if _HASH.fullmatch(str(digest))}
+    try:
+        design, without = mended(written)
+    except DesignFileError:
+        if isinstance(fault, ForeignVersionError):
+            raise fault from None
+        raise
+    if version != VERSION:
+        without = (f"what recovery format {version} has beyond {VERSION}, which is known here", *without)
+    scans = _decoded(raw.get("scans", b""), dict[str, Any], None)
+    named = {name: digest for name, digest in (scans or {}).items() if _HASH.fullmatch(str(digest))}
     trace = raw.get("trace", b"null")
-    lost = [f"the picture of “{name[:40]}”" for name in scans if name not in named]
-    if "scans" not in whole and design.scans:
+    lost = [f"the picture of “{name[:40]}”" for name in scans or () if name not in named]
+    if scans is None and design.scans:
         lost.append("the pictures of its scans")
     if trace != b"null" and half_trace(trace) is None:
-        lost.append("what was half drawn")
+        lost.append(TRACE)
     if "�" in text and NOT_TEXT not in without and b"\xef\xbf\xbd" not in data:
         lost.append(NOT_TEXT)
     if cut is not None and CUT_SHORT not in without:
         lost.append(CUT_SHORT)
+    if not lost and not without:
+        lost.append("what could not be made out beside the design")
     kept = Kept(
-        VERSION, design.title, _decoded(raw.get("when", b""), datetime, when),
+        version, design.title, _decoded(raw.get("when", b""), When, when),
         _decoded(raw.get("original", b"null"), Stamp | None, None), named,
         msgspec.Raw(compact(design)), msgspec.Raw(trace if half_trace(trace) else b"null"),
     )

@@ -52,6 +52,7 @@ class LengthField(QWidget):
         self.line.textEdited.connect(self._typed)
         self.line.editingFinished.connect(self.write)
         self.line.stepped.connect(self.step)
+        self.line.setMinimumWidth(self.fontMetrics().horizontalAdvance("00.00 in") + 12)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(4)

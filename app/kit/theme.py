@@ -130,7 +130,7 @@ def style_sheet(theme: Theme) -> str:
     QPushButton:disabled {{ color: {theme.ink_soft}; border-color: {theme.line}; }}
     QLineEdit, QPlainTextEdit, QComboBox, QSpinBox, QDoubleSpinBox {{ background: {theme.paper};
         color: {theme.ink}; border: 1px solid {theme.edge}; border-radius: 3px; padding: 2px 4px;
-        min-height: 18px; }}
+        min-height: 1.3em; }}
     QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus, QSpinBox:focus, QDoubleSpinBox:focus {{
         border-color: {theme.pick}; }}
     QLineEdit:disabled, QPlainTextEdit:disabled, QComboBox:disabled, QSpinBox:disabled,

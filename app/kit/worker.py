@@ -37,6 +37,11 @@ class Job:
         """Whether nobody wants the result any more: raise ``CancelledError``, or return anything."""
         return self._gone.is_set()
 
+    def look(self) -> None:
+        """CancelledError where nobody wants the result any more."""
+        if self._gone.is_set():
+            raise CancelledError
+
     def carry_through(self) -> None:
         """From here on it cannot be taken back. CancelledError where nobody wants it any more."""
         with self._deciding:
@@ -59,8 +64,10 @@ class Job:
 class Worker(QObject):
     """Computes one thing at a time in a thread of its own, and tells it in the thread it lives in.
 
-    ``start`` drops what is under way; each one ends in one ``done`` or one ``failed``, unless it is
-    dropped first: after that nothing more is heard of it. Call ``stop`` before the worker is let go.
+    ``start`` drops what is under way, and what waits behind it: however often it is called, no more than
+    one computation is under way and one, the newest, waits. Each one ends in one ``done`` or one
+    ``failed``, unless it is dropped first: after that nothing more is heard of it. Call ``stop`` before
+    the worker is let go.
     """
 
     done = Signal(object)
@@ -76,6 +83,10 @@ class Worker(QObject):
         self._name = name
         self._job: Job | None = None
         self._threads: ThreadPoolExecutor | None = None
+        self._taking = Lock()
+        self._waiting: Job | None = None
+        self._running = False
+        """Whether the thread will look once more for what waits."""
         self._arrived.connect(self._tell, Qt.ConnectionType.QueuedConnection)
 
     @property
@@ -89,7 +100,10 @@ class Worker(QObject):
         if self._threads is None:
             self._threads = ThreadPoolExecutor(1, thread_name_prefix=self._name)
         self._job = job = Job(compute, self._send)
-        self._threads.submit(self._work, job)
+        with self._taking:
+            self._waiting, running, self._running = job, self._running, True
+        if not running:
+            self._threads.submit(self._run)
 
     def cancel(self) -> None:
         """Drop what is under way; no signal comes for it any more."""
@@ -109,7 +123,7 @@ class Worker(QObject):
         self.cancel()
         threads, self._threads = self._threads, None
         if threads is not None:
-            threads.shutdown(wait=True, cancel_futures=True)
+            threads.shutdown(wait=True)
 
     def finish(self) -> bool:
         """``stop``, but what is being carried through is waited for and told; whether there was such."""
@@ -121,8 +135,18 @@ class Worker(QObject):
         self.stop()
         return True
 
+    def _run(self) -> None:
+        """In the thread of the pool: what waits, until nothing does."""
+        while True:
+            with self._taking:
+                job, self._waiting = self._waiting, None
+                if job is None:
+                    self._running = False
+                    return
+            if not job.gone():
+                self._work(job)
+
     def _work(self, job: Job) -> None:
-        """In the thread of the pool."""
         try:
             result = job.compute(job)
         except CancelledError:

@@ -50,6 +50,7 @@ class PageChooser(QDialog):
         self.list.setIconSize(QSize(THUMBNAIL_PX, THUMBNAIL_PX))
         self._cell = QSize(_CELL_PX, THUMBNAIL_PX + 2 * self.list.fontMetrics().lineSpacing() + 16)
         self.list.setGridSize(self._cell)
+        self.list.setMinimumSize(self._cell.width() + 40, self._cell.height() + 8)
         self.list.setAccessibleName(f"Pages of {name}")
         for page in range(count):
             item = QListWidgetItem(f"Page {page + 1}\n")

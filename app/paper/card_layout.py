@@ -191,6 +191,8 @@ class _Fitter:
 
     def hanging(self, ratio: float) -> Hanging | str:
         """The pins, the margin as it is on the card."""
+        if self._readings.untold is not None:
+            return self._readings.untold
         if ratio not in self._hangings:
             self._hangings[ratio] = card_pins(self._design, self._readings.side, PIN_MARGIN * ratio)
         return self._hangings[ratio]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from core.design import Design
 from core.exchange.closed import Imported
 from core.exchange.csv_table import Decimal, csv_bytes
 from core.kinds import Kind
-from core.stability.readings import read_twice
+from core.stability.readings import Readings, read_twice
 
 EXPORTS = ("svg", "dxf", "csv", "png", "svg-picture")
 ENDINGS = {to: f".{to.removesuffix('-picture')}" for to in EXPORTS}
@@ -15,22 +17,25 @@ PARTS_EXPORTS = ("svg", "dxf")
 IMPORTS = (".svg", ".dxf")
 
 
-def exported(design: Design, to: str, decimal: Decimal = "point") -> bytes:
+def exported(
+    design: Design, to: str, decimal: Decimal = "point", read: Callable[[Design], Readings] = read_twice
+) -> bytes:
     """The file of kind ``to``, one of EXPORTS. ExchangeError where there is nothing to write.
 
     ``svg`` and ``dxf`` hold the outlines at full size, ``png`` and ``svg-picture`` a picture of the
-    profile with its marks, to show around. ``decimal`` is the mark in a ``csv``.
+    profile with its marks, to show around. ``decimal`` is the mark in a ``csv``; ``read`` gives the
+    readings of what bears any.
     """
     if to == "csv":
-        return csv_bytes(read_twice(design), design.display_units, decimal)
+        return csv_bytes(read(design), design.display_units, decimal)
     if to == "png":
         from app.paper.profile_picture import png_picture
 
-        return png_picture(design)
+        return png_picture(design, read(design))
     if to == "svg-picture":
         from app.paper.profile_picture import svg_picture
 
-        return svg_picture(design)
+        return svg_picture(design, read(design))
     if to == "dxf":
         from core.exchange.dxf import dxf_bytes
 

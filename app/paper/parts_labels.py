@@ -18,6 +18,7 @@ from app.paper.parts_pieces import ARROW_HALF, Arrow, Label, Piece, Words, furth
 from app.paper.parts_words import stock_words
 from core.design import Design
 from core.geometry.overlay import common
+from core.geometry.prepared import prepared
 
 AIR = 1.0
 _ARROWS = (40.0, 26.0, 16.0, 10.0)
@@ -32,16 +33,16 @@ def labelled(piece: Piece, design: Design, width: Width) -> Piece:
     options = _options(piece, design)
     lines = _lines(piece)
     if not piece.breaks:
-        shapely.prepare(piece.edge)
+        edge = prepared(piece.edge)
         for option in options:
             size = _size(option, width)
-            spot = _inside(piece.edge, lines, *size)
+            spot = _inside(edge, lines, *size)
             if spot is None:
                 continue
             label = Label(option, *spot, *size)
             if math.isnan(piece.grain):
                 return replace(piece, label=label)
-            arrow = _arrow(piece.edge, [*lines, label.box], piece.grain)
+            arrow = _arrow(edge, [*lines, label.box], piece.grain)
             if arrow is not None:
                 return replace(piece, label=label, arrow=arrow)
     return _beneath(piece, options[0], width, piece.grain, lines)

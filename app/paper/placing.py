@@ -9,6 +9,8 @@ import shapely
 from PySide6.QtCore import QRectF
 from shapely.geometry.base import BaseGeometry
 
+from core.geometry.prepared import prepared
+
 _STEP = 3.0
 
 
@@ -55,8 +57,7 @@ class Room:
         ys = np.linspace(low_y + tall / 2, high_y - tall / 2, 13)
         centres = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
         boxes = self._rects(centres, wide, tall)
-        shapely.prepare(region)
-        free = np.asarray(shapely.contains_properly(region, boxes))
+        free = np.asarray(shapely.contains_properly(prepared(region), boxes))
         free &= ~np.asarray(shapely.intersects(self.lines, boxes))
         for shape in self.taken:
             free &= ~np.asarray(shapely.intersects(shape, boxes))

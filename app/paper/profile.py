@@ -20,6 +20,7 @@ from app.paper.ink import FAINT, INK, ON_PAPER, SOFT, TAIL_WASH, UNIT, WASH, WHI
 from app.paper.placing import Place, Room, nearest_point
 from core.design import Design
 from core.geometry.overlay import union
+from core.geometry.prepared import prepared
 from core.kinds import VERTICAL_TAIL
 from core.stability.readings import Readings
 from core.stability.side_area import form_of, surface_patch
@@ -150,11 +151,9 @@ def _marks(design: Design, readings: Readings, frame: Frame) -> list[NamedMark]:
 
 def _room(frame: Frame, pieces: Mapping[str, Piece], marks: list[NamedMark], rule_y: float) -> Room:
     regions = [piece.region for piece in pieces.values() if not piece.region.is_empty]
-    covered = union(regions).buffer(0.6)
-    lines = shapely.GeometryCollection([region.boundary for region in regions])
+    covered = prepared(union(regions).buffer(0.6))
+    lines = prepared(shapely.GeometryCollection([region.boundary for region in regions]))
     room = Room(frame.area, lines, covered)
-    shapely.prepare(room.lines)
-    shapely.prepare(room.covered)
     for mark in marks:
         x, y = mark.at
         room.take(mark_box(mark.kind, mark.at, UNIT))

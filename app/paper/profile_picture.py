@@ -17,7 +17,7 @@ from app.paper.profile import draw_grid, draw_profile
 from core.design import Design
 from core.exchange.faults import ExchangeError
 from core.stability.answer import answer
-from core.stability.readings import Readings, read_twice
+from core.stability.readings import Readings
 
 _PX_PER_MM = 8
 _WIDE, _TALLEST, _EDGE, _HEAD, _AIR = 240.0, 140.0, 8.0, 19.0, 7.0
@@ -33,9 +33,11 @@ class _Plan:
     tall: float
 
 
-def png_picture(design: Design) -> bytes:
-    """A PNG 240 mm wide at 8 pixels a mm. ExchangeError where nothing is traced."""
-    plan = _plan(design)
+def png_picture(design: Design, readings: Readings) -> bytes:
+    """A PNG 240 mm wide at 8 pixels a mm, ``readings`` those of ``design``. ExchangeError where nothing is
+    traced.
+    """
+    plan = _plan(design, readings)
     with application_for_fonts():
         image = QImage(round(_WIDE * _PX_PER_MM), round(plan.tall * _PX_PER_MM), QImage.Format.Format_RGB32)
         image.fill(0xFFFFFFFF)
@@ -50,11 +52,11 @@ def png_picture(design: Design) -> bytes:
         return png_bytes(image)
 
 
-def svg_picture(design: Design) -> bytes:
+def svg_picture(design: Design, readings: Readings) -> bytes:
     """The same as SVG. Its lines are rounded for the eye: outlines to work on are in ``svg_bytes``."""
     from PySide6.QtSvg import QSvgGenerator
 
-    plan = _plan(design)
+    plan = _plan(design, readings)
     with application_for_fonts():
         held = QByteArray()
         buffer = QBuffer(held)
@@ -76,8 +78,7 @@ def svg_picture(design: Design) -> bytes:
         return bytes(held.data())
 
 
-def _plan(design: Design) -> _Plan:
-    readings = read_twice(design)
+def _plan(design: Design, readings: Readings) -> _Plan:
     extents = extents_of(design, readings)
     if extents is None:
         raise ExchangeError("outlines: found nothing to draw; trace an outline before exporting")
@@ -98,7 +99,8 @@ def _paint(painter: QPainter, plan: _Plan) -> None:
         said = answer(design, readings)
         title = ink.cut(one_line(design.title[:200]) or "Untitled", 16.0, area.width(), bold=True)
         ink.text(_EDGE, 9.5, title, 16.0, bold=True)
-        words = f"{said.sentence} {as_sentence(said.state_words)}" if said.figure else ""
+        told = said.sentence if readings.untold is not None else ""
+        words = f"{said.sentence} {as_sentence(said.state_words)}" if said.figure else told
         ink.text(_EDGE, 15.5, ink.cut(words, 10.0, area.width()), 10.0)
         draw_grid(ink, design, frame, area.top(), bottom)
         on_rule = readings["cla_fraction"].value is not None

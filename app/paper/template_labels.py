@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from app.paper.template_pieces import Drawing, Piece
 from core.bench.tiling import Tiling
 from core.geometry.overlay import common
+from core.geometry.prepared import prepared
 
 MM_PER_PT = 25.4 / 72
 _ARROWS = (45.0, 30.0, 20.0, 12.0)
@@ -201,13 +202,12 @@ def _strips_about(du: float, dv: float, length: float) -> _Shapes:
 
 def _spot(parts: list[BaseGeometry], tree: shapely.STRtree, shapes: _Shapes) -> tuple[float, float] | None:
     """The middle that leaves the shape the most room, on the first page that has any for it."""
-    for part in parts[:6]:
+    for part in map(prepared, parts[:6]):
         u0, v0, u1, v1 = part.bounds
         grid_u, grid_v = np.meshgrid(
             np.linspace(u0, u1, _GRID + 2)[1:-1], np.linspace(v0, v1, _GRID + 2)[1:-1]
         )
         middles = np.column_stack((grid_u.ravel(), grid_v.ravel()))
-        shapely.prepare(part)
         middles = middles[shapely.contains_xy(part, middles[:, 0], middles[:, 1])]
         if not len(middles):
             continue

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from app.paper.ink import SOFT, Ink
 from app.paper.placing import Room, nearest_point
 from core.geometry.overlay import NOTHING
+from core.geometry.prepared import prepared
 
 Spot = tuple[float, float]
 OFF_EDGES = 1.4
@@ -50,10 +51,8 @@ class Words:
         page = shapely.box(area.left(), area.top(), area.right(), area.bottom())
         apart = [about(edge, OFF_EDGES) for edge in edges if edge.dwithin(page, 5.0)]
         near = [about(line, _AIR) for line in lines if line.dwithin(page, 5.0)]
-        self._room = Room(area, shapely.GeometryCollection([*apart, *near]), NOTHING)
-        shapely.prepare(self._room.lines)
-        self._page = page
-        shapely.prepare(self._page)
+        self._room = Room(area, prepared(shapely.GeometryCollection([*apart, *near])), NOTHING)
+        self._page = prepared(page)
 
     def take(self, shape: BaseGeometry) -> None:
         """Keep later words off ``shape``."""

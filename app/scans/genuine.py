@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from core.design_file import DesignFile
+from core.design_file import DesignFile, DesignFileError
 from core.design_scans import trouble
 
 
@@ -14,18 +14,27 @@ def only_pictures(found: DesignFile) -> DesignFile:
     A file that merely begins like one, or is named like one, would else go with the design wherever
     that is packed and sent. For use in any thread.
     """
-    if not found.bare or not found.pictures:
+    if not found.bare or not found.held:
         return found
     from app.scans.faults import ScanError
     from app.scans.pages import pages_of
 
-    kept, troubles = dict(found.pictures), list(found.troubles)
-    for i, scan in enumerate(found.design.scans):
-        if scan.file not in kept:
+    held, troubles = dict(found.held), list(found.troubles)
+    refused: set[str] = set()
+    for i, name in enumerate(scan.file for scan in found.design.scans):
+        picture = held.pop(name, None)
+        if picture is None:
             continue
         try:
-            pages_of(kept[scan.file], scan.file).numbers(lambda: False)
-        except ScanError as error:
-            del kept[scan.file]
-            troubles.append(trouble(i, scan.file, str(error).removeprefix(f"{scan.file}: ")))
-    return replace(found, pictures=kept, troubles=tuple(troubles))
+            # One after the other in memory, where they need not all be there.
+            data = picture if isinstance(picture, bytes) else picture.content()
+            pages_of(data, name).numbers(lambda: False)
+            del data
+        except (ScanError, DesignFileError) as error:
+            refused.add(name)
+            troubles.append(trouble(i, name, str(error).removeprefix(f"{name}: ")))
+    return replace(
+        found, troubles=tuple(troubles),
+        pictures={name: data for name, data in found.pictures.items() if name not in refused},
+        stored={name: place for name, place in found.stored.items() if name not in refused},
+    )

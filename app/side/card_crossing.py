@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QComboBox, QFrame, QPushButton, QVBoxLayout
 
+from app.kit.flow import Flow
 from app.kit.length_field import LengthField
 from app.kit.plain import Label
 from app.kit.sentences import as_sentence
@@ -43,19 +44,18 @@ class CrossingBox(QFrame):
         self.above = LengthField("Above", self._units, "Square to the level line, on the card; below: minus.")
         self.enter = QPushButton("&Enter it")
         self.forget = QPushButton("Take it &out")
-        row = QHBoxLayout()
-        row.setSpacing(8)
+        row = Flow()
         for words, field in (("&From", self.origin), ("af&t", self.aft), ("a&bove", self.above)):
             label = Label(words)
             label.setBuddy(field)
-            row.addWidget(label)
-            row.addWidget(field, 0 if field is self.origin else 1)
+            row.add(label, field)
         for button, does in ((self.enter, self.enter_it), (self.forget, self.take_out)):
             button.setAutoDefault(False)
             button.clicked.connect(does)
-            row.addWidget(button)
+        row.add(self.enter, self.forget)
         for length in (self.aft, self.above):
-            length.line.setMinimumWidth(70)
+            # One row with the buttons, where the window is as large as it opens.
+            length.setMaximumWidth(length.minimumSizeHint().width() + 20)
             length.changed.connect(self._typed_on)
             length.line.returnPressed.connect(self.enter_it)
         self.words = Label()

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QCheckBox, QComboBox, QVBoxLayout
 
+from app.keeping.choices import keep_choice
+from app.kit.flow import Flow
 from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
@@ -33,6 +35,7 @@ from core.units import UnitError
 
 _PAUSE_MS = 150
 FIT = "fit the paper"
+_KEPT_SCALE = "sheets/card copy/scale"
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +65,8 @@ class CardWindow(SideWindow):
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Card copy")
         self.sheets: CardSheets | None = None
-        self._laid_for: Design | None = None
+        self._laid_for: tuple[Design, str | None] | None = None
+        """The design, and why its figures could not be told."""
         self._asked_for: tuple[str, str, bool] | None = None
         self.worker = self._worker("card", self._ready, self._failed)
         self.preview = SheetPreview(beside.theme)
@@ -79,6 +83,7 @@ class CardWindow(SideWindow):
         for key, size in PAPERS.items():
             self.paper.addItem(size.name, key)
         self.paper.setCurrentIndex(self.paper.findData(home_paper()))
+        keep_choice("card copy/paper", self.paper)
         self.paper.currentIndexChanged.connect(self._asked)
         self.scale = QComboBox()
         self.scale.setEditable(True)
@@ -86,33 +91,33 @@ class CardWindow(SideWindow):
         self.scale.addItems([FIT, *(f"1:{n:g}" for n in neat_ratios(1.0) if n <= 10)])
         self.scale.setMinimumContentsLength(12)
         self.scale.setToolTip("1:4, or any other: 1:3.7. What fits is the largest that goes on one sheet.")
+        self.scale.setCurrentText(str(QSettings().value(_KEPT_SCALE, FIT)))
         self.scale.activated.connect(self._asked)
         line = self.scale.lineEdit()
         assert line is not None
         line.editingFinished.connect(self._asked)
         self.tiled = QCheckBox("&Over several sheets")
         self.tiled.setToolTip("Pieces run over sheets that are joined by marks: full size, or at the scale.")
+        keep_choice("card copy/several sheets", self.tiled)
         self.tiled.toggled.connect(self._asked)
         self.note = Label()
         self.note.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        row = QHBoxLayout()
-        row.setSpacing(8)
+        row = Flow()
         for words, field in (("P&aper", self.paper), ("&Scale", self.scale)):
             label = Label(words)
             label.setBuddy(field)
             field.setAccessibleName(words.replace("&", ""))
-            row.addWidget(label)
-            row.addWidget(field)
-        row.addWidget(self.tiled)
-        row.addWidget(self.note, 1)
+            row.add(label, field)
+        row.add(self.tiled)
+        row.add(self.note)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(10)
+        layout.addStrut(self._across(76))
         layout.addLayout(row)
         layout.addWidget(self.preview, 1)
         layout.addWidget(self.crossing)
         layout.addWidget(self.foot)
-        self.setMinimumSize(740, 440)
         screen = self.screen().availableGeometry()
         self.resize(min(880, screen.width() - 20), min(800, screen.height() - 40))
 
@@ -134,19 +139,23 @@ class CardWindow(SideWindow):
             self.compute()
 
     def _changed(self, change: Change) -> None:
-        if change.what == "proposal":
+        if change.what in ("proposal", "preview", "trace"):
             return
-        design = self._document.committed
+        design, untold = self._document.committed, self._readout.committed_readings.untold
         before = self._laid_for
-        if before is not None and self.sheets is not None and not self._document.busy and all(
-            getattr(before, field) is getattr(design, field)
+        if before is not None and before[1] == untold and self.sheets is not None and all(
+            getattr(before[0], field) is getattr(design, field)
             for field in ("outlines", "wings", "tailplanes", "cg_mark", "weights", "cg_from", "aim", "scans",
                           "display_units", "title")
         ):
             # Only what was entered about the crossing can have changed.
-            self._laid_for = design
+            self._laid_for = design, untold
+            self._soon.stop()
+            self.foot.allow(not self.worker.busy)
             self.crossing.show_sheets(self.sheets)
             return
+        # What is on view is of another design, or of figures that are withheld by now.
+        self.foot.allow(False)
         self._soon.start()
 
     def compute(self) -> None:
@@ -156,7 +165,9 @@ class CardWindow(SideWindow):
             self._soon.start()
             return
         design = self._document.committed
-        if design is self._laid_for:
+        readings = self._readout.committed_readings
+        before = self._laid_for
+        if before is not None and before[0] is design and before[1] == readings.untold:
             return
         named = titled(design, self._document.path)
         try:
@@ -164,8 +175,10 @@ class CardWindow(SideWindow):
         except UnitError as error:
             self._failed(str(error))
             return
-        self._laid_for = design
-        readings, paper = self._readout.committed_readings, str(self.paper.currentData())
+        QSettings().setValue(_KEPT_SCALE, self.scale.currentText())
+        self._laid_for = design, readings.untold
+        self.foot.allow(False)
+        paper = str(self.paper.currentData())
         tiled = self.tiled.isChecked()
         self.note.setText("Laying out…")
         self.worker.start(lambda job: _lay(job, named, readings, paper, ratio, tiled))

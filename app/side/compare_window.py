@@ -260,6 +260,7 @@ class CompareWindow(SideWindow):
         down.setHighlightSections(False)
         down.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         down.setDefaultSectionSize(self.fontMetrics().height() + 6)
+        self.table.setMinimumHeight(7 * down.defaultSectionSize() + 20)
         buttons = QHBoxLayout()
         buttons.addWidget(self.columns_button)
         buttons.addWidget(self.copy_button)
@@ -267,6 +268,7 @@ class CompareWindow(SideWindow):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(8)
+        layout.addStrut(self._across(56))
         layout.addWidget(self.words)
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
@@ -284,6 +286,7 @@ class CompareWindow(SideWindow):
             self._met.clear()
         if change.what != "proposal":
             self._soon.start()
+        self.refresh(withheld_alone=True)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
@@ -308,9 +311,13 @@ class CompareWindow(SideWindow):
         (self._hidden.discard if show else self._hidden.add)(alternative_id)
         self.refresh()
 
-    def refresh(self) -> None:
-        """Show the design and what is kept as they are now."""
-        self._take(self._document.edited, self._readout.edited_readings)
+    def refresh(self, *, withheld_alone: bool = False) -> None:
+        """Show the design and what is kept as they are; ``withheld_alone``: only where that is nothing."""
+        now = self._readout.edited_readings
+        if now.untold is None and withheld_alone:
+            return
+        self._soon.stop()
+        self._take(self._document.edited, now)
 
     def _take(self, design: Design, now: Readings) -> None:
         for kept in design.alternatives:

@@ -17,7 +17,7 @@ from core.geometry.ring import Array
 
 _GRAB_PX = 12.0
 _AXIS_PX = 58
-_LEAST_PX = 96
+_LEAST_PX = 72
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,11 +9,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QHBoxLayout,
     QToolButton,
     QVBoxLayout,
 )
 
+from app.kit.flow import Flow
 from app.kit.overrides import errors_told
 from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
@@ -42,6 +42,8 @@ from core.stability.wording import aim_words, shown
 from core.units import MM_PER_IN
 
 _PAUSE_MS = 150
+_LETTERS = 84
+"""Across, at least: the longest heading of a plot."""
 _CHOICES: tuple[tuple[Over, str, str, str], ...] = (
     ("fin", "Fin size", "scale the fin", "Fin and rudder scaled from the root"),
     ("nose", "Nose length", "lengthen the nose", "A straight length let into the nose, or taken out"),
@@ -78,11 +80,8 @@ class CurvesWindow(SideWindow):
         self.compute()
 
     def _lay_out(self) -> None:
-        self.setMinimumSize(560, 440)
         self.resize(760, 720)
-        row = QHBoxLayout()
-        row.setSpacing(4)
-        row.addWidget(Label("Over"))
+        row = Flow()
         group = QButtonGroup(self)
         self.choices: dict[Over, QToolButton] = {}
         for over, words, _, tip in _CHOICES:
@@ -93,12 +92,11 @@ class CurvesWindow(SideWindow):
             button.clicked.connect(partial(self.choose, over))
             group.addButton(button)
             self.choices[over] = button
-            row.addWidget(button)
+        row.add(Label("Over"), *self.choices.values())
         self.choices["fin"].setChecked(True)
-        row.addSpacing(12)
         self.words = Label()
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        row.addWidget(self.words, 1)
+        row.add(self.words)
         self.plots = {
             key: CurvePlot(name, "aim" if key == "cla_fraction" else "usual range", self._theme)
             for key, name in PLOTS
@@ -107,6 +105,7 @@ class CurvesWindow(SideWindow):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(6)
+        layout.addStrut(self._across(_LETTERS))
         layout.addLayout(row)
         for plot in self.plots.values():
             layout.addWidget(plot, 1)
@@ -151,12 +150,18 @@ class CurvesWindow(SideWindow):
             # The hand pauses but has not let go: a curve of half a gesture is of no use.
             self._soon.start()
             return
+        if (why := self._readout.committed_readings.untold) is not None:
+            self._withhold(why)
+            return
         self.worker.start(partial(_curve, self._document.committed, self.over))
         if self.data is None:
             self._empty.setText("Computing…")
 
     def _changed(self, change: Change) -> None:
         if self._own:
+            return
+        if (why := self._readout.edited_readings.untold) is not None:
+            self._withhold(why)
             return
         if self._mine is not None and self._document.proposal is not self._mine:
             # Undone or overtaken from elsewhere.
@@ -179,6 +184,12 @@ class CurvesWindow(SideWindow):
             self._x = place
             self._take_rest(self._document.committed)
             self._show_all()
+
+    def _withhold(self, why: str) -> None:
+        self._abort()
+        self.worker.cancel()
+        self._soon.stop()
+        self._failed(why)
 
     def _place_of(self, design: Design) -> float | None:
         """Where ``design`` lies on the curve that is shown; None where it is another one."""
@@ -313,8 +324,14 @@ class CurvesWindow(SideWindow):
             return
         name = {over: name for over, _, name, _ in _CHOICES}[self.over]
         self._own = True
-        self._mine = self._document.propose(made, name, "curves")
-        self._own = False
+        try:
+            self._mine = self._document.propose(made, name, "curves")
+        except Exception:
+            # It is on view all the same, without figures.
+            self._mine = self._document.proposal
+            raise
+        finally:
+            self._own = False
         self._x = x if self._mine is not None else self._place_of(self._document.committed)
         self._show_point()
 
@@ -328,10 +345,14 @@ class CurvesWindow(SideWindow):
         if mine is None:
             return
         self._own = True
-        self._document.accept("curves")
-        self._own = False
-        if x is not None:
-            self._dropped.append((self._document.committed, x))
+        try:
+            self._document.accept("curves")
+        finally:
+            self._own = False
+            if x is not None:
+                self._dropped.append((self._document.committed, x))
+            if (why := self._readout.edited_readings.untold) is not None:
+                self._withhold(why)
         self._show_point()
 
     def _nudge(self, steps: int) -> None:

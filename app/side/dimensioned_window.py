@@ -6,6 +6,7 @@ import datetime
 
 from PySide6.QtWidgets import QCheckBox
 
+from app.keeping.choices import keep_choice
 from app.paper.dimensioned import dimensioned_sheet
 from app.paper.heads import titled
 from app.paper.pages import Sheet
@@ -21,7 +22,8 @@ class DimensionedWindow(SurfaceSheetWindow):
     def __init__(self, beside: Beside) -> None:
         self.full_size = QCheckBox("&Full size")
         self.full_size.setToolTip("Over as many pages as it takes; else on one page, at a round scale.")
-        super().__init__(beside, "Dimensioned outline", "the dimensioned outline", (self.full_size,))
+        keep_choice("dimensioned outline/full size", self.full_size)
+        super().__init__(beside, "Dimensioned outline", "the dimensioned outline", ((self.full_size,),))
         self.full_size.toggled.connect(lambda _: self.compute())
         self._fit(820, 860)
 

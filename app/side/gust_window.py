@@ -45,6 +45,8 @@ from core.units import format_number
 
 NOW = "now"
 _PAUSE_MS, _FRAME_MS = 40, 16
+_LETTERS, _MOST_PX = 112, 940
+"""Across, at least: narrower, its words would take more than the height of a small screen."""
 _STEP_S, _LEAP_S = 0.05, 0.5
 _PLAY, _PAUSE, _AGAIN = "Play", "Pause", "Play again"
 _NOTHING = "nothing"
@@ -93,7 +95,6 @@ class GustWindow(SideWindow):
         self.slider.setFocus()
 
     def _lay_out(self) -> None:
-        self.setMinimumSize(700, 500)
         self.resize(900, 680)
         self.sentence, self.more, self.other, self._note = Label(), Label(), Label(), Label(_NOTE)
         font = self.sentence.font()
@@ -126,7 +127,8 @@ class GustWindow(SideWindow):
         middle.addLayout(right, 2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
-        layout.setSpacing(8)
+        layout.setSpacing(6)
+        layout.addStrut(min(_MOST_PX, self._across(_LETTERS)))
         layout.addWidget(self.sentence)
         layout.addWidget(self.more)
         layout.addWidget(self.other)
@@ -202,7 +204,10 @@ class GustWindow(SideWindow):
         if change.what == "preview":
             # Under a moving hand the aeroplane stands: what is to be seen is how the lines change.
             self.pause()
-        if not self._soon.isActive():
+        if self._readout.readings.untold is not None:
+            # Nothing flies on, for however short a while, of which no figures are there any more.
+            self.fly()
+        elif not self._soon.isActive():
             self._soon.start()
 
     def choose_kick(self, kick: Kick) -> None:

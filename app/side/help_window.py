@@ -24,7 +24,8 @@ from app.side.help_pages import bare, found_in, pages
 from app.side.help_view import HelpView
 from app.side.side_window import SideWindow
 
-_CONTENTS_PX = 236
+_CONTENTS_PX, _LETTERS = 236, 40
+"""Across the contents, at least: no heading is cut."""
 _WIDE, _HIGH = 860, 640
 _PLACE = Qt.ItemDataRole.UserRole
 
@@ -61,7 +62,7 @@ class HelpWindow(SideWindow):
         left.setSpacing(6)
         for widget in (self.search, self._found, self.contents, self.back_button):
             left.addWidget(widget)
-            widget.setFixedWidth(_CONTENTS_PX)
+            widget.setFixedWidth(max(_CONTENTS_PX, self._across(_LETTERS)))
         row = QHBoxLayout(self)
         row.setContentsMargins(10, 10, 0, 10)
         row.setSpacing(10)
@@ -69,7 +70,7 @@ class HelpWindow(SideWindow):
         row.addWidget(self.view, 1)
         room = self.screen().availableSize()
         self.resize(min(_WIDE, room.width() - 40), min(_HIGH, room.height() - 60))
-        self.setMinimumSize(520, 320)
+        self.view.setMinimumSize(self._across(38), 300)
         self.search.textChanged.connect(self._search)
         self.search.returnPressed.connect(self._first_found)
         self.contents.currentItemChanged.connect(self._chosen)

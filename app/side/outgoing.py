@@ -7,14 +7,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QUrl, Signal
+from PySide6.QtCore import Qt, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from app.keeping.folders import folder_of, folder_words, remember_sheet_folder_of, sheet_folder_of
 from app.kit.asking_name import ask_name
 from app.kit.beside import run_beside
 from app.kit.fault_box import fault_box
+from app.kit.flow import Flow
 from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
@@ -88,9 +89,9 @@ class SheetFoot(QWidget):
 
     def __init__(
         self, window: QWidget, desk: Desk, theme: Theme, name: str, sheet: Callable[[], Sheet | None],
-        besides: tuple[QWidget, ...] = (),
+        besides: tuple[tuple[QWidget, ...], ...] = (),
     ) -> None:
-        """``name`` with its article, "the card copy"; ``besides`` stand before the buttons."""
+        """``name`` with its article, "the card copy"; ``besides`` stand before the buttons, each together."""
         super().__init__(window)
         self._window, self._desk, self._name, self._sheet = window, desk, name, sheet
         self._at_fault, self._printed, self._ready = False, False, True
@@ -109,14 +110,23 @@ class SheetFoot(QWidget):
         self._writing: Path | None = None
         """Where to, while it is written; None while it is printed."""
         self._last: Path | None = None
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.addWidget(self.said, 1)
-        parts = (
-            self.folder_button, *besides, self.bar, self.stop_button, self.write_button, self.print_button
-        )
-        for part in parts:
-            row.addWidget(part)
+        told = QHBoxLayout()
+        told.addWidget(self.said, 1)
+        for part in (self.folder_button, self.bar, self.stop_button):
+            told.addWidget(part)
+        self.said.hide()
+        choices, row = Flow(), QHBoxLayout()
+        for parts in besides:
+            choices.add(*parts)
+        row.addLayout(choices, 1)
+        row.addStretch(0)
+        for button in (self.write_button, self.print_button):
+            row.addWidget(button, 0, Qt.AlignmentFlag.AlignBottom)
+        rows = QVBoxLayout(self)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(6)
+        rows.addLayout(told)
+        rows.addLayout(row)
         for button, does in (
             (self.write_button, self.write), (self.print_button, self.print), (self.stop_button, self.stop),
             (self.folder_button, self.show_folder),
@@ -145,6 +155,7 @@ class SheetFoot(QWidget):
         self._at_fault = at_fault
         self._colour()
         self.said.setText(as_sentence(words))
+        self.said.setVisible(bool(words))
         self.folder_button.hide()
 
     def allow(self, ready: bool) -> None:

@@ -22,6 +22,7 @@ from app.kit.theme import Theme
 from app.paper.writing import write_file
 from app.side.outgoing import ask_path, out_while_waiting
 from app.side.parts_words import CAUTIONS
+from app.side.placing import tall_enough
 from app.work.desk import Desk
 from core.design import Design
 from core.parts.built import built
@@ -88,6 +89,7 @@ class CuttingFiles(QDialog):
         layout.addStretch(1)
         layout.addWidget(buttons)
         self.resize(460, 350)
+        tall_enough(self)
         self.finished.connect(self.deleteLater)
 
     def write(self) -> None:

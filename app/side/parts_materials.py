@@ -20,6 +20,7 @@ from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
 from app.panels.stations import heading
+from app.side.placing import tall_enough
 from app.work.document import Document, Edit
 from core.design import Design, DisplayUnits
 from core.parts.materials import density_of_sheet
@@ -98,6 +99,7 @@ class OwnMaterial(QDialog):
         layout.addStretch(1)
         layout.addLayout(buttons)
         self.resize(380, 330)
+        tall_enough(self)
 
     def _row(self, grid: QGridLayout, at: int, words: str, field: QWidget, tip: str) -> None:
         label = Label(words)

@@ -10,16 +10,15 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
-    QFrame,
     QHBoxLayout,
     QListWidget,
     QListWidgetItem,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
+from app.kit.long_column import LongColumn
 from app.kit.overrides import errors_told
 from app.kit.plain import Label
 from app.kit.theme import Theme
@@ -52,6 +51,8 @@ _NOTHING = (
 )
 _UNMADE = "No parts yet. Choose at the left how it is to be made: sheet, frame or ribbed."
 _LEFT = 300
+_LETTERS, _MOST_PX = 132, 940
+"""Across, at least: the list of the parts beside the form, on any screen."""
 
 
 class _Offered(NamedTuple):
@@ -73,6 +74,8 @@ class _Drawings(QWidget):
         self._row.setSpacing(6)
         self._row.addWidget(assembly, 3)
         self._row.addWidget(part, 2)
+        # So low they stand side by side.
+        self.setMinimumHeight(max(assembly.minimumHeight(), part.minimumHeight()))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -116,11 +119,7 @@ class PartsWindow(SideWindow):
         self.surfaces.setFocus()
 
     def _lay_out(self) -> None:
-        scroll = self.form_room = QScrollArea()
-        scroll.setWidget(self.form)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll = self.form_room = LongColumn(self.form)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         left = QVBoxLayout()
         left.setSpacing(6)
@@ -135,7 +134,7 @@ class PartsWindow(SideWindow):
         left.addWidget(self.remove_button, 0, Qt.AlignmentFlag.AlignLeft)
         left.addStretch(0)
         leftmost = QWidget()
-        leftmost.setFixedWidth(_LEFT)
+        leftmost.setMinimumWidth(_LEFT)
         left.setContentsMargins(0, 0, 0, 0)
         leftmost.setLayout(left)
         right = QVBoxLayout()
@@ -147,6 +146,7 @@ class PartsWindow(SideWindow):
         above.addWidget(leftmost)
         above.addLayout(right, 1)
         layout = QVBoxLayout(self)
+        layout.addStrut(min(_MOST_PX, self._across(_LETTERS)))
         layout.setContentsMargins(16, 10, 16, 12)
         layout.setSpacing(8)
         layout.addLayout(above, 1)
@@ -155,7 +155,6 @@ class PartsWindow(SideWindow):
         stops = (self.surfaces, *self.ways.buttons.values(), self.form.fields["thickness"])
         for one, other in pairwise(stops):
             QWidget.setTabOrder(one, other)
-        self.setMinimumSize(860, 440)
         self.resize(1120, 760)
 
     def set_theme(self, theme: Theme) -> None:

@@ -94,6 +94,28 @@ def on_screen(canvas: Canvas, outlines: tuple[Outline, ...]) -> QRect | None:
     return QRect(canvas.mapToGlobal(seen.topLeft()), seen.size()) if seen.isValid() else None
 
 
+def tall_enough(dialog: QWidget) -> None:
+    """Have ``dialog`` at least as high as its rows are at its width, so far as the screen is; all on it.
+
+    Qt asks what can break into several lines for its height, but holds no window to the answer.
+    """
+    layout = dialog.layout()
+    if layout is None:
+        return
+    wide = max(dialog.width(), layout.totalMinimumSize().width())
+    needed = max(layout.totalMinimumSize().height(), layout.totalMinimumHeightForWidth(wide))
+    room = dialog.screen().availableGeometry()
+    least = min(needed, room.height() - _TITLE)
+    if dialog.minimumHeight() == least:
+        return
+    grows = least > dialog.height()
+    dialog.setMinimumHeight(least)
+    if grows and dialog.isVisible() and room.contains(dialog.pos()):
+        over = dialog.y() + least + _TITLE - room.y() - room.height()
+        if over > 0:
+            dialog.move(dialog.x(), max(room.y(), dialog.y() - over))
+
+
 def least_of(dialog: QWidget) -> QSize:
     """How small ``dialog`` can be, in px."""
     return dialog.minimumSize().expandedTo(dialog.minimumSizeHint())

@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import (
     QComboBox,
     QDialogButtonBox,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QPushButton,
@@ -21,6 +20,7 @@ from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.side_window import SideWindow
 from app.side.stage import Stage
+from app.side.told_box import ToldBox
 from app.work.document import Change
 from core.design import Design, DisplayUnits
 from core.redesign.lead_saved import lead_saved_words
@@ -98,16 +98,7 @@ class PlugWindow(SideWindow):
                 grid.addWidget(field, at, 1)
                 grid.addWidget(beside, at, 2)
         grid.setColumnStretch(1, 1)
-        self._box = QFrame()
-        self._box.setObjectName("told")
-        told = QVBoxLayout(self._box)
-        told.setContentsMargins(12, 10, 12, 10)
-        told.setSpacing(6)
-        for part in (self.refusal, self.words, self.effect):
-            told.addWidget(part)
-        told.addStretch(1)
-        # Tall enough for the longest that is said, so that the buttons stay under the mouse.
-        self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 10)
+        self._box = ToldBox(self.refusal, self.words, self.effect, lines=10)
         row = QHBoxLayout()
         row.addStretch(1)
         row.addWidget(self.buttons)
@@ -122,9 +113,7 @@ class PlugWindow(SideWindow):
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         super().set_theme(theme)
-        self._box.setStyleSheet(
-            f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
-        )
+        self._box.set_theme(theme)
         for soft in (self.hint, self.effect):
             soft.setStyleSheet(f"color: {theme.ink_soft};")
         self.refresh()
@@ -219,14 +208,7 @@ class PlugWindow(SideWindow):
         return f"{words} {lead}" if lead else words
 
     def _before(self) -> float | None:
-        from core.redesign.probe import Probe
-
-        if self._cla_before is None or self._cla_before[0] is not self.stage.base:
-            found = Probe().read(self.stage.base, "cla_fraction")
-            self._cla_before = (self.stage.base, None if isinstance(found, str) else found)
-        return self._cla_before[1]
-
-    _cla_before: tuple[Design, float | None] | None = None
+        return self._readout.committed_readings.value("cla_fraction")
 
     # The hand that takes the station
 

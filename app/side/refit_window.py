@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QFrame,
     QHBoxLayout,
     QLineEdit,
     QProgressBar,
@@ -15,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.kit.flow import Flow
 from app.kit.plain import Label, plain
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
@@ -23,10 +23,12 @@ from app.side.outgoing import bar_style
 from app.side.refit_work import Asked, Found, at_target, undo_name, work_out
 from app.side.side_window import SideWindow
 from app.side.stage import Stage
+from app.side.told_box import ToldBox
 from app.side.ways_table import WaysTable
+from app.work.document import Change
 from core.design import DisplayUnits
 from core.redesign.probe import Target
-from core.redesign.refit import WayCost
+from core.redesign.refit import Refit, WayCost
 from core.redesign.refit_ways import WayKey
 from core.redesign.refit_words import NAMES
 from core.stability.answer import answer
@@ -36,6 +38,9 @@ from core.units import UnitError, format_fraction, format_number, parse_fraction
 
 THERE_NOW = "The tail is at the aim now."
 _PAUSE_MS = 250
+_LETTERS, _LINES, _USUAL = 76, 8, QSize(760, 600)
+"""Across and down, of what is told of a way, at least; px. Beside the tail a usual screen has 900 px."""
+_OF_ITSELF = "the battery, or else lead"
 _TARGETS: tuple[Target, ...] = ("cla_fraction", "cn_beta", "both")
 _CN_BETA = 0.06
 """To begin with: the low end of light aeroplanes in the literature, from memory."""
@@ -74,6 +79,7 @@ class RefitWindow(SideWindow):
         self.state, self.bar, self.stop_button = Label(), QProgressBar(), QPushButton("Stop")
         self.table = WaysTable()
         self.table.itemSelectionChanged.connect(self._chosen)
+        self.table.folds.connect(self._tell_anew)
         self.words, self.cautions = Label(), Label()
         self.near = QCheckBox("As &near as it comes")
         self.near.setToolTip("Put in a way that does not reach the value, at its nearest")
@@ -91,24 +97,20 @@ class RefitWindow(SideWindow):
         self.set_theme(beside.theme)
         if answer(self.stage.base, self._readout.committed_readings).handbook_content is False:
             self.target.setCurrentIndex(_TARGETS.index("both"))
+        self._listen(self._readout, self._recounted)
         self._fill_inputs()
         self.table.set_heads(self._units())
         self.work_out()
 
     def _lay_out(self) -> None:
-        ask = QHBoxLayout()
-        ask.setSpacing(8)
-        asking: tuple[QWidget, ...] = (
-            _named("&Bring", self.target), self.target, _named("&to", self.value), self.value,
-        )
-        for part in asking:
-            ask.addWidget(part)
-        self.value.setFixedWidth(80)
+        ask = Flow()
+        ask.add(_named("&Bring", self.target), self.target)
+        ask.add(_named("&to", self.value), self.value)
         self._firm_label = _named("and Cnβ at &least", self.firm)
-        self.firm.setFixedWidth(60)
-        ask.addWidget(self._firm_label)
-        ask.addWidget(self.firm)
-        ask.addSpacing(16)
+        ask.add(self._firm_label, self.firm)
+        for field, most in ((self.value, "100.0 %"), (self.firm, "0.0500"), (self.dorsal, "000.00 in"),
+                            (self.ventral, "000.00 in")):
+            field.setFixedWidth(self.fontMetrics().horizontalAdvance(most) + 26)
         for words, field, tip in (
             ("D&orsal fin", self.dorsal, "Length of a dorsal fin. Empty: 0.8 of the fin's root."),
             ("&Ventral fin", self.ventral, "Length of a ventral fin. Empty: as long as the fin's root."),
@@ -116,16 +118,14 @@ class RefitWindow(SideWindow):
             field.setToolTip(plain(tip))
             field.setAccessibleName(f"{words.replace('&', '')}, length")
             field.setPlaceholderText("its length")
-            field.setFixedWidth(90)
-            ask.addWidget(_named(words, field))
-            ask.addWidget(field)
+            ask.add(_named(words, field), field)
         self._weight_label = _named("&Moves", self.weight)
         self.weight.setToolTip("What is moved for the CG, where the weights give it")
         self.weight.setAccessibleName("Weight that is moved")
-        ask.addSpacing(8)
-        ask.addWidget(self._weight_label)
-        ask.addWidget(self.weight)
-        ask.addStretch(1)
+        # A weight of a long name shows it whole in the list that opens.
+        self.weight.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.weight.setMinimumContentsLength(len(_OF_ITSELF))
+        ask.add(self._weight_label, self.weight)
         busy = QHBoxLayout()
         busy.addWidget(self.state, 1)
         busy.addWidget(self.bar)
@@ -140,17 +140,10 @@ class RefitWindow(SideWindow):
             policy.setRetainSizeWhenHidden(True)
             part.setSizePolicy(policy)
         self.state.setWordWrap(True)
-        self._box = QFrame()
-        self._box.setObjectName("told")
-        told = QVBoxLayout(self._box)
-        told.setContentsMargins(12, 10, 12, 10)
-        told.setSpacing(6)
         for label in (self.words, self.cautions):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-            told.addWidget(label)
-        told.addStretch(1)
-        self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 9)
+        self._box = ToldBox(self.words, self.cautions, lines=_LINES)
         end = QHBoxLayout()
         end.addWidget(self.near)
         end.addWidget(self.all_the_same)
@@ -158,22 +151,21 @@ class RefitWindow(SideWindow):
         end.addWidget(self.do_button)
         end.addWidget(self.close_button)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(20, 16, 20, 16)
-        layout.setSpacing(10)
+        layout.setContentsMargins(16, 12, 16, 12)
+        layout.setSpacing(8)
+        layout.addStrut(self._across(_LETTERS))
         for row in (ask, busy):
             layout.addLayout(row)
         layout.addWidget(self.table, 1)
         layout.addWidget(self._box)
         layout.addLayout(end)
-        self.resize(1040, 600)
+        self.resize(_USUAL)
 
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         super().set_theme(theme)
         self.table.set_theme(theme)
-        self._box.setStyleSheet(
-            f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
-        )
+        self._box.set_theme(theme)
         self.cautions.setStyleSheet(f"color: {theme.fault};")
         self.state.setStyleSheet(f"color: {theme.ink_soft};")
         self.bar.setStyleSheet(bar_style(theme))
@@ -207,7 +199,7 @@ class RefitWindow(SideWindow):
         self.weight.setVisible(by_weights)
         chosen = self.weight.currentData()
         self.weight.clear()
-        self.weight.addItem("the battery, or else lead", None)
+        self.weight.addItem(_OF_ITSELF, None)
         for weight in design.weights:
             self.weight.addItem(weight.name, weight.id)
         self.weight.setCurrentIndex(max(0, self.weight.findData(chosen)))
@@ -240,8 +232,11 @@ class RefitWindow(SideWindow):
             asked = self._asked()
         except UnitError as error:
             self.worker.cancel()
-            self._forget()
-            self._busy(False, as_sentence(str(error)))
+            self._failed(str(error))
+            return
+        if (why := self._readout.committed_readings.untold) is not None:
+            self.worker.cancel()
+            self._failed(f"not yet: {why}")
             return
         row = self._cost()
         self._again = row.way if row is not None else self._again
@@ -324,11 +319,20 @@ class RefitWindow(SideWindow):
         else:
             self._done_words = ()
             self.stage.show(undo_name(cost.way), cost.refit.design)
-            said = cost.refit.answer
-            what = f"The answer would be: {said.state_words}." if said.figure else ""
-            self._say((*cost.refit.words, " ".join(part for part in (what, said.meaning) if part)),
-                      cost.refit.cautions)
+            self._say(self._words_of(cost.refit), cost.refit.cautions)
         self._refresh_button()
+
+    def _tell_anew(self) -> None:
+        """The table shows other columns: what it has no room for stands in the words."""
+        cost = self._cost()
+        if cost is not None and cost.refit is not None:
+            self._say(self._words_of(cost.refit), cost.refit.cautions)
+
+    def _words_of(self, found: Refit) -> tuple[str, ...]:
+        said = found.answer
+        what = f"The answer would be: {said.state_words}." if said.figure else ""
+        answers = " ".join(part for part in (what, said.meaning) if part)
+        return tuple(part for part in (*found.words, answers, self.table.folded_words()) if part)
 
     def _say(self, words: tuple[str, ...], cautions: tuple[str, ...]) -> None:
         self.words.setText("\n".join(words))
@@ -368,6 +372,11 @@ class RefitWindow(SideWindow):
             self._done_words = (f"Done: {undo_name(cost.way)}. Undo takes it back.",)
             self._say(self._done_words, ())
         self._design_changed()
+
+    def _recounted(self, change: Change) -> None:
+        """The areas of the same design are known now, or are known no more."""
+        if change.origin in ("counted", "recount"):
+            self.work_out()
 
     def _base_changed(self) -> None:
         """Something else was done meanwhile."""

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime
+from functools import partial
 
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QComboBox, QTabWidget, QVBoxLayout, QWidget
 
+from app.keeping.choices import keep_choice
 from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
-from app.kit.worker import Job
 from app.paper.heads import titled
 from app.paper.ink import Paper
 from app.paper.pages import PAPERS, Sheet, home_paper
@@ -19,11 +20,10 @@ from app.side.beside import Beside
 from app.side.linkages import LinkagesPanel
 from app.side.outgoing import SheetFoot
 from app.side.pin_box import PinBox
-from app.side.sheet_preview import SheetPreview, pictures
+from app.side.sheet_preview import SheetPreview, painted
 from app.side.side_window import SideWindow
 from app.side.weighing import WeighingPanel
 from app.work.document import Change
-from core.redesign.refit import CancelledError
 
 _PAPERS: tuple[Paper, ...] = ("a4", "letter")
 _PAUSE_MS = 150
@@ -36,13 +36,15 @@ class SettingUpWindow(SideWindow):
         super().__init__(beside, "Setting up")
         self.paper = QComboBox()
         self.paper.setAccessibleName("Paper")
-        self.paper.addItems([PAPERS[paper].name for paper in _PAPERS])
+        for paper in _PAPERS:
+            self.paper.addItem(PAPERS[paper].name, paper)
         self.paper.setCurrentIndex(_PAPERS.index(home_paper()))
+        keep_choice("setting-up sheet/paper", self.paper)
         self.paper.currentIndexChanged.connect(lambda _: self._paint_anew())
         words = Label("Setting-up sheet, pa&per")
         words.setBuddy(self.paper)
         self.foot = SheetFoot(
-            self, self._desk, self._theme, "the setting-up sheet", self._settled, (words, self.paper)
+            self, self._desk, self._theme, "the setting-up sheet", self._settled, ((words, self.paper),)
         )
         self.linkages = LinkagesPanel(self._document, self._theme, self._trouble)
         self.weighing = WeighingPanel(self._document, self._theme, self._trouble)
@@ -109,15 +111,7 @@ class SettingUpWindow(SideWindow):
             return
         self.pin.refresh()
         sheet = self._sheet()
-
-        def paint(job: Job) -> list[QImage]:
-            def stop() -> None:
-                if job.gone():
-                    raise CancelledError
-
-            return pictures(sheet, stop)
-
-        self.worker.start(paint)
+        self.worker.start(partial(painted, sheet))
 
     def _painted(self, pages: list[QImage]) -> None:
         self.preview.show_pages(pages)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QDialogButtonBox, QFrame, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QDialogButtonBox, QHBoxLayout, QVBoxLayout
 
 from app.canvas.ink_settle import Settling, settle_all
 from app.kit.plain import Label
@@ -14,6 +14,7 @@ from app.kit.theme import Theme
 from app.side.beside import Beside
 from app.side.side_window import SideWindow
 from app.side.stage import Stage
+from app.side.told_box import ToldBox
 from app.work.document import Change
 from core.design import Design, Outline
 
@@ -54,21 +55,14 @@ class SettleWindow(SideWindow):
         self.set_theme(beside.theme)
 
     def _lay_out(self) -> None:
-        self._box = QFrame()
-        self._box.setObjectName("told")
-        told = QVBoxLayout(self._box)
-        told.setContentsMargins(12, 10, 12, 10)
-        told.addWidget(self.words)
-        told.addWidget(self.note)
-        told.addStretch(1)
-        # Tall enough for two outlines, so that the buttons stay under the mouse.
-        self._box.setMinimumHeight(self.fontMetrics().lineSpacing() * 7)
+        self._box = ToldBox(self.words, self.note, lines=7)
         row = QHBoxLayout()
         row.addStretch(1)
         row.addWidget(self.buttons)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 16, 20, 16)
         layout.setSpacing(12)
+        layout.addStrut(self._across(46))
         layout.addWidget(self._box, 1)
         layout.addLayout(row)
         self.resize(440, 220)
@@ -79,9 +73,7 @@ class SettleWindow(SideWindow):
     def set_theme(self, theme: Theme) -> None:
         """Other colours."""
         super().set_theme(theme)
-        self._box.setStyleSheet(
-            f"#told {{ background: {theme.paper}; border: 1px solid {theme.line}; border-radius: 4px; }}"
-        )
+        self._box.set_theme(theme)
         self.note.setStyleSheet(f"color: {theme.ink_soft};")
         self._colour()
         self.refresh()

@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout
 from app.kit.overrides import errors_told
 from app.kit.plain import Label, plain
 from app.kit.theme import Theme
+from app.kit.worker import Job
 from app.paper.pages import Sheet
+from core.redesign.refit import CancelledError
 
 _PX_PER_MM = 6
 _MOST_PAGES = 12
@@ -40,6 +42,16 @@ def pictures(sheet: Sheet, stop: Callable[[], None]) -> list[QImage]:
     return made
 
 
+def painted(sheet: Sheet, job: Job) -> list[QImage]:
+    """The same, in the worker's thread; ``CancelledError`` when the job is gone."""
+
+    def stop() -> None:
+        if job.gone():
+            raise CancelledError
+
+    return pictures(sheet, stop)
+
+
 @errors_told
 class _Paper(QWidget):
     """One sheet, as large as there is room."""
@@ -52,7 +64,7 @@ class _Paper(QWidget):
         self.turn: Callable[[int], None] = lambda by: None
         self._fitted: QImage | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(140)
+        self.setMinimumHeight(180)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("The sheet as it will be")
 

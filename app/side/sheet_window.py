@@ -5,23 +5,23 @@ then PDF or printer. They follow the design, and are painted beside themselves a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
 
+from app.keeping.choices import keep_choice
 from app.kit.plain import Label
 from app.kit.sentences import as_sentence
 from app.kit.theme import Theme
-from app.kit.worker import Job
 from app.paper.ink import Paper
 from app.paper.pages import PAPERS, PaperSize, Sheet, home_paper
 from app.side.beside import Beside
 from app.side.outgoing import SheetFoot
-from app.side.sheet_preview import SheetPreview, pictures
+from app.side.sheet_preview import SheetPreview, painted
 from app.side.side_window import SideWindow
 from app.work.document import Change
 from core.redesign.outline_edits import EditError
-from core.redesign.refit import CancelledError
 
 _PAUSE_MS = 150
 _PAPERS: tuple[Paper, ...] = ("a4", "letter")
@@ -32,7 +32,7 @@ class SheetWindow(SideWindow):
 
     def __init__(
         self, beside: Beside, title: str, name: str, papers: Sequence[str] = _PAPERS,
-        besides: tuple[QWidget, ...] = (),
+        besides: tuple[tuple[QWidget, ...], ...] = (),
     ) -> None:
         """``name`` with its article: "the bench sheet"; ``besides`` stand before the paper."""
         super().__init__(beside, title)
@@ -43,18 +43,19 @@ class SheetWindow(SideWindow):
         for paper in papers:
             self.paper.addItem(PAPERS[paper].name, paper)
         self.paper.setCurrentIndex(self.paper.findData(home_paper()))
+        keep_choice(f"{name.removeprefix('the ')}/paper", self.paper)
         self.paper.currentIndexChanged.connect(lambda _: self.compute())
         label = Label("Pa&per")
         label.setBuddy(self.paper)
         self.foot = SheetFoot(
-            self, self._desk, beside.theme, name, self._settled, (*besides, label, self.paper)
+            self, self._desk, beside.theme, name, self._settled, (*besides, (label, self.paper))
         )
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(10)
+        layout.addStrut(self._across(70))
         layout.addWidget(self.preview, 1)
         layout.addWidget(self.foot)
-        self.setMinimumSize(640, 420)
         self._soon = self._timer(_PAUSE_MS, self.compute)
         self.set_theme(beside.theme)
         self._listen(self._readout, self._changed)
@@ -89,15 +90,7 @@ class SheetWindow(SideWindow):
             self._failed(str(error))
             return
         self.foot.allow(True)
-
-        def paint(job: Job) -> list[QImage]:
-            def stop() -> None:
-                if job.gone():
-                    raise CancelledError
-
-            return pictures(sheet, stop)
-
-        self.worker.start(paint)
+        self.worker.start(partial(painted, sheet))
 
     def _ready(self, pages: list[QImage]) -> None:
         self.preview.show_pages(pages)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol, cast
 
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QEvent, QPoint, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QDialog
 
@@ -16,7 +16,7 @@ from app.kit.overrides import errors_told
 from app.kit.theme import Theme
 from app.kit.worker import Worker
 from app.side.beside import Beside
-from app.side.placing import keep_place, stand
+from app.side.placing import keep_place, stand, tall_enough
 from app.work.document import Change
 from core.design import Outline
 from core.kinds import UPRIGHT
@@ -79,6 +79,24 @@ class SideWindow(QDialog):
     def _shows(self, outline: Outline) -> bool:
         """True if it must not hide that outline: the tail, where a kind of window does not say otherwise."""
         return outline.kind in UPRIGHT
+
+    def _across(self, letters: int) -> int:
+        """px that so many letters of the window's own font take: the least width goes by what is written."""
+        return letters * self.fontMetrics().averageCharWidth()
+
+    def event(self, event: QEvent) -> bool:  # noqa: D102
+        heard = super().event(event)
+        if event.type() in (QEvent.Type.LayoutRequest, QEvent.Type.Resize) and not self._has_left:
+            self._keep_whole()
+        return heard
+
+    def _keep_whole(self) -> None:
+        """Never so low that words which break into more lines would be cut, where the screen has the room."""
+        before = self.pos()
+        tall_enough(self)
+        if self._stood is not None and self.pos() != before:
+            # It was not the builder who moved it.
+            self._stood = self._stood[0], self._stood[1] + self.pos() - before
 
     # What ends with the window
 

@@ -28,9 +28,10 @@ class SlipWindow(SideWindow):
 
     def __init__(self, beside: Beside) -> None:
         super().__init__(beside, "Yaw through the whole range of sideslip")
-        self.setMinimumSize(460, 420)
         self.resize(720, 560)
         self.plot = pg.PlotWidget()
+        # With its legend under it, less leaves no room for the curves.
+        self.plot.setMinimumHeight(180 + 5 * self.fontMetrics().lineSpacing())
         self.plot.setAccessibleName("Moment in yaw over the angle of sideslip")
         self.words, self._note = Label(), Label()
         for label in (self.words, self._note):
@@ -45,6 +46,7 @@ class SlipWindow(SideWindow):
         )
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
+        layout.addStrut(self._across(62))
         layout.addWidget(self.words)
         layout.addWidget(self.plot, 1)
         layout.addWidget(self._note)
@@ -83,7 +85,9 @@ class SlipWindow(SideWindow):
         self.redraw()
 
     def _changed(self, change: Change) -> None:
-        if not self._soon.isActive():
+        if self._readout.readings.untold is not None:
+            self.redraw()
+        elif not self._soon.isActive():
             self._soon.start()
 
     def set_theme(self, theme: Theme) -> None:
@@ -124,8 +128,9 @@ class SlipWindow(SideWindow):
 
     def redraw(self) -> None:
         """Show the curve of the design as it is now."""
+        self._soon.stop()
         readings = self._readout.readings
-        curve = slip_curve(readings.aeroplane)
+        curve = slip_curve(readings.aeroplane) if readings.untold is None else readings.untold
         # A moment over a pressure is a volume.
         volume, unit = (_MM3_PER_DM3, "dm³") if self._document.design.display_units == "mm" else (
             MM_PER_IN**3, "cu in"

@@ -14,7 +14,7 @@ class SurfaceSheetWindow(SheetWindow):
     """A kind of sheet is a class with ``_sheet`` and ``_surfaces``."""
 
     def __init__(
-        self, beside: Beside, title: str, name: str, besides: tuple[QWidget, ...] = ()
+        self, beside: Beside, title: str, name: str, besides: tuple[tuple[QWidget, ...], ...] = ()
     ) -> None:
         """``besides`` stand between surface and paper."""
         self.surface = QComboBox()
@@ -24,7 +24,7 @@ class SurfaceSheetWindow(SheetWindow):
         label = Label("S&urface")
         label.setBuddy(self.surface)
         self._offered: list[tuple[str, tuple[str, ...]]] = []
-        super().__init__(beside, title, name, tuple(PAPERS), (label, self.surface, *besides))
+        super().__init__(beside, title, name, tuple(PAPERS), ((label, self.surface), *besides))
         self.surface.activated.connect(lambda _: self.compute())
 
     def _surfaces(self) -> list[tuple[str, tuple[str, ...]]]:

@@ -1,17 +1,22 @@
 """Designs of very many outlines or nodes are counted beside the drawing thread.
 
-Meanwhile the readout shows no figures and says why; a design that has changed since is dropped.
+Meanwhile the readout shows no figures and says why. A count that is overtaken is given up in its midst.
 """
 
 from __future__ import annotations
 
+import logging
+
 from PySide6.QtCore import QObject
 
 from app.kit.worker import Job, Worker
-from app.work.readout import Counted, Readout
+from app.work.readout import Counted, Readout, uncounted
 from core.design import Design
+from core.geometry.stopping import stopped_by
 from core.redesign.refit import CancelledError
 from core.stability.readings import ReadingsEngine
+
+_log = logging.getLogger("sternpost")
 
 
 class Counting(QObject):
@@ -35,14 +40,23 @@ class Counting(QObject):
         """Drop what is under way and wait until no thread is left."""
         self._worker.stop()
 
-    def _count(self, design: Design) -> None:
+    def _count(self, design: Design | None) -> None:
+        if design is None:
+            self._worker.cancel()
+            return
+
         def count(job: Job) -> Counted:
-            if job.gone():
-                raise CancelledError
-            readings = self._engine.read(design)
-            if job.gone():
-                raise CancelledError
-            return Counted(design, readings, {} if readings.untold else self._engine.counted_areas(design))
+            with stopped_by(job.look):
+                try:
+                    readings = self._engine.read(design)
+                    areas = {} if readings.untold else self._engine.counted_areas(design)
+                except CancelledError:
+                    raise
+                except Exception:
+                    _log.exception("counting a design beside the drawing thread")
+                    self._engine = ReadingsEngine()
+                    return uncounted(design)
+            return Counted(design, readings, areas)
 
         self._worker.start(count)
 

@@ -21,6 +21,7 @@ from app.paper.exchange import IMPORTS, exported, read_outlines
 from app.paper.writing import write_file
 from app.side.outgoing import ask_path_and_kind, out_while_waiting
 from app.work.document import Document
+from app.work.readout import read_apart
 from app.work.selection import Picked, Selection
 from core.design import Design
 from core.design_check import problems
@@ -71,7 +72,7 @@ class Exchanging:
         design = self._document.committed
 
         def out(job: Job) -> str:
-            write_file(path, lambda: exported(design, to, decimal), job)
+            write_file(path, lambda: exported(design, to, decimal, read_apart), job)
             return f"{words[:1].upper()}{words[1:]}: written to {path.name}"
 
         out_while_waiting(

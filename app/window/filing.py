@@ -30,6 +30,7 @@ from app.window.telling_files import DESIGNS, PICTURES, UnknownFileError, told_a
 from app.work.document import Change, Document, Opening
 from app.work.readout import Readout
 from core.design import EMPTY, Design, Scan
+from core.design_beside import renamed_words
 from core.design_file import ENDING, DesignFileError, read
 from core.design_scans import MOST_PICTURE, MOST_PICTURES
 from core.file_names import plain_name
@@ -182,6 +183,8 @@ class Filing(QObject):
         self._document.was_saved(saving, stamp)
         remember_folder_of(saving.target)
         self.saved.emit(str(saving.target))
+        for said in renamed_words(saving.target, saving.renamed)[:1]:
+            self._say(said)
         if self._document.trace is not None:
             self._say(
                 f"{name} is saved; the trace under way is not in the file until it is closed (Return)"
@@ -193,7 +196,10 @@ class Filing(QObject):
         path = self._document.path
         if path is None or not self._document.dirty:
             return
-        if asked_yes(self._window, "Revert", f"Throw away what was changed since {path.name} was saved?"):
+        trace, question = self._document.trace, f"Throw away what was changed since {path.name} was saved?"
+        if trace is not None:
+            question += f" What is half drawn goes with it, {trace.words}."
+        if asked_yes(self._window, "Revert", question):
             try:
                 found = run_beside(self._window, f"Opening {path.name}…", lambda: Opening.of(path))
                 self._document.take_up(found)

@@ -29,7 +29,8 @@ Keys = QKeySequence.StandardKey
 
 
 def file_menu(
-    menus: Menus, filing: Filing, exchange: Exchanging, offer_kept: Callable[[], None]
+    menus: Menus, filing: Filing, exchange: Exchanging, offer_kept: Callable[[], None],
+    look_aside: Callable[[], None],
 ) -> None:
     """Designs, scans and drawings in and out."""
     menu = menus.add("&File", (
@@ -41,6 +42,7 @@ def file_menu(
         Item("save-as", "Save &as…", filing.save_as, "Ctrl+Shift+S"),
         Item("revert", "&Revert", filing.revert),
         Item("kept-work", "&Kept work…", offer_kept),
+        Item("damaged-work", "&Damaged kept work…", look_aside),
         None,
         Item("import", "&Import outlines from a drawing…", exchange.import_outlines),
         None,

@@ -11,7 +11,6 @@ from app.kit.worker import Job, Worker
 from app.work.document import Change, Document
 from app.work.readout import COUNTING, Readout
 from core.design import Design
-from core.redesign.refit import CancelledError
 from core.stability.readings import recounted
 
 
@@ -50,11 +49,7 @@ class Recounter(QObject):
             return
 
         def count(job: Job) -> str | None:
-            def stop() -> None:
-                if job.gone():
-                    raise CancelledError
-
-            return recounted(readings, design, stop)
+            return recounted(readings, design, job.look)
 
         self._worker.start(count)
 

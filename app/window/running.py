@@ -33,6 +33,10 @@ def run(path: Path | None = None) -> int:
     QTimer.singleShot(0, window, begin)
     ending = Ending(window.keep_all, app.exit)
     status = app.exec()
+    if window.isVisible():
+        # Qt leaves the loop when the display is gone. Nothing was closed and nobody can be asked: the work
+        # is to be on offer at once, not when the last count has come to its end.
+        window.keep_all()
     ending.remove()
     unforeseen.remove()
     return status

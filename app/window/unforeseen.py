@@ -30,7 +30,8 @@ QUIET_S = 60.0
 _log = logging.getLogger("sternpost")
 _ROOT = Path(__file__).resolve().parents[2]
 _SOURCES = (".py", ".pyi", ".pyx", ".so", ".pyd", ".dll")
-_QUOTED = re.compile(r"""(["'])((?:[A-Za-z]:)?[/\\](?:(?!\1)[^\n])*)\1""")
+# What Python quotes has a stroke before a quotation mark of the same kind.
+_QUOTED = re.compile(r"""(["'])((?:[A-Za-z]:)?[/\\](?:\\.|(?!\1)[^\n])*)\1""")
 _BARE = re.compile(r"""(?<![\w"'./\\…-])(?:[A-Za-z]:)?[/\\](?=[^\s])(?:[^\n"':]*[/\\])?[^\s"':]*""")
 # What tells one error from another: its kind, and file and line where it was raised.
 _Place = tuple[type, str, int]
@@ -45,9 +46,27 @@ def log_file() -> Path:
 def report_of(error: BaseException) -> str:
     """What happened, for whoever mends it: no personal path, no design, no file name of the person's."""
     lines = traceback.format_exception(error)
-    text = without_paths("".join(lines))
+    text = "".join(lines)
+    for name in sorted(_named_in(error), key=len, reverse=True):
+        text = text.replace(repr(name), f"'{_short(name)}'")
+        if "/" in name or "\\" in name:
+            text = text.replace(name, _short(name))
+    text = without_paths(text)
     system = f"{platform.system()} {platform.release()}, Python {platform.python_version()}, Qt {qVersion()}"
     return f"Sternpost\n{system}\n\n{text}"
+
+
+def _named_in(error: BaseException | None) -> set[str]:
+    """The files that the system's errors name, which may be written in any way and without a folder."""
+    found: set[str] = set()
+    seen: list[BaseException] = []
+    while error is not None and error not in seen:
+        seen.append(error)
+        if isinstance(error, OSError):
+            given = (error.filename, error.filename2)
+            found.update(os.fsdecode(name) for name in given if isinstance(name, str | bytes | os.PathLike))
+        error = error.__cause__ or error.__context__
+    return found - {""}
 
 
 def without_paths(text: str) -> str:

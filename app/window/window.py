@@ -176,7 +176,7 @@ class Window(QMainWindow):
 
     def _menus(self) -> Menus:
         menus = Menus(self)
-        file_menu(menus, self.filing, self.exchange, self._offer_kept)
+        file_menu(menus, self.filing, self.exchange, self._offer_kept, self.keeper.look_aside)
         edit_menu(menus, self.desk, self.edits, self.canvas, self.outlines, self.paste, self.side)
         hands_menu(menus, self.canvas, self.hands)
         redesign_menu(menus, self.side, self.edits, self._show_kept)

@@ -9,56 +9,30 @@ is undone, saved, or leaves the program in any other way.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from msgspec.structs import replace
 
-from app.scans.genuine import only_pictures
 from app.work.change import Change as Change
 from app.work.change import Edit as Edit
 from app.work.change import Listener, What
 from app.work.change import Proposal as Proposal
 from app.work.half_trace import HalfTrace, Holder
 from app.work.held_pictures import HeldPictures
+from app.work.saving import Opening as Opening
+from app.work.saving import Saving as Saving
 from app.work.stamp import Stamp, path_of, stamp_of
 from app.work.telling import tell_all
 from core.design import EMPTY, Design
+from core.design_beside import with_names
 from core.design_check import broken_by
-from core.design_file import DesignFile, DesignFileError, read, write
+from core.design_file import DesignFileError
+from core.plain_names import whole_text
 from core.redesign.outline_edits import EditError
 
 MOST_UNDONE = 1000
 """Entries of undo: an evening's tracing has a few hundred. Designs share what did not change."""
-
-
-@dataclass(frozen=True)
-class Saving:
-    """A state of the design on its way to a file; ``write`` may run in any thread."""
-
-    target: Path
-    design: Design
-    pictures: dict[str, bytes]
-
-    def write(self) -> Stamp:
-        """Write it; what the file looks like afterwards. DesignFileError, the old file whole, on failure."""
-        write(self.target, self.design, self.pictures)
-        return stamp_of(self.target)
-
-
-@dataclass(frozen=True)
-class Opening:
-    """What was read from a file, and how the file looked just before."""
-
-    found: DesignFile
-    stamp: Stamp
-
-    @classmethod
-    def of(cls, path: Path) -> Opening:
-        """Read ``path``, in any thread. DesignFileError where it is at fault."""
-        stamp = stamp_of(path)
-        return cls(only_pictures(read(path)), stamp)
 
 
 class Document:
@@ -72,6 +46,8 @@ class Document:
         self._saved: Design | None = design
         self._gesture: str | None = None
         self._lasting = False
+        self._renamed: Mapping[str, str] = {}
+        """Scans that saving renamed while the gesture was under way."""
         self._done: list[tuple[str, Design]] = []
         self._undone: list[tuple[str, Design]] = []
         self._listeners: list[Listener] = []
@@ -167,6 +143,7 @@ class Document:
             self.commit()
         self.withdraw()
         self._gesture, self._lasting = name, lasting
+        self._renamed = {}
 
     def preview(self, design: Design, origin: str = "") -> None:
         """Show ``design`` while the gesture lasts. RuntimeError outside of one."""
@@ -182,7 +159,8 @@ class Document:
             return
         name, self._gesture, self._lasting = self._gesture, None, False
         # Saving may have named the design while the hand had it.
-        self._commit(name, _titled(self._preview, self._committed.title), origin)
+        named = with_names(self._preview, self._renamed)
+        self._commit(name, _titled(named, self._committed.title), origin)
 
     def abort(self, origin: str = "") -> None:
         """The gesture ends as if it had never begun."""
@@ -351,12 +329,17 @@ class Document:
         self.settle()
         design = self._committed
         if path is not None and self.path is None and design.title == EMPTY.title:
-            design = replace(design, title=path.stem)
-        return Saving(target, design, dict(self.pictures))
+            design = replace(design, title=whole_text(path.stem))
+        bare = self.path is not None and self.path.suffix.lower() == ".json"
+        home = self.path.parent if self.path is not None and bare else None
+        return Saving(target, design, dict(self.pictures), home, self.pictures.names)
 
     def was_saved(self, saving: Saving, stamp: Stamp) -> None:
         """The file holds what ``saving`` gave it; what was edited meanwhile is unsaved."""
-        design = saving.design
+        design = with_names(saving.design, saving.renamed)
+        if saving.renamed:
+            self._rename(saving.renamed)
+            self._committed = design if self._committed == design else self._committed
         if design.title != self._committed.title and self._committed.title == EMPTY.title:
             # Undo takes back edits, not the name that saving gave.
             edited = _titled(self._committed, design.title)
@@ -370,6 +353,21 @@ class Document:
         self.path, self._stamp = saving.target, stamp
         self._saved = design
         self._tell("file", "document", "saved")
+
+    def _rename(self, renamed: Mapping[str, str]) -> None:
+        """Scans by the names that saving gave them, also where undo leads; a gesture under way goes on."""
+        for name, new in renamed.items():
+            if name in self.pictures:
+                # The old one stays: what a gesture has in hand may come with it.
+                self.pictures[new] = self.pictures[name]
+        self._done = [(name, with_names(d, renamed)) for name, d in self._done]
+        self._undone = [(name, with_names(d, renamed)) for name, d in self._undone]
+        self._committed = with_names(self._committed, renamed)
+        if self._gesture is None:
+            self._preview = self._committed
+        else:
+            self._renamed = renamed
+        self._proposal = None
 
     def save(self, path: Path | None = None) -> None:
         """Write the design, to its own file or to ``path``. DesignFileError leaves all as it was."""

@@ -10,16 +10,16 @@ import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from msgspec.structs import replace
-
 from app.work.document import Change, Document
 from app.work.telling import tell_all
 from core.design import Design
-from core.stability.readings import Readings, ReadingsEngine, unread
+from core.stability.readings import Readings, ReadingsEngine, read_twice, unread
 
 COUNTING = "the areas are still being counted, which takes a moment with so many outlines or nodes"
 MANY_OUTLINES, MANY_NODES = 150, 10_000
 """Beyond either a design is counted beside the drawing thread: that may take longer than 100 ms."""
+FEW_ENOUGH = 400
+"""Outlines: once so many are counted, all else is read within 100 ms (376: 10 ms; 2,000: 2 s, measured)."""
 Listener = Callable[[Change], None]
 UNREAD = "the readings could not be worked out: undo the last step, and save the work under another name"
 """What stands in the place of every figure where working them out failed in a way nobody foresaw."""
@@ -31,6 +31,11 @@ _log = logging.getLogger("sternpost")
 def readings_of(engine: ReadingsEngine, design: Design) -> Readings:
     """Whole readings of ``design``; blank ones where they cannot be worked out, and the log says why."""
     return _guarded(engine.read, design)
+
+
+def read_apart(design: Design) -> Readings:
+    """``read_twice`` for what leaves the window; blank readings where it fails, and the log says why."""
+    return _guarded(read_twice, design)
 
 
 def _guarded(read: Callable[..., Readings], design: Design, *more: object) -> Readings:
@@ -50,6 +55,11 @@ class Counted:
     areas: dict[str, float]
 
 
+def uncounted(design: Design) -> Counted:
+    """What stands for the count of ``design`` where it failed in a way nobody foresaw."""
+    return Counted(design, unread(design, UNREAD), {})
+
+
 def takes_long(design: Design) -> bool:
     """True if its areas may take longer to count than a drawing thread can wait."""
     outlines = design.outlines
@@ -66,10 +76,12 @@ class Readout:
         self._committed: tuple[Design, Readings] | None = None
         self._untold: tuple[Design, str] | None = None
         self._listeners: list[Listener] = []
-        self._counted: Counted | None = None
+        self._counts: tuple[Counted, ...] = ()
+        """Of the design counted last, and of the committed one where that is another."""
         self._waiting: Design | None = None
-        self.beside: Callable[[Design], None] | None = None
-        """Has a design that takes long counted beside the drawing thread, for ``counted``; None: here."""
+        self.beside: Callable[[Design | None], None] | None = None
+        """Has a design that takes long counted beside the drawing thread, for ``counted``, in place of any
+        other that is under way; told None where nothing is waited for any more. None: counted here."""
         self.readings: Readings = self._engine.read(document.design)
         document.listen(self._changed)
 
@@ -108,7 +120,9 @@ class Readout:
 
     def counted(self, found: Counted) -> None:
         """What was counted beside; told where that design is still the one on view."""
-        self._counted = found
+        committed = self._document.committed
+        before = (c for c in self._counts if c.design is committed and c.design is not found.design)
+        self._counts = found, *before
         if found.design is self._document.design and self._waiting is found.design:
             self._waiting, self._committed = None, None
             self.readings = self._told(found.design, found.readings)
@@ -118,18 +132,23 @@ class Readout:
         """The readings; of what takes long those counted beside, else bare ones that say so meanwhile."""
         if self.beside is None or not takes_long(design):
             return engine.read(design, quick=quick)
-        if self._counted is not None and self._counted.design is design:
-            return self._counted.readings
-        if self._counted is not None and self._counted.design.outlines is design.outlines:
+        for known in self._counts:
+            if known.design is design:
+                return known.readings
+        same = self._same_outlines(design)
+        if same is not None and same.readings.untold is None and len(design.outlines) <= FEW_ENOUGH:
             # Its outlines are counted: what else is read of it is quick.
             return engine.read(design, quick=quick)
-        return engine.read(replace(design, outlines=())).withheld(COUNTING)
+        return engine.without_areas(design, COUNTING)
 
     def _areas(self, design: Design, engine: ReadingsEngine) -> dict[str, float]:
         if self.beside is None or not takes_long(design):
             return engine.counted_areas(design)
-        same = self._counted is not None and self._counted.design.outlines is design.outlines
-        return self._counted.areas if same and self._counted is not None else {}
+        same = self._same_outlines(design)
+        return same.areas if same is not None else {}
+
+    def _same_outlines(self, design: Design) -> Counted | None:
+        return next((c for c in self._counts if c.design.outlines is design.outlines), None)
 
     def withhold(self, why: str) -> None:
         """Say ``why`` in place of all that depends on areas of the committed design, until it changes."""
@@ -147,7 +166,7 @@ class Readout:
         if change.what == "trace":
             # What is half drawn counts nowhere yet.
             return
-        design, failed = self._document.design, None
+        design, failed, waited = self._document.design, None, self._waiting
         try:
             quick = change.what == "preview"
             self.readings = self._told(design, self._read(design, self._engine, quick))
@@ -160,7 +179,7 @@ class Readout:
         try:
             tell_all(self._listeners, change)
         finally:
-            if self._waiting is design and self.beside is not None:
-                self.beside(design)
+            if self._waiting is not waited and self.beside is not None:
+                self.beside(self._waiting)
             if failed is not None:
                 raise failed

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from core.bench.tiling import Tile, Tiling
+from core.geometry.prepared import prepared
 from core.geometry.ring import Array
 
 Blank = Literal["needed", "all", "none"]
@@ -62,8 +63,7 @@ def _cells(tiling: Tiling) -> list[Tile]:
 def _cores_on(tiling: Tiling, shape: BaseGeometry) -> Cells:
     """Which cores the shape meets."""
     boxes = shapely.box(*np.array([tiling.core(tile) for tile in _cells(tiling)]).T)
-    shapely.prepare(shape)
-    return np.asarray(shapely.intersects(shape, boxes)).reshape(tiling.rows, tiling.columns)
+    return np.asarray(shapely.intersects(prepared(shape), boxes)).reshape(tiling.rows, tiling.columns)
 
 
 def _within(

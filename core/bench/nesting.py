@@ -12,6 +12,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from core.geometry.prepared import prepared
+
 CELL = 1.5
 """mm: shapes are laid to squares of this size."""
 _SPECK = 0.5
@@ -113,10 +115,10 @@ def _stencil(shape: BaseGeometry, gap: float, quarter: bool) -> _Stencil:
     left, top = low_x - half, high_y + half
     xs = left + (np.arange(columns) + 0.5) * CELL
     ys = top - (np.arange(rows) + 0.5) * CELL
-    shapely.prepare(grown)
     grid_x, grid_y = np.meshgrid(xs, ys)
     size = high_x - low_x, high_y - low_y
-    return _Stencil(np.asarray(shapely.contains_xy(grown, grid_x, grid_y)), (left, top), size, quarter)
+    inside = np.asarray(shapely.contains_xy(prepared(grown), grid_x, grid_y))
+    return _Stencil(inside, (left, top), size, quarter)
 
 
 class _Sheet:

@@ -20,6 +20,7 @@ from core.bench.taut import Body, Taut, taut
 from core.design import LIMIT, Design, Mark, Outline, Tailplane, Wing
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import areas_only, lines_in, union, without
+from core.geometry.prepared import prepared
 from core.geometry.regions import rings_of
 from core.kinds import FINS, VERTICAL_TAIL
 from core.stability.ballast import CLOSE, OUT_OF_REACH
@@ -282,8 +283,7 @@ def _foot(piece: BaseGeometry, body: BaseGeometry) -> float:
     closed, _ = rings_of(piece)[0]
     middles = 0.5 * (closed[:-1] + closed[1:])
     # Half a micron: the corners of a difference are rounded and lie beside the edge they cut.
-    shapely.prepare(body)
-    met = shapely.dwithin(body, shapely.points(middles), 5e-4)
+    met = shapely.dwithin(prepared(body), shapely.points(middles), 5e-4)
     # Going round anticlockwise the inside is on the left: above what runs aft.
     anticlockwise = 1.0 if shapely.is_ccw(shapely.LinearRing(closed)) else -1.0
     runs = np.maximum(anticlockwise * np.diff(closed[:, 0]), 0.0) * met

@@ -23,6 +23,7 @@ from core.exchange.faults import ExchangeError
 from core.exchange.strokes import spelt, strokes, width
 from core.geometry.offset import grown
 from core.geometry.overlay import lines_in
+from core.geometry.prepared import prepared
 from core.geometry.ring import Array
 from core.parts.materials import material_of
 from core.parts.part import Built, Part
@@ -244,7 +245,7 @@ def _place(
         if free.is_empty:
             continue
         low_x, low_y, high_x, high_y = shapely.bounds(free)
-        shapely.prepare(free)
+        free = prepared(free)
         long = width(words, high)
         for upright in (False, True):
             wide, tall = (high, long) if upright else (long, high)

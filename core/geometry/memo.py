@@ -12,6 +12,8 @@ from collections.abc import Callable, Hashable
 from functools import wraps
 from typing import Generic, TypeVar
 
+from core.geometry.stopping import may_stop
+
 Of = TypeVar("Of")
 T = TypeVar("T")
 
@@ -60,6 +62,7 @@ class IdentityMemo(Generic[T]):
             if found is not None:
                 self._kept.move_to_end(key)
                 return found[1]
+        may_stop()
         # Outside the lock: what is computed may ask this store again, and two threads may both
         # compute the same, which costs time and harms nothing.
         value = compute()

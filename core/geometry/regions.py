@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any, Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from core.geometry.overlay import COARSER, GRID, NOTHING, UNTOLD, OverlayError, faces, meetings, union
+from core.geometry.crossings import distinct_edges, tangle_of
+from core.geometry.overlay import COARSER, GRID, NOTHING, UNTOLD, OverlayError, faces, faces_joined
 from core.geometry.ring import Array
 
-Ints = NDArray[np.int64]
-MOST_CROSSINGS = 1000
-"""Of an outline with itself: one with more was never traced, and would take minutes and gigabytes to fill."""
-_PAIRS_AT_ONCE = 200_000
+_SPANS_AT_ONCE = 1_000_000
 
 
 class TangledError(OverlayError):
-    """A closed polygon that crosses itself too often to be filled."""
+    """A closed polygon that meets itself too often to be filled."""
 
 
 class Moments(NamedTuple):
@@ -49,18 +46,15 @@ NO_MOMENTS = Moments(0.0, 0.0, 0.0)
 def region_of(corners: Array) -> BaseGeometry:
     """The region a filled drawing of the closed polygon ``corners`` (M, 2) would show (even-odd).
 
-    TangledError where it crosses itself more than MOST_CROSSINGS times, OverlayError where it cannot be told.
+    TangledError where it meets itself too often, OverlayError where it cannot be told.
     """
     if len(corners) < 3:
         return NOTHING
     polygon = shapely.Polygon(corners)
     if polygon.is_valid:
         return polygon
-    if (at := tangled_at(corners)) is not None:
-        raise TangledError(
-            f"crosses itself at more than {MOST_CROSSINGS} places, one of them near x {at[0]:.1f} mm, "
-            f"z {at[1]:.1f} mm, and cannot be counted; trace it again or delete it"
-        )
+    if (tangle := tangle_of(corners)) is not None:
+        raise TangledError(tangle.fault)
     return _filled_alternately(corners)
 
 
@@ -76,27 +70,42 @@ def _filled_alternately(corners: Array) -> BaseGeometry:
     line = shapely.LineString(closed)
     u, v = closed[:-1] - closed[0], closed[1:] - closed[0]
     signed = 0.5 * float((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum())
+    edges: list[BaseGeometry] = [line]
+    distinct, again = distinct_edges(corners)
+    if len(again):
+        # Every pair of edges that lie on one another would be looked at.
+        runs = np.split(distinct, np.nonzero(np.diff(distinct) != 1)[0] + 1)
+        edges = [shapely.LineString(closed[run[0] : run[-1] + 2]) for run in runs]
     for grid in (GRID, COARSER, 10 * COARSER):
-        found = faces([line], grid)
+        found = faces(edges, grid)
         turns = _turns(closed, shapely.get_coordinates(shapely.point_on_surface(found)))
         areas = np.asarray(shapely.area(found))
         slack = 2.0 * grid * float(line.length + np.sum(shapely.length(found)))
         rounding = 1e-12 * float(np.square(u).sum(axis=1).max())
         if abs(float((turns * areas).sum()) - signed) <= slack + rounding:
-            return union(found[turns % 2 == 1])
+            return faces_joined(found[turns % 2 == 1])
     raise OverlayError(UNTOLD)
 
 
 def _turns(closed: Array, places: Array) -> NDArray[np.int64]:
     """How often the closed polygon (M + 1, 2) runs round each of ``places`` (K, 2), leftwards positive."""
+    order = np.argsort(places[:, 1], kind="stable")
+    x, z = places[order].T
     low, high = closed[:-1], closed[1:]
-    rise = np.where(low[:, 1] == high[:, 1], 1.0, high[:, 1] - low[:, 1])
-    slope = (high[:, 0] - low[:, 0]) / rise
+    way = np.where(high[:, 1] > low[:, 1], 1, -1)
+    begin, end = (np.searchsorted(z, pick(low[:, 1], high[:, 1])) for pick in (np.minimum, np.maximum))
+    some = np.nonzero(end > begin)[0]
     turns = np.zeros(len(places), dtype=np.int64)
-    for k, (x, z) in enumerate(places):
-        beyond = low[:, 0] + (z - low[:, 1]) * slope > x
-        up, down = (low[:, 1] <= z) & (high[:, 1] > z), (high[:, 1] <= z) & (low[:, 1] > z)
-        turns[k] = np.count_nonzero(up & beyond) - np.count_nonzero(down & beyond)
+    portion = np.cumsum(end[some] - begin[some]) // _SPANS_AT_ONCE
+    for part in np.split(some, np.nonzero(np.diff(portion))[0] + 1) if len(some) else ():
+        # Each edge with every place that it passes at the place's height.
+        spans = end[part] - begin[part]
+        edge = np.repeat(part, spans)
+        place = np.arange(len(edge)) + np.repeat(begin[part] - np.cumsum(spans) + spans, spans)
+        slope = (high[edge, 0] - low[edge, 0]) / (high[edge, 1] - low[edge, 1])
+        beyond = low[edge, 0] + (z[place] - low[edge, 1]) * slope > x[place]
+        found = np.bincount(place, np.where(beyond, way[edge], 0), len(places))
+        turns[order] += found.astype(np.int64)
     return turns
 
 
@@ -137,56 +146,30 @@ def box_of(region: BaseGeometry) -> tuple[float, float, float, float]:
     return float(low_x), float(low_z), float(high_x), float(high_z)
 
 
-def crossings_of(corners: Array, most: int = 64) -> list[tuple[float, float]]:
-    """Up to ``most`` points, in mm, where the closed polygon ``corners`` (M, 2) runs across itself."""
-    if len(corners) < 4 or shapely.Polygon(corners).is_valid:
-        return []
-    places: list[tuple[float, float]] = []
-    edges = _edges_of(corners)
-    for first, second in _pairs(edges, "intersects"):
-        for meeting in meetings(edges[first], edges[second]):
-            for x, z in shapely.get_coordinates(meeting):
-                if all(abs(x - px) + abs(z - pz) > 1e-6 for px, pz in places):
-                    places.append((float(x), float(z)))
-                if len(places) >= most:
-                    return places
-    return places
+def deep_inside(region: BaseGeometry, mm: float) -> bool:
+    """True if a place was found that lies in the region and more than ``mm`` from its edge.
 
-
-def tangled_at(corners: Array) -> tuple[float, float] | None:
-    """One of the places where the closed polygon (M, 2) crosses itself, if there are over MOST_CROSSINGS.
-
-    None where there are fewer. Never more pairs of edges are held than a chunk has.
+    Looked for in the middle of the widest cuts at a few heights and stations: what is not found may be
+    there all the same.
     """
-    edges = _edges_of(corners)
-    at: tuple[float, float] | None = None
-    crossed = 0
-    for first, second in _pairs(edges, "crosses"):
-        if at is None and len(first):
-            x, z = shapely.get_coordinates(meetings(edges[first[:1]], edges[second[:1]]))[0]
-            at = float(x), float(z)
-        crossed += len(first)
-        if crossed > MOST_CROSSINGS:
-            return at
-    return None
-
-
-def _edges_of(corners: Array) -> NDArray[Any]:
-    # Thousands of corners on one spot would each meet all others there, and none of them is an edge.
-    moved = np.any(corners != np.roll(corners, 1, axis=0), axis=1)
-    corners = corners[moved] if np.any(moved) else corners[:1]
-    return np.asarray(shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1)))
-
-
-def _pairs(edges: NDArray[Any], how: Literal["crosses", "intersects"]) -> Iterator[tuple[Ints, Ints]]:
-    """Pairs of edges of a closed polygon, no neighbours, of which ``how`` holds, some at a time.
-
-    Each may meet nearly all others: so few are asked about at once that memory has a bound.
-    """
-    tree, count = shapely.STRtree(edges), len(edges)
-    some = max(16, min(1024, _PAIRS_AT_ONCE // count))
-    for begin in range(0, count, some):
-        first, second = tree.query(edges[begin : begin + some], predicate=how)
-        first = first + begin
-        apart = (first < second) & (second - first > 1) & (second - first < count - 1)
-        yield first[apart], second[apart]
+    rings = [corners for corners, _ in rings_of(region)]
+    if not rings:
+        return False
+    low, high = (np.concatenate([ring[part] for ring in rings]) for part in (slice(None, -1), slice(1, None)))
+    bottom, top = low.min(axis=0), low.max(axis=0)
+    for share in (0.5, 0.25, 0.75, 0.1, 0.9):
+        for axis in (1, 0):
+            at = bottom[axis] + share * (top[axis] - bottom[axis])
+            over = np.nonzero((low[:, axis] <= at) != (high[:, axis] <= at))[0]
+            u, v = low[over], high[over]
+            along = u[:, 1 - axis] + (at - u[:, axis]) / (v[:, axis] - u[:, axis]) * (v - u)[:, 1 - axis]
+            ends = np.sort(along)
+            if len(ends) < 2:
+                continue
+            widest = 2 * int(np.argmax(ends[1::2] - ends[:-1:2]))
+            place = [at, at]
+            place[1 - axis] = 0.5 * float(ends[widest] + ends[widest + 1])
+            point = shapely.Point(place)
+            if region.contains(point) and float(shapely.distance(region.boundary, point)) > mm:
+                return True
+    return False

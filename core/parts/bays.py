@@ -130,16 +130,17 @@ def rib_stations(
 
 def _every(chords: Chords, every: float, half: float, wide: float) -> Array:
     low, high = chords.ends
-    free = np.maximum((chords.rear - chords.front).mean(axis=1) - wide, 0.0)
-    long = float(free @ (chords.high - chords.low)) / (high - low)
+    long = chords.rear - chords.front
+    free = np.maximum(0.5 * (long[:, 0] + long[:, 1]) - wide, 0.0)
+    mean = float(free @ (chords.high - chords.low)) / (high - low)
     tries = np.linspace(0.0, 1.0, 65)
 
     def end(start: float, inward: float) -> float:
         places = start + inward * tries * 0.5 * (high - low)
         # As long as that at both of its faces, where the panel's end slants.
-        (front, rear), (other, end_c) = chords.at(places - half), chords.at(places + half)
-        free = np.minimum(rear, end_c) - np.maximum(front, other) - wide
-        enough: NDArray[np.bool_] = free >= END_CHORD * long
+        front, rear = chords.at(np.concatenate((places - half, places + half)))
+        free = rear.reshape(2, -1).min(axis=0) - front.reshape(2, -1).max(axis=0) - wide
+        enough: NDArray[np.bool_] = free >= END_CHORD * mean
         return float(places[int(enough.argmax())]) if enough.any() else start
 
     # The root may fall away under s = 0 with the body; that is no reason for a rib below it.

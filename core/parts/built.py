@@ -1,7 +1,8 @@
 """A surface's parts and what they weigh: by whichever way it is built.
 
 Kept by the identity of the plan, which is the same one as long as nothing that it was drawn from has
-changed, and of the builder's own materials that the build names.
+changed, and of the builder's own materials that the build names; and by what the plan comes to: a node
+of the fuselage far from the fin makes a new plan of it that is the old one.
 """
 
 from __future__ import annotations
@@ -27,17 +28,37 @@ Made = tuple[list[Part], list[str]]
 Masses = tuple[tuple[float, float, float], ...]
 
 _kept: IdentityMemo[Built] = IdentityMemo(64)
+_alike: IdentityMemo[Built] = IdentityMemo(64)
+_PROBE = np.array(((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)))
 
 
 def built(state: State, build: Build) -> Built:
     """The parts of a build of ``state``; kept by the identity of all that they are made from."""
-    _kept.at_least(4 * len(state.builds))
+    for memo in (_kept, _alike):
+        memo.at_least(4 * len(state.builds))
     plan = plan_of(state, build)
     if isinstance(plan, str):
         return Built(build, (), (plan,), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, None)
     named = {material for _, material in build.materials}
-    own = (material for material in state.materials if material.id in named)
-    return _kept.get((plan, *own), lambda: weighed(plan, *_WAYS[build.way](state, plan)))
+    own = tuple(material for material in state.materials if material.id in named)
+
+    def compute() -> Built:
+        return weighed(plan, *_WAYS[build.way](state, plan))
+
+    # A tailplane's slope may bend where no probe looks; its plans are kept by all that they come from.
+    return _kept.get(
+        (plan, *own), lambda: _alike.get((build, *own), compute, _told(plan)) if plan.upright else compute()
+    )
+
+
+def _told(plan: Plan) -> tuple[object, ...]:
+    """All that the parts of an upright plan come from, but for its build: equal where they are the same."""
+    regions = [*(panel.region for panel in plan.panels), plan.tab, *plan.slots]
+    return (
+        tuple((panel.id, panel.name, panel.moves) for panel in plan.panels), tuple(shapely.to_wkb(regions)),
+        tuple(line.tobytes() for line in plan.hinges), plan.place(_PROBE).tobytes(),
+        plan.count, plan.throw, plan.faults,
+    )
 
 
 def all_built(state: State) -> tuple[Built, ...]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from core.design import State
 from core.geometry.regions import region_of
 from core.parts.materials import material_of
-from core.parts.part import Array, Part, Role
+from core.parts.part import Array, Drawn, Part, Role
 from core.parts.plan import Plan
 
 GRAMS = 1e-6
@@ -34,14 +35,13 @@ class Piece:
     name: str
     role: Role
     material: str
-    outline: BaseGeometry
+    draw: Callable[[], Drawn]
     size: tuple[float, float, float]
     volume: float
     where: Array
     places: tuple[Array, ...]
     count: int = 1
     grain: float = 0.0
-    engraved: tuple[Array, ...] = ()
     shares: Array | None = None
 
 
@@ -49,13 +49,12 @@ def cut(state: State, plan: Plan, pieces: list[Piece]) -> list[Part]:
     """The ``pieces`` as parts: counted for all surfaces of the plan, weighed, put where they lie."""
     if not pieces:
         return []
-    sound = shapely.is_valid([piece.outline for piece in pieces]).tolist()
     lines = [line for piece in pieces for line in piece.places]
     put = plan.place(np.concatenate(lines)) if lines else np.zeros((0, 2))
     at = _middles(plan, pieces).tolist()
     per_mm3 = {m: material_of(state, m).kg_m3 * GRAMS for m in {piece.material for piece in pieces}}
     found, used = [], 0
-    for piece, whole, (x, z) in zip(pieces, sound, at, strict=True):
+    for piece, (x, z) in zip(pieces, at, strict=True):
         count = piece.count * plan.count
         places = []
         for line in piece.places:
@@ -63,8 +62,8 @@ def cut(state: State, plan: Plan, pieces: list[Piece]) -> list[Part]:
             used += len(line)
         found.append(Part(
             f"{plan.build.id}-{piece.id}", plan.build.id, piece.name, piece.role, count, piece.material,
-            piece.outline if whole else _mended(piece.outline), *piece.size, piece.grain, piece.volume,
-            piece.volume * count * per_mm3[piece.material], x, z, tuple(places), piece.engraved,
+            partial(_mended, piece.draw), *piece.size, piece.grain, piece.volume,
+            piece.volume * count * per_mm3[piece.material], x, z, tuple(places),
         ))
     return found
 
@@ -80,14 +79,11 @@ def _middles(plan: Plan, pieces: list[Piece]) -> Array:
     return np.asarray(np.add.reduceat(hung, starts) / np.add.reduceat(shares, starts)[:, None])
 
 
-def plate(outline: BaseGeometry) -> tuple[float, float]:
-    """(length, width) of the sheet that an outline lies on, along u and v."""
-    low_u, low_v, high_u, high_v = shapely.bounds(outline)
-    return float(high_u - low_u), float(high_v - low_v)
-
-
-def _mended(outline: BaseGeometry) -> BaseGeometry:
-    """An outline that runs into itself as a drawing of its shell would show it: the largest piece of it."""
-    found = region_of(shapely.get_coordinates(shapely.get_exterior_ring(outline)))
-    parts = shapely.get_parts(found)
-    return max(parts, key=shapely.area) if len(parts) else found
+def _mended(draw: Callable[[], Drawn]) -> Drawn:
+    """What is drawn; an outline that runs into itself as its largest piece, filled as a drawing shows it."""
+    found = draw()
+    if shapely.is_valid(found.outline):
+        return found
+    filled = region_of(shapely.get_coordinates(shapely.get_exterior_ring(found.outline)))
+    parts = shapely.get_parts(filled)
+    return Drawn(max(parts, key=shapely.area) if len(parts) else filled, found.engraved)

@@ -10,21 +10,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from core.design_build import Strip
 from core.parts.bays import Bays
 from core.parts.cut import SAW_CUT, Piece
 from core.parts.hinge_edge import shaped
 from core.parts.hinge_places import hinge_places
-from core.parts.part import Array
+from core.parts.part import Array, Drawn
 from core.parts.said import length
 from core.parts.section import HINGE_NEAR, pair
+from core.parts.shoelace import box_of
 
 STRAIGHT = 0.3
 """mm: a stick this near to the edge all along follows it (our own choice)."""
+Ints = NDArray[np.int64]
 _ACROSS = np.linspace(0.0, 1.0, 5)
 CRUMB = 0.02
 """Of an edge's wood: less of it that is thinner than a saw cut is not missed, and not said."""
@@ -58,13 +62,13 @@ def edging(bays: Bays) -> tuple[list[Piece], list[str]]:
 
 def _stick(bays: Bays, strip: Strip, rear: bool) -> tuple[list[Piece], list[str]]:
     low, high = bays.steps
-    steps = np.array((low, high))
     ends, between = bays.ends, bays.between
     end, face = (ends.rear, ends.outer) if rear else (ends.front, ends.inner)
     start, stop = (between.outer, between.rear) if rear else (between.front, between.inner)
     area, moment = between.area(start, stop, strip.deep)
     # Rows: at the lower, at the upper end of each step.
-    depth = 2.0 * ends.half(face[:, None] + (end - face)[:, None] * _ACROSS).max(axis=1).reshape(2, -1)
+    depth = 2.0 * ends.half(face[:, None] + (end - face)[:, None] * _ACROSS)
+    depth = np.ascontiguousarray(depth.T).max(axis=0).reshape(2, -1)
     mean = area / np.maximum(stop - start, 1e-9)
     edge, inside = end.reshape(2, -1), face.reshape(2, -1)
     if strip.deep is not None:
@@ -73,27 +77,29 @@ def _stick(bays: Bays, strip: Strip, rear: bool) -> tuple[list[Piece], list[str]
     per = len(s) // len(low)
     shares = weights * area
     where = pair(moment / np.maximum(area, 1e-300), s)
+    runs = _runs(bays, edge, inside)
+    first = np.array([begin for begin, _ in runs])
     hinged = bays.chords.hinged[bays.chords.row(0.5 * (low + high)), int(rear)] * (high - low)
+    on_hinges = np.add.reduceat(hinged, first) > 0.5 * np.add.reduceat(high - low, first)
+    deeps = np.maximum(
+        np.maximum.reduceat(depth.max(axis=0), first), np.maximum.reduceat(mean, per * first)
+    ).tolist()
+    thins = np.maximum.reduceat(np.abs(edge - inside).max(axis=0), first).tolist()
+    volumes = np.add.reduceat(shares, per * first).tolist()
+    every = float(shares.sum())
+    outlines, ways, sizes = _outlines(edge, inside, (low, high), runs)
+    sides = (edge, inside, np.array((low, high)))
     pieces: list[Piece] = []
     faults: list[str] = []
-    runs = _runs(bays, edge, inside)
     number = 0
-    for first, last in runs:
-        rows = slice(first, last)
-        on_hinge = bool(hinged[rows].sum() > 0.5 * (high - low)[rows].sum())
-        deep = max(float(depth[:, rows].max()), float(mean[first * per:last * per].max()))
-        volume = float(shares[first * per:last * per].sum())
-        outline = _between(
-            *(pair(line[0][rows], line[1][rows]) for line in (edge, inside, steps))
-        )
+    for (begin, beyond), on_hinge, deep, volume, thin, outline, way, size in zip(
+        runs, on_hinges.tolist(), deeps, volumes, thins, outlines, ways, sizes, strict=True
+    ):
+        thin = min(deep, thin)
         # Less than what the stick beside it may be off is nothing to make.
-        thin = min(deep, float(np.abs(edge - inside)[:, rows].max()))
         if thin < STRAIGHT or len(outline) < 3 or not volume > 0.0:
             continue
-        marks = _hinge_marks(bays, edge[:, rows], inside[:, rows], steps[:, rows]) if on_hinge else []
-        foot, top = np.array((edge[0, first], low[first])), np.array((edge[1, last - 1], high[last - 1]))
-        flat, size, marks = laid(outline, foot, top, marks)
-        if min(thin, size[1]) < SAW_CUT - 1e-6 and volume < CRUMB * float(shares.sum()):
+        if min(thin, size[1]) < SAW_CUT - 1e-6 and volume < CRUMB * every:
             continue
         if thin >= SAW_CUT - 1e-6 and size[1] < SAW_CUT - 1e-6:
             # The edge runs along the chord here: an end, which its rib closes, and no leading edge.
@@ -109,13 +115,44 @@ def _stick(bays: Bays, strip: Strip, rear: bool) -> tuple[list[Piece], list[str]
                 f"{name} would be {length(thin)} thin, less than a saw cut: make it wider, or leave it out."
             )
             continue
+        rows, per_run = slice(begin, beyond), slice(begin * per, beyond * per)
         pieces.append(Piece(
             f"{bays.panel.id}-{'rear' if rear else 'front'}-{number}", name, "stick", strip.material,
-            shapely.Polygon(flat), (*size, deep), volume, where[first * per:last * per],
-            (np.vstack((outline, outline[:1])),), shares=shares[first * per:last * per],
-            engraved=tuple(marks),
+            partial(_drawn, bays.surface.plan.hinges if on_hinge else (), sides, rows, outline, way),
+            (*size, deep), volume, where[per_run], (np.concatenate((outline, outline[:1])),),
+            shares=shares[per_run],
         ))
     return pieces, faults
+
+
+def _outlines(
+    edge: Array, inside: Array, steps: tuple[Array, Array], runs: list[tuple[int, int]]
+) -> tuple[list[Array], Array, list[tuple[float, float]]]:
+    """The outline (N, 2) of each stick between its ``edge`` and its ``inside``, the ways (K, 2) they run.
+
+    And the (length, width) of each along and across its way: as ``laid`` has them, all at once.
+    """
+    s = pair(*steps).ravel()
+    up, down = pair(edge.T.ravel(), s), pair(inside.T.ravel(), s)[::-1]
+    every = np.empty((2 * len(s), 2))
+    for begin, beyond in runs:
+        every[4 * begin:2 * (begin + beyond)] = up[2 * begin:2 * beyond]
+        every[2 * (begin + beyond):4 * beyond] = down[len(s) - 2 * beyond:len(s) - 2 * begin]
+    first, last = np.array(runs).T
+    away = _apart(every, 4 * first, 4 * last)
+    # None is left without any corner: it would have no place among the others.
+    away[4 * first] |= ~np.logical_or.reduceat(away, 4 * first)
+    count = np.add.reduceat(away, 4 * first, dtype=np.int64)
+    every, starts = every[away], np.cumsum(count) - count
+    ways = up[2 * last - 1] - up[2 * first]
+    along = np.repeat(ways / np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-12)[:, None], count, axis=0)
+    turned = pair(
+        every[:, 0] * along[:, 0] + every[:, 1] * along[:, 1],
+        every[:, 1] * along[:, 0] - every[:, 0] * along[:, 1],
+    )
+    sizes = np.maximum.reduceat(turned, starts) - np.minimum.reduceat(turned, starts)
+    outlines = [every[k:k + many] for k, many in zip(starts.tolist(), count.tolist(), strict=True)]
+    return outlines, ways, [(long, wide) for long, wide in sizes.tolist()]
 
 
 def _word(hinged: bool, rear: bool) -> str:
@@ -134,7 +171,7 @@ def _runs(bays: Bays, edge: Array, inside: Array) -> list[tuple[int, int]]:
     thin = np.abs(edge - inside) < SAME
     apart = (low[1:] - high[:-1] > 1e-6) | (thin[1, :-1] & thin[0, 1:])
     must = {0, count, *(np.nonzero(jump | apart)[0] + 1).tolist()}
-    if len(must) == 2 and _off(edge, low, high, 0, count) <= STRAIGHT:
+    if len(must) == 2 and _straight(edge, low, high, 0, count):
         return [(0, count)]
     may = {*must, *(np.nonzero(np.abs(np.diff(way)) > _TURN)[0] + 1).tolist()}
     for k in np.searchsorted(low, bays.stations - 1e-6).tolist():
@@ -151,7 +188,7 @@ def _joined(edge: Array, low: Array, high: Array, may: list[int], must: set[int]
     while place < len(may) - 1:
         furthest = place + 1
         for other in range(place + 1, len(may)):
-            if _off(edge, low, high, may[place], may[other]) <= STRAIGHT:
+            if _straight(edge, low, high, may[place], may[other]):
                 furthest = other
             if may[other] in must:
                 break
@@ -160,35 +197,47 @@ def _joined(edge: Array, low: Array, high: Array, may: list[int], must: set[int]
     return runs
 
 
-def _off(edge: Array, low: Array, high: Array, start: int, end: int) -> float:
-    """How far an edge lies off the straight line between its ends, from step ``start`` to ``end``; mm."""
-    first, last = edge[0][start], edge[1][end - 1]
-    slope = (last - first) / (high[end - 1] - low[start])
-    away = edge[1][start:end] - first - slope * (high[start:end] - low[start])
-    return float(np.abs(away).max() / np.hypot(1.0, slope))
-
-
-def _between(front: Array, rear: Array, s: Array) -> Array:
-    """The closed outline (N, 2) between two edges given at the ends of each step, all (M, 2)."""
-    up = pair(front.ravel(), s.ravel())
-    down = pair(rear.ravel(), s.ravel())[::-1]
-    return once(np.vstack((up, down)))
+def _straight(edge: Array, low: Array, high: Array, start: int, end: int) -> bool:
+    """True if an edge follows the straight line between its ends, from step ``start`` to ``end``."""
+    first, bottom = float(edge[0, start]), float(low[start])
+    slope = (float(edge[1, end - 1]) - first) / (float(high[end - 1]) - bottom)
+    most = STRAIGHT * math.hypot(1.0, slope)
+    # Most that bend do so half way.
+    half = (start + end) // 2
+    if abs(float(edge[1, half]) - first - slope * (float(high[half]) - bottom)) > most:
+        return False
+    away = edge[1, start:end] - first - slope * (high[start:end] - bottom)
+    return float(np.abs(away).max()) <= most
 
 
 def once(corners: Array) -> Array:
     """A closed outline's corners (N, 2) without those that lie on the one before."""
-    away = np.empty(len(corners), dtype=np.bool_)
-    step = np.abs(corners[1:] - corners[:-1])
-    away[1:] = np.maximum(step[:, 0], step[:, 1]) > SAME
-    away[0] = bool(np.abs(corners[0] - corners[-1]).max() > SAME)
-    return np.asarray(corners[away])
+    return np.asarray(corners[_apart(corners, np.zeros(1, np.int64), np.array((len(corners),)))])
 
 
-def _hinge_marks(bays: Bays, edge: Array, inside: Array, steps: Array) -> list[Array]:
+def _apart(corners: Array, first: Ints, last: Ints) -> NDArray[np.bool_]:
+    """Which corners (N, 2) lie off the one before in their ring, each from ``first`` to before ``last``."""
+    step = np.empty_like(corners)
+    step[1:] = corners[1:] - corners[:-1]
+    step[first] = corners[first] - corners[last - 1]
+    step = np.abs(step)
+    return np.asarray(np.maximum(step[:, 0], step[:, 1]) > SAME)
+
+
+def _drawn(
+    hinges: Sequence[Array], sides: tuple[Array, Array, Array], rows: slice, outline: Array, way: Array
+) -> Drawn:
+    """A stick laid flat, the middles of the ``hinges`` across it; ``sides``: edge, inside, s (2, M)."""
+    edge, inside, steps = (side[:, rows] for side in sides)
+    flat, _, marks = laid(outline, way, _hinge_marks(hinges, edge, inside, steps))
+    return Drawn(shapely.Polygon(flat), tuple(marks))
+
+
+def _hinge_marks(hinges: Sequence[Array], edge: Array, inside: Array, steps: Array) -> list[Array]:
     """Across a post the middles of its hinges, lines (2, 2) in (c, s)."""
     found = []
     at, face, end = steps.T.ravel(), edge.T.ravel(), inside.T.ravel()
-    for line in bays.surface.plan.hinges:
+    for line in hinges:
         for c, s in hinge_places(tuple(line[0]), tuple(line[-1])):
             on = float(np.interp(s, at, face))
             if at[0] <= s <= at[-1] and abs(on - c) < HINGE_NEAR:
@@ -197,12 +246,12 @@ def _hinge_marks(bays: Bays, edge: Array, inside: Array, steps: Array) -> list[A
 
 
 def laid(
-    outline: Array, start: Array, end: Array, lines: Sequence[Array] = ()
+    outline: Array, along: Array, lines: Sequence[Array] = ()
 ) -> tuple[Array, tuple[float, float], list[Array]]:
-    """An outline (N, 2) turned so that u runs from ``start`` to ``end``, (length, width), lines on it."""
-    way = (end - start) / max(float(np.hypot(*(end - start))), 1e-12)
+    """An outline (N, 2) turned so that u runs ``along`` (2,), its (length, width), lines on it."""
+    way = along / max(float(np.hypot(*along)), 1e-12)
     turn = np.array(((way[0], -way[1]), (way[1], way[0])))
     turned = outline @ turn
-    low = turned.min(axis=0)
-    size = turned.max(axis=0) - low
-    return turned - low, (float(size[0]), float(size[1])), [line @ turn - low for line in lines]
+    low, high = box_of(turned)
+    long, wide = (high - low).tolist()
+    return turned - low, (long, wide), [line @ turn - low for line in lines]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -9,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from core.geometry.regions import Moments, rings_of
 from core.parts.part import Array
 from core.parts.plan import Plan
+from core.parts.shoelace import box_of
 
 _TURN = 1e-4
 """Radians: edges that turn by less run on in one straight line."""
@@ -50,12 +53,16 @@ class Laid:
     """A piece in (c, s) laid on its stock: u along ``along`` (2,), lower left at (0, 0)."""
 
     def __init__(self, piece: BaseGeometry, along: Array) -> None:
+        self._piece = piece
         self._turn = np.array((along, (-along[1], along[0]))).T
-        turned = shapely.transform(piece, lambda p: p @ self._turn)
-        box = shapely.bounds(turned)
-        self._low = box[:2]
-        self.length, self.width = float(box[2] - box[0]), float(box[3] - box[1])
-        self.outline: BaseGeometry = shapely.transform(turned, lambda p: p - self._low)
+        turned = shapely.get_coordinates(piece) @ self._turn
+        self._low, high = box_of(turned)
+        self.length, self.width = (high - self._low).tolist()
+
+    @cached_property
+    def outline(self) -> BaseGeometry:
+        """The piece as it lies on the stock."""
+        return shapely.transform(self._piece, self.line)
 
     def line(self, points: Array) -> Array:
         """A line (N, 2) in (c, s) as it is on the stock."""

@@ -42,7 +42,7 @@ class Side:
     def long(self) -> float:
         """Along the edge, mm."""
         step = self.line[1:] - self.line[:-1]
-        return float(np.sqrt((step * step).sum(axis=1)).sum())
+        return float(_lengths(step).sum())
 
     @cached_property
     def bent(self) -> bool:
@@ -92,6 +92,12 @@ def _edging(plan: Plan, ring: Array, wide: dict[Place, float]) -> Edging | None:
     return None
 
 
+def _lengths(steps: Array) -> Array:
+    """How long each step (N, 2) is."""
+    u, v = steps[:, 0], steps[:, 1]
+    return np.asarray(np.sqrt(u * u + v * v))
+
+
 def _ring(line: BaseGeometry | None) -> Array:
     """Corners (M, 2) of a closed line, anticlockwise, none on the one before it."""
     closed = shapely.get_coordinates(line)
@@ -99,7 +105,7 @@ def _ring(line: BaseGeometry | None) -> Array:
     if float((u[:-1, 0] * u[1:, 1] - u[:-1, 1] * u[1:, 0]).sum()) < 0.0:
         closed = closed[::-1]
     step = closed[1:] - closed[:-1]
-    return np.asarray(closed[:-1][(step * step).sum(axis=1) > 1e-12])
+    return np.asarray(closed[:-1][_lengths(step) > 1e-6])
 
 
 def _even(ring: Array) -> Array:
@@ -121,7 +127,7 @@ def _sides(plan: Plan, ring: Array, wide: dict[Place, float]) -> list[Side]:
     """The edge cut into sides: long straight stretches, and what lies between them."""
     count = len(ring)
     step = np.concatenate((ring[1:], ring[:1])) - ring
-    long = np.sqrt((step * step).sum(axis=1))
+    long = _lengths(step)
     heading = np.arctan2(step[:, 1], step[:, 0])
     turn = np.abs((heading - np.concatenate((heading[-1:], heading[:-1])) + np.pi) % (2.0 * np.pi) - np.pi)
     least = max(3.0 * max(wide.values()), 0.1 * float(np.hypot(*np.ptp(ring, axis=0))))
@@ -220,7 +226,7 @@ def _shared_out(sides: list[Side], ring: Array) -> tuple[list[Array], int | None
     """
     closed = np.concatenate((ring, ring[:1]))
     step = closed[1:] - closed[:-1]
-    run = np.concatenate(([0.0], np.cumsum(np.sqrt((step * step).sum(axis=1)))))
+    run = np.concatenate(([0.0], np.cumsum(_lengths(step))))
     whole = float(run[-1])
     corners = shapely.points(np.array([side.line[0] for side in sides]))
     at = np.asarray(shapely.line_locate_point(shapely.LineString(closed), corners)) % whole

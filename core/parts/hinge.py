@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.geometry.half_plane import beyond_line
 from core.geometry.overlay import GRID, lines_in, without
+from core.geometry.prepared import prepared
 from core.geometry.regions import rings_of
 from core.parts.plan import Array
 from core.parts.said import length
@@ -140,8 +141,7 @@ def _beside(one: BaseGeometry, other: BaseGeometry, near: float) -> Array:
         box = shapely.bounds(beside) + np.array((-near, -near, near, near))
         corners = corners[((corners >= box[:2]) & (corners <= box[2:])).all(axis=1)]
         if len(corners):
-            shapely.prepare(beside)
-            found.append(corners[shapely.dwithin(beside, shapely.points(corners), near)])
+            found.append(corners[shapely.dwithin(prepared(beside), shapely.points(corners), near)])
     return np.concatenate(found) if found else np.zeros((0, 2))
 
 

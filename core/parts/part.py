@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -17,16 +19,22 @@ Role = Literal["sheet", "stick", "rib", "web", "skin", "gusset", "tab"]
 
 
 @dataclass(frozen=True, eq=False)
+class Drawn:
+    """A piece as it is drawn: ``outline`` and ``engraved`` as in ``Part``."""
+
+    outline: BaseGeometry
+    engraved: tuple[Array, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class Part:
     """One piece to cut, so many times over; mm, mm³, grams.
 
-    ``outline`` is its true-size edge in a plane of its own, u along its length and v across, lower left
-    near (0, 0), holes as interiors; of a stick its side view. ``length`` × ``width`` × ``thick`` is the
-    stock that it is cut from. ``count``: how many to cut in all, with halves, sides and pairs of
-    surfaces. ``grain`` in degrees from u, NaN where none matters. ``volume`` is of one, ``grams`` of
-    all; (``x``, ``z``) the centroid of all in the side view of the design. ``places``: where they lie
-    in the surface's own plane, lines (N, 2) in (x, z), of a tailplane in (x, y). ``engraved``: lines
-    in the part's own plane that are marked and not cut.
+    ``length`` × ``width`` × ``thick`` is the stock that it is cut from. ``count``: how many to cut in
+    all, with halves, sides and pairs of surfaces. ``grain`` in degrees from u, NaN where none matters.
+    ``volume`` is of one, ``grams`` of all; (``x``, ``z``) the centroid of all in the side view of the
+    design. ``places``: where they lie in the surface's own plane, lines (N, 2) in (x, z), of a tailplane
+    in (x, y). ``draw`` is asked when somebody looks: while a hand moves a surface, only masses are read.
     """
 
     id: str
@@ -35,7 +43,7 @@ class Part:
     role: Role
     count: int
     material: str
-    outline: BaseGeometry
+    draw: Callable[[], Drawn]
     length: float
     width: float
     thick: float
@@ -45,7 +53,24 @@ class Part:
     x: float
     z: float
     places: tuple[Array, ...]
-    engraved: tuple[Array, ...] = ()
+
+    @cached_property
+    def drawn(self) -> Drawn:
+        """What ``draw`` draws, once."""
+        return self.draw()
+
+    @property
+    def outline(self) -> BaseGeometry:
+        """Its true-size edge in a plane of its own, u along its length and v across.
+
+        Lower left near (0, 0), holes as interiors; of a stick its side view.
+        """
+        return self.drawn.outline
+
+    @property
+    def engraved(self) -> tuple[Array, ...]:
+        """Lines in the part's own plane that are marked and not cut."""
+        return self.drawn.engraved
 
     @property
     def area(self) -> float:

@@ -64,5 +64,5 @@ class Plan:
     def thickness(self, s: Array) -> Array:
         """Full thickness in mm at s: straight from root to tip."""
         thick = self.build.thickness
-        share = np.clip(s / self.tip, 0.0, 1.0) if self.tip > 0.0 else np.zeros_like(s)
+        share = np.minimum(np.maximum(s / self.tip, 0.0), 1.0) if self.tip > 0.0 else np.zeros_like(s)
         return np.asarray(thick.root + (thick.tip - thick.root) * share)

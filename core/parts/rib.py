@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from functools import partial
 
 import numpy as np
 import shapely
@@ -11,8 +11,11 @@ from numpy.typing import NDArray
 from core.design_build import Ribs
 from core.parts.bays import Bays
 from core.parts.cut import SAW_CUT, Piece
-from core.parts.part import Array
+from core.parts.edging import once
+from core.parts.part import Array, Drawn
+from core.parts.said import Remark
 from core.parts.section import Cuts, pair
+from core.parts.shoelace import areas_of, box_of
 from core.parts.spar import Bools, Run, inner_half
 
 EDGE = 0.2
@@ -37,18 +40,30 @@ def stretches(bays: Bays, ribs: Ribs, skin: float) -> tuple[Array, Bools, list[s
     c = cuts.inner[:, None] + (cuts.outer - cuts.inner)[:, None] * shares
     half = inner_half(cuts, c, skin)
     least = SAW_CUT if ribs.halves else 0.5 * SAW_CUT
-    stretch, made = np.zeros((len(c), 2)), np.zeros(len(c), dtype=np.bool_)
+    stretch, made = c[:, (0, -1)], np.zeros(len(c), dtype=np.bool_)
     thin, short = [], []
-    for k in range(len(c)):
-        if half[k].max() < least:
+    for k, (fewest, most) in enumerate(pair(half.min(axis=1), half.max(axis=1)).tolist()):
+        if most < least:
             thin.append(k + 1)
             continue
-        stretch[k] = _enough(c[k], half[k], least)
+        if fewest < least:
+            stretch[k] = _enough(c[k], half[k], least)
         if stretch[k, 1] - stretch[k, 0] < LEAST_RIB:
             short.append(k + 1)
             continue
         made[k] = True
-    faults = [
+    # Where none is asked for by its place, an end may do without: a block closes it.
+    ends = ((1, 0, 1), (len(c), -1, -2)) if ribs.at is None and len(c) > 1 else ()
+    ended = [number for number, end, beside in ends if made[beside] and not made[end]]
+    faults: list[str] = [
+        Remark(
+            f"Rib {number} of {bays.panel.name} is left out: at that end the surface is too"
+            f" {'thin' if number in thin else 'short'} for one. Close it with a block between the edges,"
+            " which is not weighed."
+        ) for number in ended
+    ]
+    thin, short = ([number for number in some if number not in ended] for some in (thin, short))
+    faults += [
         f"{_ribs(which)} of {bays.panel.name} {'is' if len(which) == 1 else 'are'} {why}."
         for which, why in (
             (thin, "thinner than a saw cut: make the surface thicker there, or its skin thinner"),
@@ -87,51 +102,52 @@ def rib_pieces(
     cuts = bays.ribs
     notches = _notches(cuts, skin, runs)
     count = np.array([sum(run.first <= k <= run.last for run in runs) for k in range(len(made))])
-    rings: list[NDArray[Any]] = []
-    owners: list[NDArray[np.int64]] = []
-    walls: list[tuple[NDArray[np.int64], Array]] = []
+    shells: list[Array | None] = [None] * len(made)
+    holes: list[list[Array]] = [[] for _ in made]
+    areas, moments, sizes = np.zeros(len(made)), np.zeros(len(made)), np.zeros((len(made), 2))
     corner = np.zeros((len(made), 2))
+    walls: list[tuple[NDArray[np.int64], Array]] = []
     for number in sorted(set(count[made].tolist())):
         rows = np.nonzero(made & (count == number))[0]
         some, kept = cuts.of(rows), notches[rows][:, :number]
-        shells = _shells(some, skin, stretch[rows], kept, ribs.halves)
-        low = shells.min(axis=1, keepdims=True)
-        corner[rows] = low[:, 0]
-        rings.append(shapely.linearrings(shells - low))
-        owners.append(rows)
+        edges = _shells(some, skin, stretch[rows], kept, ribs.halves)
+        low, high = box_of(edges)
+        corner[rows], sizes[rows] = low, high - low
+        edges = edges - low[:, None]
+        areas[rows], moments[rows] = areas_of(edges)
+        for row, edge in zip(rows.tolist(), edges, strict=True):
+            shells[row] = edge
         walls.append((np.repeat(rows, number + 1), _walls(stretch[rows], kept).reshape(-1, 2)))
-    if not rings:
-        return []
-    if ribs.holes:
+    if ribs.holes and walls:
         owner, between = np.concatenate([r for r, _ in walls]), np.concatenate([w for _, w in walls])
-        holes, owner = _holes(cuts.of(owner), skin, owner, between, ribs.halves)
-        if len(holes):
-            rings.append(np.asarray(shapely.linearrings(holes - corner[owner][:, None])))
-            owners.append(owner)
-    owned = np.concatenate(owners)
-    # A polygon's first ring is its shell: the sort keeps the order of those of one rib.
-    order = np.argsort(owned, kind="stable")
-    rows, which = np.unique(owned, return_inverse=True)
-    outlines: NDArray[Any] = np.asarray(shapely.polygons(np.concatenate(rings)[order], indices=which[order]))
-    areas, boxes = np.asarray(shapely.area(outlines)), shapely.bounds(outlines)
-    middles = corner[rows, 0] + shapely.get_x(shapely.centroid(outlines))
+        loops, owner = _holes(cuts.of(owner), skin, owner, between, ribs.halves)
+        if len(loops):
+            loops = loops - corner[owner][:, None]
+            areas, moments = (
+                whole - np.bincount(owner, taken, len(made))
+                for whole, taken in zip((areas, moments), areas_of(loops), strict=True)
+            )
+            for row, loop in zip(owner.tolist(), loops, strict=True):
+                holes[row].append(loop)
     half = 0.5 * ribs.thick
+    faces = half * np.array((-1.0, -1.0, 1.0, 1.0, -1.0))
+    places = pair(stretch[:, (0, 1, 1, 0, 0)], cuts.s[:, None] + faces)
+    middles = pair(corner[:, 0] + moments / np.maximum(areas, 1e-300), cuts.s)
     pieces = []
-    for k, outline, area, middle, box in zip(
-        rows.tolist(), outlines, areas.tolist(), middles.tolist(), boxes.tolist(), strict=True
-    ):
-        s, (start, end) = float(cuts.s[k]), stretch[k].tolist()
+    for k, (shell, area, size) in enumerate(zip(shells, areas.tolist(), sizes.tolist(), strict=True)):
+        if shell is None:
+            continue
         name = f"{bays.panel.name} rib {k + 1}"
         pieces.append(Piece(
             f"{bays.panel.id}-rib-{k + 1}", f"{name}, half" if ribs.halves else name, "rib", ribs.material,
-            outline, (box[2] - box[0], box[3] - box[1], ribs.thick), area * ribs.thick,
-            np.array(((middle, s),)),
-            (np.array((
-                (start, s - half), (end, s - half), (end, s + half), (start, s + half), (start, s - half)
-            )),),
-            count=2 if ribs.halves else 1,
+            partial(_drawn, shell, holes[k]), (size[0], size[1], ribs.thick), area * ribs.thick,
+            middles[k:k + 1], (places[k],), count=2 if ribs.halves else 1,
         ))
     return pieces
+
+
+def _drawn(shell: Array, holes: list[Array]) -> Drawn:
+    return Drawn(shapely.Polygon(shell, [once(hole) for hole in holes]))
 
 
 def _notches(cuts: Cuts, skin: float, runs: list[Run]) -> Array:
@@ -203,8 +219,22 @@ def _holes(
     near = np.minimum(along - start[:, None], end[:, None] - along) / np.maximum(radius, 1e-9)
     height = height * np.sqrt(1.0 - (1.0 - np.clip(near, 0.0, 1.0)) ** 2)
     middle = 0.5 * depth if halves else np.zeros_like(depth)
+    worth = (end - start >= LEAST_HOLE) & (2.0 * height.max(axis=1) >= LEAST_HOLE)
+    kept = _open(height)
+    along, middle, height = (np.take_along_axis(v, kept, axis=1) for v in (along, middle, height))
     loops = np.concatenate((
         pair(along, middle - height), pair(along, middle + height)[:, -2:0:-1]
     ), axis=1)
-    worth = (end - start >= LEAST_HOLE) & (2.0 * height.max(axis=1) >= LEAST_HOLE)
     return loops[worth], owner[worth]
+
+
+def _open(height: Array) -> NDArray[np.int64]:
+    """Which places (H, N) of each hole to draw it through: of those before and behind it, its ends.
+
+    Where a rib grows too thin, a hole ends in a point, and no slit goes on from there.
+    """
+    order = np.arange(height.shape[1])
+    high, empty = height.argmax(axis=1)[:, None], height <= 0.0
+    first = np.where(empty & (order < high), order, 0).max(axis=1, initial=0)[:, None]
+    last = np.where(empty & (order > high), order, order[-1]).min(axis=1, initial=order[-1])[:, None]
+    return np.asarray(np.minimum(np.maximum(order, first), last))

@@ -17,7 +17,7 @@ from core.parts.plan import Plan
 from core.parts.rib import rib_pieces, stretches
 from core.parts.said import Remark
 from core.parts.section import Surface, put_back
-from core.parts.sheet import tab_parts
+from core.parts.sheet import ply_tab
 from core.parts.skin import covered, skins
 from core.parts.spar import percent, runs_of, spar_pieces
 
@@ -48,25 +48,38 @@ def ribbed(state: State, plan: Plan) -> tuple[list[Part], list[str]]:
         f"The {percent(spar)} lies in no panel along its span: enter another part of the chord."
         for k, spar in enumerate(plan.build.spars) if k not in owned
     ]
-    return [*cut(state, plan, pieces), *tab_parts(state, plan)], faults
+    return cut(state, plan, [*pieces, *ply_tab(plan)]), faults
 
 
 def _slotted(plan: Plan, name: str, pieces: list[Piece]) -> list[str]:
     """A sentence where a slot runs through sticks or webs of a panel, which are drawn whole."""
     if not plan.slots:
         return []
+    whole = _near(plan, [piece for piece in pieces if piece.role in ("stick", "web")])
+    if not whole:
+        return []
     # A touch along its edge is no way through.
     slots = union([shapely.buffer(slot, -0.5 * SAW_CUT) for slot in plan.slots])
-    through = [
-        piece.name for piece in pieces
-        if piece.role in ("stick", "web") and shapely.intersects(shapely.Polygon(piece.places[0]), slots)
-    ]
+    through = [piece.name for piece in whole if shapely.intersects(shapely.Polygon(piece.places[0]), slots)]
     if not through:
         return []
     return [Remark(
         f"The slot in {name} goes through {', '.join(through)}: drawn and weighed whole, to be cut through"
         " there when both are glued."
     )]
+
+
+def _near(plan: Plan, pieces: list[Piece]) -> list[Piece]:
+    """Those of the pieces that reach into the box round a slot."""
+    if not pieces:
+        return []
+    lines = [piece.places[0] for piece in pieces]
+    starts = np.cumsum([0, *(len(line) for line in lines[:-1])])
+    every = np.concatenate(lines)
+    low, high = np.minimum.reduceat(every, starts), np.maximum.reduceat(every, starts)
+    boxes = shapely.bounds(plan.slots)[:, None]
+    near = ((low < boxes[..., 2:]) & (high > boxes[..., :2])).all(axis=2)
+    return [pieces[k] for k in np.unique(np.nonzero(near)[1]).tolist()]
 
 
 def ribbed_covering(plan: Plan) -> tuple[Array, Array]:

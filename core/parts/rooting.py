@@ -15,6 +15,7 @@ from core.geometry.half_plane import beyond_line
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import NOTHING, common, without
 from core.geometry.patch import Patch, united
+from core.geometry.prepared import prepared
 from core.geometry.slices import cuts
 from core.kinds import CARRIERS
 from core.outline_form import form_of
@@ -92,10 +93,10 @@ def root_of(shown: list[BaseGeometry], body: Patch | None, hangs: bool) -> Root:
     if body is not None:
         box = np.array(body.box)
         near = corners[((corners >= box[:2] - RESTS) & (corners <= box[2:] + RESTS)).all(axis=1)]
-        shapely.prepare(body.region)
+        region = prepared(body.region)
         points = shapely.points(near)
         for held, reach in _HELD:
-            on = near[shapely.dwithin(body.region, points, reach)]
+            on = near[shapely.dwithin(region, points, reach)]
             if len(on) < 2:
                 continue
             level = float((way * on[:, 1]).max())

@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import union
 from core.geometry.regions import rings_of
 from core.parts.part import Array
@@ -28,6 +29,8 @@ _TRUE_EDGE = 0.9
 SLOT_NEAR = 0.02
 """mm: a slot that stands out of the region by no more lies within it."""
 _SAME = 1e-9
+_of_regions: IdentityMemo[Chords | None] = IdentityMemo(64)
+_whole: IdentityMemo[BaseGeometry] = IdentityMemo(64)
 
 
 def _rule(count: int) -> tuple[Array, Array]:
@@ -82,13 +85,17 @@ class Chords:
 
     def at(self, s: Array) -> tuple[Array, Array]:
         """(front, rear) in c at each height; beyond its ends as there."""
-        row = self.row(s)
-        share = (s - self.low[row]) / (self.high[row] - self.low[row])
-        share = np.minimum(np.maximum(share, 0.0), 1.0)
-        front, rear = (
-            e[row, 0] + share * (e[row, 1] - e[row, 0]) for e in (self.front, self.rear)
-        )
-        return front, rear
+        low, long, front, front_on, rear, rear_on = self._table[:, self.row(s)]
+        share = np.minimum(np.maximum((s - low) / long, 0.0), 1.0)
+        return front + share * front_on, rear + share * rear_on
+
+    @cached_property
+    def _table(self) -> Array:
+        """(6, M): low, height; front there, how far it goes on; rear likewise."""
+        (front, front_end), (rear, rear_end) = self.front.T, self.rear.T
+        return np.stack((
+            self.low, self.high - self.low, front, front_end - front, rear, rear_end - rear
+        ))
 
 
 def chords_of(region: BaseGeometry) -> Chords | None:
@@ -105,11 +112,15 @@ def chords_of(region: BaseGeometry) -> Chords | None:
     middle = 0.5 * (low + high)
     slope = (end[:, 0] - start[:, 0]) / (end[:, 1] - start[:, 1])
     bottom, top = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
-    slab, edge = np.nonzero((bottom[None] < middle[:, None]) & (top[None] > middle[:, None]))
+    # Which levels each edge passes: those between its ends.
+    first, beyond = np.searchsorted(middle, bottom, "right"), np.searchsorted(middle, top, "left")
+    passes = np.maximum(beyond - first, 0)
+    edge = np.repeat(np.arange(len(passes)), passes)
+    slab = np.arange(len(edge)) + np.repeat(first - np.cumsum(passes) + passes, passes)
     across = start[edge, 0] + (middle[slab] - start[edge, 1]) * slope[edge]
     order = np.lexsort((across, slab))
     slab, edge, across = slab[order], edge[order], across[order]
-    first, last = edge[0::2], edge[1::2]
+    fore, aft = edge[0::2], edge[1::2]
     long, owner = across[1::2] - across[0::2], slab[0::2]
     best = np.lexsort((-long, owner))
     chosen = best[np.concatenate(([True], np.diff(owner[best]) > 0))]
@@ -121,7 +132,7 @@ def chords_of(region: BaseGeometry) -> Chords | None:
         at = pair(low[rows], high[rows])
         return np.asarray(start[e, :1] + (at - start[e, 1:]) * slope[e, None])
 
-    front, rear = ends(first), ends(last)
+    front, rear = ends(fore), ends(aft)
     return Chords(low[rows], high[rows], front, np.maximum(front, rear),
                   np.zeros((len(rows), 2), dtype=np.bool_), lost)
 
@@ -167,6 +178,11 @@ class Cuts:
         """Whether any of them makes room for a throw."""
         return bool(self.opened.any())
 
+    @cached_property
+    def rounded(self) -> bool:
+        """Whether any of them makes it by a round edge."""
+        return bool(self.radius.any())
+
     def half(self, c: Array) -> Array:
         """Half the thickness of the panel: the form, made room in for the throw."""
         found = self.form(c)
@@ -174,9 +190,10 @@ class Cuts:
             return found
         slant = np.maximum(self.opened, _SAME)[:, None]
         back = np.maximum(c - self.front[:, None], 0.0) / slant
-        radius = self.radius[:, None]
-        arc = np.sqrt(np.maximum(radius**2 - np.maximum(radius - back, 0.0) ** 2, 0.0))
-        back = np.where(radius > 0.0, np.where(back < radius, arc, np.inf), back)
+        if self.rounded:
+            radius = self.radius[:, None]
+            arc = np.sqrt(np.maximum(radius**2 - np.maximum(radius - back, 0.0) ** 2, 0.0))
+            back = np.where(radius > 0.0, np.where(back < radius, arc, np.inf), back)
         return np.where(self.opened[:, None] > 0.0, np.minimum(found, back), found)
 
     def slope(self, c: Array) -> Array:
@@ -191,7 +208,9 @@ class Cuts:
         if self.opens:
             # The bevel's end is a corner: each side of it for itself.
             back = np.where(self.radius > 0.0, self.radius, self.form(self.front[:, None])[:, 0])
-            corner = np.clip(self.front + self.opened * back, start, end)
+            corner = np.minimum(np.maximum(self.front + self.opened * back, start), end)
+            if (corner == start).all():
+                return self._area(start, end, deep)
             one, other = self._area(start, corner, deep), self._area(corner, end, deep)
             return one[0] + other[0], one[1] + other[1]
         return self._area(start, end, deep)
@@ -219,7 +238,7 @@ class Surface:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self.whole = tuple(chords_of(_unslotted(p.region, plan.slots)) for p in plan.panels)
+        self.whole = tuple(_chords(_unslotted(p.region, plan.slots)) for p in plan.panels)
         self.cut = tuple(
             None if w is None else self._hinged(w, p.moves)
             for w, p in zip(self.whole, plan.panels, strict=True)
@@ -241,7 +260,9 @@ class Surface:
         lead, end, there = _reach(self._fixed, s)
         nose, trail, moves = _reach(self._moving, s)
         lead = np.where(moves, np.minimum(lead, nose), lead)
-        lead = np.where(moves & ~there & (nose < self._axis(s) - HINGE_NEAR), nose, lead)
+        alone = moves & ~there
+        if alone.any():
+            lead = np.where(alone & (nose < self._axis(s) - HINGE_NEAR), nose, lead)
         own = there & ~moves & (end - lead > _TRUE_EDGE * (trail - lead))
         return lead, np.where(own, end, np.where(there, np.maximum(trail, end), trail))
 
@@ -253,9 +274,9 @@ class Surface:
         front, rear = chords.at(s)
         wide = [0.0 if strip is None else strip.wide for strip in (build.leading_edge, build.trailing_edge)]
         share = np.minimum(1.0, (rear - front) / max(sum(wide), _SAME))
-        slant = self.hinge_slope(s)
         opened = np.zeros(len(s))
         if self.plan.panels[panel].moves:
+            slant = self.hinge_slope(s)
             turn = math.tan(math.radians(min(self.plan.throw, 80.0))) if build.hinge == "bevel" else 1.0
             opened = np.where(chords.hinged[chords.row(s), 0], turn * slant, 0.0)
         found = Cuts(
@@ -290,7 +311,7 @@ class Surface:
         """The panel cut back by half the hinge gap, where it reaches nearer to the hinge."""
         front, rear, hinged = chords.front.copy(), chords.rear.copy(), chords.hinged.copy()
         at = pair(chords.low, chords.high)
-        middle = at.mean(axis=1)
+        middle = 0.5 * (chords.low + chords.high)
         gap = 0.5 * self.plan.build.hinge_gap * self.hinge_slope(middle)[:, None]
         for line in self.plan.hinges:
             order = np.argsort(line[:, 1], kind="stable")
@@ -300,7 +321,7 @@ class Surface:
             along = (middle > turn_s[0]) & (middle < turn_s[-1])
             turn = np.interp(at, turn_s, turn_c)
             edge = front if moves else rear
-            near = along & (np.abs(edge - turn).max(axis=1) < HINGE_NEAR)
+            near = along & (np.abs(edge - turn) < HINGE_NEAR).all(axis=1)
             back = np.maximum(front, turn + gap) if moves else np.minimum(rear, turn - gap)
             edge[near] = back[near]
             hinged[near, 0 if moves else 1] = True
@@ -311,10 +332,15 @@ class Surface:
         return Chords(chords.low, chords.high, front, rear, hinged, chords.lost)
 
 
+def _chords(region: BaseGeometry) -> Chords | None:
+    """Kept by identity: a rudder is the same one while the fin's leading edge is dragged."""
+    return _of_regions.get((region,), lambda: chords_of(region))
+
+
 def _unslotted(region: BaseGeometry, slots: tuple[BaseGeometry, ...]) -> BaseGeometry:
-    """The region with what was cut out of it put back: its edges run past a slot."""
+    """The region with what was cut out of it put back: its edges run past a slot. Kept by identity."""
     within = put_back(region, slots)
-    return union((region, *within)) if within else region
+    return _whole.get((region, *within), lambda: union((region, *within))) if within else region
 
 
 def put_back(region: BaseGeometry, slots: tuple[BaseGeometry, ...]) -> list[BaseGeometry]:

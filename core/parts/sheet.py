@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 import shapely
@@ -16,7 +17,7 @@ from core.geometry.regions import Moments, moments_of, rings_of
 from core.parts.cut import SAW_CUT, Piece, cut
 from core.parts.flat import Laid, edges_of, hangs_on, longest_straight
 from core.parts.hinge_edge import HingeFace, binding, hinge_faces, relief, relief_lines
-from core.parts.part import Array, Part
+from core.parts.part import Array, Drawn, Part
 from core.parts.plan import Panel, Plan
 from core.parts.said import Remark, length
 
@@ -55,10 +56,10 @@ def sheet(state: State, plan: Plan) -> tuple[list[Part], list[str]]:
     return cut(state, plan, pieces), faults
 
 
-def tab_parts(state: State, plan: Plan) -> list[Part]:
-    """The root's tab as a part of its own, of ply a fifth as thick as the root: for what has no plate."""
+def ply_tab(plan: Plan) -> list[Piece]:
+    """The root's tab as a piece of its own, of ply a fifth as thick as the root: for what has no plate."""
     thick = min(max(TAB_SHARE * plan.build.thickness.root, SAW_CUT), MOST_PLY)
-    return cut(state, plan, tab_pieces(plan, thick, PLY))
+    return tab_pieces(plan, thick, PLY)
 
 
 def tab_pieces(plan: Plan, thick: float, material: str) -> list[Piece]:
@@ -72,8 +73,8 @@ def tab_pieces(plan: Plan, thick: float, material: str) -> list[Piece]:
     mass = moments_of(plan.tab)
     where, shares = hangs_on(plan, plan.tab, mass)
     return [Piece(
-        "tab", name, "tab", material, laid.outline, (laid.length, laid.width, thick), mass.area * thick,
-        where, edges_of(plan.tab), shares=shares,
+        "tab", name, "tab", material, lambda: Drawn(laid.outline),
+        (laid.length, laid.width, thick), mass.area * thick, where, edges_of(plan.tab), shares=shares,
     )]
 
 
@@ -126,7 +127,7 @@ def _plate(
     thick: float, faces: list[HingeFace],
 ) -> Piece:
     off = [found for face in faces if (found := relief(face, region)) is not None]
-    lines = [line for face in faces for line in relief_lines(face, region)]
+    before = region
     if holes and isinstance(region, shapely.Polygon):
         region = shapely.Polygon(region.exterior, [*region.interiors, *holes])
     flat = moments_of(region)
@@ -134,17 +135,22 @@ def _plate(
     c, s = np.array((flat.x, flat.z)) * thick - sum((taken.moments for taken in off), np.zeros(2))
     where, shares = hangs_on(plan, region, Moments(volume, float(c), float(s)))
     laid = Laid(region, along)
-    engraved = [laid.line(line) for line in lines]
+    key, name, material = named
+    return Piece(
+        key, name, "sheet", material, partial(_drawn, laid, faces, before),
+        (laid.length, laid.width, thick), volume, where, edges_of(region), shares=shares,
+    )
+
+
+def _drawn(laid: Laid, faces: list[HingeFace], region: BaseGeometry) -> Drawn:
+    """A plate on its stock: where its bevels end, and where strips are joined, engraved."""
+    engraved = [laid.line(line) for face in faces for line in relief_lines(face, region)]
     if laid.width > STOCK + 1e-6:
         strips = math.ceil(laid.width / STOCK - 1e-9)
         rings = [corners for corners, _ in rings_of(laid.outline)]
         for k in range(1, strips):
             engraved += across(rings, np.array((0.0, 1.0)), k * laid.width / strips)
-    key, name, material = named
-    return Piece(
-        key, name, "sheet", material, laid.outline, (laid.length, laid.width, thick), volume,
-        where, edges_of(region), shares=shares, engraved=tuple(engraved),
-    )
+    return Drawn(laid.outline, tuple(engraved))
 
 
 def lightening(region: BaseGeometry, least: float) -> list[Array]:

@@ -18,7 +18,7 @@ from core.design_build import Spar
 from core.parts.bays import Bays
 from core.parts.cut import SAW_CUT, Piece
 from core.parts.edging import laid
-from core.parts.part import Array
+from core.parts.part import Array, Drawn
 from core.parts.said import Remark, length
 from core.parts.section import Cuts, pair
 
@@ -144,9 +144,13 @@ def spar_pieces(bays: Bays, run: Run, skin: float, thick: float) -> tuple[list[P
     ribs, spar = bays.ribs, run.spar
     low = float(ribs.s[run.first]) - 0.5 * thick
     high = float(ribs.s[run.last]) + 0.5 * thick
-    s = low + (high - low) * _ALONG
-    cuts = bays.surface.cuts(bays.index, s)
-    top, deep = run.levels(cuts, skin)
+    rows = np.arange(run.first, run.last)
+    ends = np.concatenate((ribs.s[rows] + 0.5 * thick, ribs.s[rows + 1] - 0.5 * thick))
+    every = np.concatenate((low + (high - low) * _ALONG, ends))
+    levels = run.levels(bays.surface.cuts(bays.index, every), skin)
+    # Along the caps, and at the ends of each web.
+    s, (top, deep) = every[:len(_ALONG)], (level[:len(_ALONG)] for level in levels)
+    heights = (2.0 * (levels[0] - levels[1]))[len(_ALONG):].reshape(2, -1)
     wide = spar.cap[0]
     weights = _SIMPSON * (high - low)
     volume = wide * float(weights @ deep)
@@ -158,7 +162,7 @@ def spar_pieces(bays: Bays, run: Run, skin: float, thick: float) -> tuple[list[P
     plan = np.array((
         (middle[0] - side, low), (middle[-1] - side, high), (middle[-1] + side, high), (middle[0] + side, low)
     ))
-    flat, (_, width), _ = laid(plan, plan[0], plan[1])
+    flat, (_, width), _ = laid(plan, plan[1] - plan[0])
     # Seen square to the surface a cap that falls towards the tip looks shorter than it is.
     seen = math.hypot(high - low, float(middle[-1] - middle[0]))
     flat = flat * np.array((math.hypot(seen, float(top[-1] - top[0])) / seen, 1.0))
@@ -166,7 +170,7 @@ def spar_pieces(bays: Bays, run: Run, skin: float, thick: float) -> tuple[list[P
     left = 100.0 * float(deep[-1] / deep[0])
     taper = f", tapers to {left:.0f} % of its depth" if deep[0] - deep[-1] > 0.05 else ""
     pieces = [Piece(
-        f"{key}-cap", f"{name}, cap{taper}", "stick", spar.material, shapely.Polygon(flat),
+        f"{key}-cap", f"{name}, cap{taper}", "stick", spar.material, lambda: Drawn(shapely.Polygon(flat)),
         (float(np.ptp(flat[:, 0])), width, float(deep.max())), volume, where,
         (np.vstack((plan, plan[:1])),), count=2, shares=weights * deep,
     )]
@@ -175,11 +179,6 @@ def spar_pieces(bays: Bays, run: Run, skin: float, thick: float) -> tuple[list[P
     if spar.web < SAW_CUT:
         return pieces, [f"The webs of the {percent(spar)} of {bays.panel.name} are thinner than a saw cut."]
     missing: list[int] = []
-    rows = np.arange(run.first, run.last)
-    ends = np.concatenate((ribs.s[rows] + 0.5 * thick, ribs.s[rows + 1] - 0.5 * thick))
-    cuts = bays.surface.cuts(bays.index, ends)
-    top, deep = run.levels(cuts, skin)
-    heights = (2.0 * (top - deep)).reshape(2, -1)
     ends = ends.reshape(2, -1)
     stretch = math.hypot(1.0, run.slope)
     for k, (start, end, one, other) in enumerate(zip(*ends, *heights, strict=True)):
@@ -216,9 +215,9 @@ def _web(
     plan = np.array((
         (line[0] - across, start), (line[1] - across, end), (line[1] + across, end), (line[0] + across, start)
     ))
-    polygon = shapely.Polygon(outline)
+    (long, wide), area = outline.max(axis=0).tolist(), 0.5 * float(one + other) * float(outline[1, 0])
     return Piece(
-        key, name, "web", run.spar.material, polygon,
-        (float(outline[:, 0].max()), float(outline[:, 1].max()), web), float(polygon.area) * web,
+        key, name, "web", run.spar.material, lambda: Drawn(shapely.Polygon(outline)),
+        (long, wide, web), area * web,
         np.array(((run.c0 + run.slope * s, s),)), (np.vstack((plan, plan[:1])),), grain=90.0,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from core.parts.cut import GRAMS
 from core.parts.flat import hangs_on, slopes_evenly
 from core.parts.hinge_edge import HingeFace, relief
 from core.parts.materials import material_of
-from core.parts.part import Array, Part, Role
+from core.parts.part import Array, Drawn, Part, Role
 from core.parts.plan import Plan
 
 Index = NDArray[np.int64]
@@ -62,7 +63,6 @@ def flat_parts(
     ))
     laid = laid - np.minimum.reduceat(laid, starts)[which]
     sizes = np.maximum.reduceat(laid, starts)
-    outlines = np.asarray(shapely.polygons(np.asarray(shapely.linearrings(laid, indices=which))))
     middles = moments / volumes[:, None]
     if slopes_evenly(plan):
         at = plan.at(middles)
@@ -80,11 +80,15 @@ def flat_parts(
         long, wide = flat.size or (float(sizes[k, 0]), float(sizes[k, 1]))
         found.append(Part(
             f"{plan.build.id}-{flat.key}", plan.build.id, flat.name, flat.role, plan.count, flat.material,
-            outlines[k], long, wide, thick, 0.0, volume,
+            partial(_drawn, laid[starts[k] : starts[k] + counts[k]]), long, wide, thick, 0.0, volume,
             volume * plan.count * density[flat.material] * GRAMS, float(at[k, 0]), float(at[k, 1]),
             (np.concatenate((place, place[:1])),),
         ))
     return found
+
+
+def _drawn(corners: Array) -> Drawn:
+    return Drawn(shapely.Polygon(corners))
 
 
 def _weighed(every: Array, starts: Index, which: Index, thick: float) -> tuple[Array, Array]:

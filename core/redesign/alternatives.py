@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from core.design import MOST_PARTS, STATE, Alternative, Design
 from core.redesign.outline_edits import EditError
 from core.stability.catalogue import Spec
-from core.stability.readings import ReadingsEngine
+from core.stability.readings import Readings, read_twice
 
 _LONGEST = 200
 
@@ -84,7 +84,11 @@ def compare(a: Design, b: Design) -> list[Difference]:
 
     For an alternative: ``compare(design, state_of(design, id))``.
     """
-    one, other = ReadingsEngine().read(a), ReadingsEngine().read(b)
+    return differences(read_twice(a), read_twice(b))
+
+
+def differences(one: Readings, other: Readings) -> list[Difference]:
+    """The same of readings that are there."""
     found = []
     for key, reading in one.table.items():
         x, y = reading.value, other.value(key)

@@ -14,6 +14,7 @@ import shapely
 from msgspec.structs import replace
 
 from core.design import Node, Outline
+from core.geometry.prepared import prepared
 from core.geometry.ring import Array, flatten, nearest_on, ring_of
 from core.ink.corners import spaced
 from core.ink.fitting import Joint, closed_joints, nodes_along
@@ -108,8 +109,7 @@ def _along(line: Array) -> Array:
 
 def _shared(line: Array, others: Sequence[Outline]) -> list[_Side]:
     """Stretches of ``others`` that the line runs along, in its order, none over another."""
-    closed = shapely.LineString(np.vstack((line, line[:1])))
-    shapely.prepare(closed)
+    closed = prepared(shapely.LineString(np.vstack((line, line[:1]))))
     low, high = line.min(axis=0) - NEAR, line.max(axis=0) + NEAR
     found: list[_Side] = []
     for outline in others:

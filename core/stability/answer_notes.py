@@ -71,7 +71,8 @@ def not_in_it(design: Design, readings: Readings) -> tuple[Note, ...]:
         said.append(Note(words, "leave out", "propeller"))
     if design.wings and readings.value("static_margin") is None:
         said.append(Note(f"Pitch is not judged: {readings['static_margin'].missing}."))
-    for outline in design.outlines:
+    # What cannot be told, or not yet, is not said to count nothing.
+    for outline in design.outlines if readings.untold is None else ():
         if not form_of(outline).patch.moments.area > 1e-9:
             said.append(Note(f"{outline.name}: has no area and counts nothing."))
     return tuple(said)
@@ -166,7 +167,7 @@ def at_odds(design: Design, readings: Readings) -> tuple[Note, ...]:
         if len(distances) > 1:
             both = " and ".join(format_length(mm, units) for mm in distances)
             said.append(Note(f"{named(pair)} touch and stand {both} apart: type one distance for all."))
-    if not readings.scale_known:
+    if not readings.scale_known or readings.untold is not None:
         return tuple(said)
     wing = wing_form(design.wings)
     hull = next((body for body in bodies(design) if body.main), None)

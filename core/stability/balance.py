@@ -53,10 +53,25 @@ def masses(design: Design) -> list[tuple[float, float, float]]:
     ]
 
 
+def surfaces_weigh(state: State) -> bool:
+    """True if outlines go into what the aeroplane weighs."""
+    return bool(state.builds) or any(outline.grams_per_dm2 is not None for outline in state.outlines)
+
+
+def unweighed(state: State) -> str | None:
+    """Why what the surfaces weigh cannot be told, a clause; None where it can."""
+    for outline in state.outlines:
+        if outline.grams_per_dm2 is not None and (why := form_of(outline).untold) is not None:
+            return f'"{outline.name}" {why}'
+    return None
+
+
 def cg_of(design: Design) -> tuple[Mark | None, str]:
     """(the CG in force, why it is missing). Σ m r / Σ m where the design takes it from the weights."""
     if design.cg_from == "mark":
         return design.cg_mark, "" if design.cg_mark else "mark the CG"
+    if design.weights and (why := unweighed(design)) is not None:
+        return None, why
     found = masses(design)
     total = sum(m for m, _, _ in found)
     if total <= 0.0:

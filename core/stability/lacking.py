@@ -69,7 +69,8 @@ def needs_words(group: Group, design: Design, readings: Readings) -> str:
     if first.value is not None or instead(first):
         more = lacking(group.rows_need, design, readings)
         return f"The empty rows need {_listed(more)}." if more else ""
-    missing = lacking(group.needs, design, readings)
+    # Where the areas cannot be told, no outline is looked at for what it is good for.
+    missing = lacking(group.needs, design, readings) if readings.untold is None else ()
     # Where all is entered, something about it is wrong: the reading says what.
     then = f"Needs {_listed(missing)}." if missing else f"Not given: {first.missing}."
     return f"Tells {group.tells}. {then}"

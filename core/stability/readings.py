@@ -11,10 +11,11 @@ import msgspec
 
 from core.design import Design, Mark
 from core.geometry.overlay import OverlayError
+from core.geometry.stopping import may_stop
 from core.parts.built import all_built
 from core.parts.said import told
 from core.stability.aeroplane import Aeroplane, Values
-from core.stability.balance import cg_of, surface_masses
+from core.stability.balance import cg_of, surfaces_weigh
 from core.stability.catalogue import TERMS, Source, Spec
 from core.stability.fin import no_tail, quarter_chord_x
 from core.stability.in_place import in_place_of
@@ -95,16 +96,19 @@ class Readings:
 
     def withheld(self, why: str) -> Readings:
         """The same without what depends on areas, ``why`` saying so in its place."""
-        weighs = bool(surface_masses(self.aeroplane.design))
-        told = OF_SURFACES if weighs else OF_SURFACES | OF_WEIGHTS
+        design = self.aeroplane.design
+        balanced = design.cg_from == "mark" or not surfaces_weigh(design)
+        told = OF_SURFACES | (OF_BALANCE if balanced else frozenset())
+        told |= frozenset() if surfaces_weigh(design) else OF_WEIGHTS
         table = {
             key: reading if key in told else Reading(reading.spec, missing=why)
             for key, reading in self.table.items()
         }
-        bare = replace(self.aeroplane, side=NO_SIDE_AREA, fin_centre=None)
+        cg, no_cg = (self.cg, self.aeroplane.no_cg) if balanced else (None, why)
+        bare = replace(self.aeroplane, side=NO_SIDE_AREA, fin_centre=None, cg=cg, no_cg=no_cg)
         warnings = (*self.warnings, why[:1].upper() + why[1:])
         return replace(
-            self, table=table, side=NO_SIDE_AREA, cla=None, fin_centre=None, aeroplane=bare,
+            self, table=table, side=NO_SIDE_AREA, cg=cg, cla=None, fin_centre=None, aeroplane=bare,
             warnings=warnings, untold=why,
         )
 
@@ -124,6 +128,8 @@ OF_SURFACES = frozenset({
 """Keys of the readings that no outline goes into."""
 OF_WEIGHTS = frozenset({"cg_x", "cg_z", "mass", "lift_coefficient"})
 """Those that outlines go into only where surfaces weigh."""
+OF_BALANCE = frozenset({"cg_x", "cg_z"})
+"""Those of them that a CG marked by hand gives by itself."""
 
 
 def unread(design: Design, why: str) -> Readings:
@@ -173,11 +179,17 @@ class ReadingsEngine:
         try:
             return self._read(design, self._counter.count(design), quick)
         except OverlayError as error:
-            self._slow = {}
-            bare = self._read(msgspec.structs.replace(design, outlines=()), NO_SIDE_AREA, False)
-            whole = replace(bare.aeroplane, design=design)
-            warnings = tuple(_warnings(design))
-            return replace(bare, aeroplane=whole, warnings=warnings).withheld(str(error))
+            found = self.without_areas(design, str(error))
+            return replace(found, warnings=(*_warnings(design), *found.warnings[-1:]))
+
+    def without_areas(self, design: Design, why: str) -> Readings:
+        """The readings of ``design`` that no outline goes into, ``why`` standing in place of all others.
+
+        No outline is looked at, and nothing is warned of one.
+        """
+        self._slow = {}
+        bare = self._read(msgspec.structs.replace(design, outlines=(), builds=()), NO_SIDE_AREA, False)
+        return replace(bare, aeroplane=replace(bare.aeroplane, design=design)).withheld(why)
 
     def _read(self, design: Design, side: SideArea, quick: bool) -> Readings:
         cg, no_cg = cg_of(design)
@@ -327,6 +339,7 @@ def outline_faults(design: Design) -> list[str]:
     """Outlines that have no area to speak of or cross themselves, a sentence each: place, fault, remedy."""
     found = []
     for i, outline in enumerate(design.outlines):
+        may_stop()
         where = f'outlines[{i}] "{outline.name}"'
         form = form_of(outline)
         if (fault := form.fault) is not None:

@@ -256,19 +256,23 @@ def _strips(edges: _Edges, strips: Array, of_ring: Ints, rule: _Rule) -> tuple[A
     cut_off = (np.maximum(bottom, low[:, 1]) > bottom) | (np.minimum(top, high[:, 1]) < top)
     ring = edges.ring[edge]
     # Even-odd: of every ring the first edge from the left goes in, the next out, and so on.
-    order = np.lexsort((half, ring, strip))
+    by_half = np.argsort(half, kind="stable")
+    order = _by(strip, _by(ring, by_half))
     begins = np.ones(len(order), dtype=np.bool_)
     begins[1:] = (strip[order][1:] != strip[order][:-1]) | (ring[order][1:] != ring[order][:-1])
     at = np.arange(len(order))
     rank = at - np.maximum.accumulate(np.where(begins, at, 0))
     enters = np.empty(len(order), dtype=np.int64)
     enters[order] = np.where(rank % 2 == 0, 1, -1)
-    order = np.lexsort((half, strip))
+    order = _by(strip, by_half)
     strip, enters, group = strip[order], enters[order], of_ring[ring[order]]
     x0, x1, cut_off = xs[0][order], xs[1][order], cut_off[order]
     here = strip[1:] == strip[:-1]
+    # Each strip by itself: where an edge ends in it, not all that enters leaves again.
+    begin = np.maximum.accumulate(np.where(np.r_[True, ~here], at, 0))
     inside = np.stack([
-        np.cumsum(np.where(group == g, enters, 0))[:-1] > 0 for g in range(int(of_ring.max()) + 1)
+        (np.cumsum(way) - (np.cumsum(way) - way)[begin])[:-1] > 0
+        for way in (np.where(group == g, enters, 0) for g in range(int(of_ring.max()) + 1))
     ])
     weights = rule.counts(inside & here)
     rise = (top - bottom)[order][:-1]
@@ -291,12 +295,21 @@ def _strips(edges: _Edges, strips: Array, of_ring: Ints, rule: _Rule) -> tuple[A
     # Sorting at both ends shows how far the swapped ones reach.
     reach = np.zeros(count)
     for x in (x0, x1):
-        sorted_x = x[np.lexsort((x, strip))]
+        sorted_x = x[_by(strip, np.argsort(x))]
         reach += np.bincount(strip, np.abs(sorted_x - x), count)
     ends = np.bincount(strip, np.where(cut_off, np.abs(x1 - x0), 0.0), count)
     height = strips[:, 1] - strips[:, 0]
     wide = np.zeros(count)
-    np.maximum.at(wide, strip, np.abs(x0 - x0[np.maximum.accumulate(np.where(np.r_[True, ~here], at, 0))]))
+    np.maximum.at(wide, strip, np.abs(x0 - x0[begin]))
     cut_reach = np.where(np.bincount(strip, cut_off, count) > 0, wide + ends, 0.0)
     off[:] = (rule.most * height * (np.where(poor > 0, reach, 0.0) + cut_reach))[:, None]
     return found, off
+
+
+def _by(numbers: Ints, order: Ints) -> Ints:
+    """``order`` (K,) sorted by ``numbers``, what is equal in them staying as it is."""
+    wanted = numbers[order]
+    if len(wanted) and wanted.max() < 2**16:
+        # Small whole numbers are sorted by their digits, in a tenth of the time.
+        return order[np.argsort(wanted.astype(np.uint16), kind="stable")]
+    return order[np.argsort(wanted, kind="stable")]

@@ -57,7 +57,8 @@ def next_step(design: Design, readings: Readings) -> str:
 
 def steps(design: Design, readings: Readings) -> tuple[tuple[str, bool], ...]:
     """The way to the answer, in the order of work, and which steps are done."""
-    kinds = {o.kind for o in design.outlines if form_of(o).patch.moments.area > 0.0}
+    unknown = readings.untold is not None
+    kinds = {o.kind for o in design.outlines if unknown or form_of(o).patch.moments.area > 0.0}
     scaled = all(scan.scale_from == "points" for scan in design.scans)
     begun = bool(design.scans or design.outlines)
     rudder = bool(kinds & RUDDERS) or "rudder" in design.left_out

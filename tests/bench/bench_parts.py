@@ -2,8 +2,8 @@
 
 Run as a script; prints medians and 95th percentiles in milliseconds, and the median of the
 processor's own time; fails on nothing. The plan (what stands out of the body, the hinge) is a row of
-its own, and is in the row of all. The aim is missed: on two busy cores the parts of a straight-edged
-fin and rudder took 4.7 ms of the processor, those of the samples, whose edges are curves, 7.5 to 11:
+its own, and is in the row of all. The aim is missed: on two busy cores the parts of the samples, whose
+edges are curves, took 6 to 10 ms of the processor:
 
     python tests/bench/bench_parts.py [rounds]
 """

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.design import Build, Design, Node, Outline
 from core.materials import WOODS
-from core.parts.part import Built, Part, Role
+from core.parts.part import Built, Drawn, Part, Role
 
 FIN = ((0.0, 0.0), (70.0, 180.0), (150.0, 180.0), (150.0, 0.0))
 RUDDER = ((150.0, 0.0), (150.0, 180.0), (200.0, 165.0), (210.0, 0.0))
@@ -39,10 +39,10 @@ def part(
     deep = width if role == "stick" and width is not None else thick
     volume = edge.area * deep
     return Part(
-        f"{build}-{name.lower().replace(' ', '-')}", build, name, role, count, material, edge,
+        f"{build}-{name.lower().replace(' ', '-')}", build, name, role, count, material,
+        lambda: Drawn(edge, tuple(np.array(line, dtype=float) for line in engraved)),
         high_u - low_u, width if width is not None else high_v - low_v, thick, grain, volume,
         volume * count * WOODS[material].kg_m3 * 1e-6, 800.0, 100.0, (),
-        tuple(np.array(line, dtype=float) for line in engraved),
     )
 
 

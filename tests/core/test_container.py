@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import random
 import struct
+import tracemalloc
 import warnings
 import zipfile
 import zlib
@@ -197,3 +198,27 @@ def test_bytes_changed_at_random_give_the_design_or_a_sentence() -> None:
 def test_things_before_and_after_the_container() -> None:
     """A container behind other bytes is still one, as zipfile reads it; a comment may follow."""
     assert unpack(b"#!/bin/sh\n" + WHOLE).design == DESIGN
+
+
+def many_entries(number: int) -> bytes:
+    """WHOLE with so many entries more in its directory, by the records of APPNOTE 4.3.12, 4.3.14 to 16."""
+    begin, end = WHOLE.index(b"PK\x01\x02"), WHOLE.rindex(b"PK\x05\x06")
+    one = b"PK\x01\x02" + struct.pack("<6H3L5H2L", 20, 20, 0, 0, 0, 33, 0, 0, 0, 7, 0, 0, 0, 0, 0, 0)
+    listed = WHOLE[begin:end] + b"".join(one + b"%07d" % i for i in range(number))
+    count = number + WHOLE.count(b"PK\x01\x02")
+    record = b"PK\x06\x06" + struct.pack("<QHHLLQQQQ", 44, 45, 45, 0, 0, count, count, len(listed), begin)
+    locator = b"PK\x06\x07" + struct.pack("<LQL", 0, begin + len(listed), 1)
+    last = b"PK\x05\x06" + struct.pack("<HHHHLLH", 0, 0, 0xFFFF, 0xFFFF, 0xFFFFFFFF, 0xFFFFFFFF, 0)
+    return WHOLE[:begin] + listed + record + locator + last
+
+
+def test_a_directory_without_end_is_refused_unread() -> None:
+    assert unpack(many_entries(1000)).design == DESIGN
+    data = many_entries(200_000)
+    tracemalloc.start()
+    try:
+        with pytest.raises(DesignFileError, match="not a Sternpost design"):
+            unpack(data)
+        assert tracemalloc.get_traced_memory()[1] < 2 * len(data)
+    finally:
+        tracemalloc.stop()

@@ -33,7 +33,7 @@ from core.exchange.faults import ExchangeError
 from core.exchange.parts_out import laid_out, parts_dxf, parts_svg
 from core.exchange.strokes import spelt, strokes, width
 from core.parts.built import all_built
-from core.parts.part import Array, Built, Part, Role
+from core.parts.part import Array, Built, Drawn, Part, Role
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_designs"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -47,8 +47,8 @@ def part(
 ) -> Part:
     low_u, low_v, high_u, high_v = outline.bounds
     return Part(
-        f"tail-{name}", "tail", name, role, count, material, outline, high_u - low_u, high_v - low_v, thick,
-        grain, outline.area * thick, 0.0, 0.0, 0.0, (), engraved,
+        f"tail-{name}", "tail", name, role, count, material, lambda: Drawn(outline, engraved),
+        high_u - low_u, high_v - low_v, thick, grain, outline.area * thick, 0.0, 0.0, 0.0, (),
     )
 
 

@@ -10,11 +10,14 @@ from hypothesis import strategies as st
 from making import SOME
 from pixel_count import Pixels
 
+from core.design import Node
+from core.geometry.crossings import crossings_of
 from core.geometry.memo import IdentityMemo
 from core.geometry.overlay import common, union, without
 from core.geometry.patch import Patch, Uniter, moments_in
-from core.geometry.regions import Moments, crossings_of, moments_of, region_of
+from core.geometry.regions import Moments, deep_inside, moments_of, region_of
 from core.geometry.slices import depths
+from core.outline_form import is_thin
 
 WHOLE = st.tuples(st.integers(0, 12), st.integers(0, 12))
 
@@ -161,3 +164,33 @@ def test_the_memo_goes_by_identity_and_forgets_the_oldest() -> None:
     assert ask(third) == 3
     assert ask(one) == 1, "used last but one, so still kept"
     assert ask(equal) == 4, "the oldest was let go and is computed anew"
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_deep_inside_is_left_over_when_the_edge_is_set_inwards(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    flat = np.array((1.0, draw.choice((0.02, 0.2, 1.0))))
+    region = region_of(draw.uniform(0, 20, (int(draw.integers(3, 9)), 2)) * flat)
+    for mm in (0.02, 0.055, 0.3, 2.0):
+        if deep_inside(region, mm):
+            assert not shapely.buffer(region, -0.98 * mm).is_empty
+    # Not found where it is there costs time alone; a whole millimetre of it is found.
+    deepest = shapely.length(shapely.maximum_inscribed_circle(region, tolerance=1e-3)) if region.area else 0.0
+    assert deep_inside(region, 0.055) or deepest < 1.0
+
+
+@pytest.mark.parametrize("wide", (0.09, 0.099, 0.101, 0.12, 3.0))
+def test_thin_is_what_setting_the_edge_inwards_leaves_nothing_of(wide: float) -> None:
+    for corners in (
+        [(0, 0), (80, 0), (80, wide), (0, wide)],
+        [(0, 0), (50, 30), (50, 30 + wide * np.hypot(5, 3) / 5), (0, wide * np.hypot(5, 3) / 5)],
+    ):
+        assert is_thin([Node(float(x), float(z)) for x, z in corners]) == (wide < 0.1)
+
+
+def test_ever_so_many_teeth_are_not_set_inwards_to_see_that_they_stand_on_something(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("core.outline_form.shapely.buffer", lambda *_: pytest.fail("set inwards"))
+    teeth = [Node(k * 0.01, 200.0 * (k % 2)) for k in range(5000)]
+    assert not is_thin([*teeth, Node(50.0, -200.0), Node(0.0, -200.0)])

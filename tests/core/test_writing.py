@@ -174,12 +174,62 @@ def test_a_new_file_has_the_permissions_of_any_new_file(tmp_path: Path, umask: i
     assert stat.S_IMODE((tmp_path / "new.sternpost").stat().st_mode) == mode
 
 
+@pytest.mark.parametrize("left", ["nothing", "a file"])
+def test_a_folder_that_goes_while_it_is_written_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, left: str
+) -> None:
+    folder, real = tmp_path / "stick", os.fsync
+    folder.mkdir()
+
+    def gone(handle: int) -> None:
+        real(handle)
+        folder.rename(tmp_path / "pulled out")
+        if left == "a file":
+            folder.write_bytes(OLD)
+
+    monkeypatch.setattr(os, "fsync", gone)
+    assert write_fails(folder / "a.sternpost").startswith("it could not be written: ")
+    assert not folder.exists() or folder.read_bytes() == OLD
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+def test_a_pipe_is_not_replaced_by_a_design(tmp_path: Path) -> None:
+    path, link = tmp_path / "a.sternpost", tmp_path / "link.sternpost"
+    os.mkfifo(path)
+    link.symlink_to(path)
+    for each in (path, link):
+        assert "it is a pipe or a device, and no file; choose another place" in write_fails(each)
+    assert path.is_fifo() and link.is_symlink() and len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_title_with_half_a_character_is_refused_and_not_half_written(old: Path) -> None:
+    with pytest.raises(DesignFileError, match="title: it holds half a character"):
+        write(old, trainer(title="caf\udce9"), {})
+    assert_untouched(old)
+
+
 def test_a_design_that_could_not_be_read_again_is_not_written(old: Path) -> None:
     wrong = trainer(outlines=(Outline("a", "fin", (Node(float("nan"), 0), Node(1, 0), Node(0, 1))),))
     with pytest.raises(DesignFileError) as caught:
         write(old, wrong, {})
     assert "outlines[0].nodes[0].x" in str(caught.value)
     assert_untouched(old)
+
+
+def test_nothing_is_written_that_is_too_big_to_be_read_again(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Room for the design in one line, not for its indented form; then for neither.
+    monkeypatch.setattr("core.design_file.MOST_JSON", len(encode(DESIGN)) - 1)
+    for path in (old, old.with_suffix(".json")):
+        write(path, DESIGN, PICTURES)
+        assert read(path).design == DESIGN
+    before = old.read_bytes()
+    monkeypatch.setattr("core.design_file.MOST_JSON", 200)
+    for path in (old, old.with_suffix(".json")):
+        assert "take kept states out" in write_fails(path)
+        assert not list(old.parent.glob(".saving-*"))
+    assert old.read_bytes() == before
 
 
 def test_bytes_are_written_whole(tmp_path: Path) -> None:
@@ -195,12 +245,6 @@ def test_a_bare_design_brings_scans_in_folders(tmp_path: Path) -> None:
     assert (dict(found.pictures), found.troubles) == ({"scans/plan.png": b"\xff\xd8\xffpixels"}, ())
 
 
-def test_a_picture_beside_a_bare_design_is_left_as_it_is(tmp_path: Path) -> None:
-    (tmp_path / "plan.png").write_bytes(b"the builder's own")
-    write(tmp_path / "a.json", DESIGN, PICTURES)
-    assert (tmp_path / "plan.png").read_bytes() == b"the builder's own"
-
-
 def test_a_bare_design_whose_scan_cannot_be_written_stays_the_old_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -210,16 +254,6 @@ def test_a_bare_design_whose_scan_cannot_be_written_stays_the_old_one(
     assert write_fails(path) == FULL
     assert decode(path.read_bytes()) == trainer()
     assert list(tmp_path.iterdir()) == [path]
-
-
-def test_a_link_beside_a_bare_design_is_not_written_through(tmp_path: Path) -> None:
-    folder = tmp_path / "designs"
-    folder.mkdir()
-    (folder / "plan.png").symlink_to(tmp_path / "outside.png")
-    with pytest.raises(DesignFileError, match=r"scans\[0\]\.file"):
-        write(folder / "a.json", DESIGN, PICTURES)
-    assert not (tmp_path / "outside.png").exists()
-    assert not (folder / "a.json").exists()
 
 
 KILLED = """

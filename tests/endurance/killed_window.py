@@ -1,12 +1,15 @@
-"""The process that ``kill_driver`` kills: the real window, edited with mouse and keys until it dies.
+"""The process that ``kill_driver`` ends: the real program, edited with mouse and keys until it dies.
 
-    python killed_window.py LOG DESIGN SCAN SEED      edit until killed
+    python killed_window.py LOG DESIGN SCAN SEED      edit until ended
     python killed_window.py LOG --recover             start once more and take the work back
 
-Each line of LOG is written with one system call, so that it is whole or absent after a SIGKILL:
-``begin``, ``ending STATE`` before anybody hears of a gesture's end or of a click of a trace, ``commit STATE``
-(and ``left`` where the disk was slow and the worker was to keep it) after everybody has, ``saving STATE``,
-``saved STATE``, ``opened scan``. STATE is the digest of the design and how many nodes are half drawn.
+LOG is a file or a pipe (``/dev/fd/5``). Each line is written with one system call, so that it is whole or
+absent after a SIGKILL: ``begin``, ``ending STATE`` before anybody hears of a gesture's end or of a click
+of a trace, ``commit STATE`` after everybody has, ``saving STATE``, ``saved STATE`` or ``refused STATE``,
+``warned`` and ``safe`` when the warning that work cannot be kept safe has come or gone in the window,
+``unshown`` where it did not, ``box WORDS`` for a box that came up. STATE is the digest of the design, how
+many nodes are half drawn, how many scans there are; after it may stand ``left`` (the disk was slow and the
+worker was to keep it) and ``warned`` (the warning stands).
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ import os
 import random
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -26,7 +30,7 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from app.window.ending import Ending
+from app.window.running import run
 from app.window.window import Window, application
 from app.work.document import Change
 from core.design import Design
@@ -44,6 +48,17 @@ def nodes_drawn(window: Window) -> int:
     """How many nodes of an outline are half drawn."""
     trace = window.document.trace
     return 0 if trace is None else len(trace.places)
+
+
+def state_of(window: Window) -> tuple[str, str, str]:
+    """STATE, as it is written."""
+    design = window.document.committed
+    return digest(design), str(nodes_drawn(window)), str(len(design.scans))
+
+
+def warning_stands(window: Window) -> bool:
+    """True if the window says that work cannot be kept safe."""
+    return window.unsafe.isVisible() and "cannot be kept safe" in window.unsafe.text()
 
 
 class Log:
@@ -65,14 +80,21 @@ class Hand:
         self._numbers = random.Random(seed)
         window.document.listen(lambda change: self._changed("commit", change))
         window.document._listeners.insert(0, lambda change: self._changed("ending", change))
+        window.keeper.trouble.connect(self._trouble)
+        self._boxes = QTimer()
+        self._boxes.timeout.connect(self._close_box)
+        self._boxes.start(20)
 
     def _changed(self, what: str, change: Change) -> None:
         if change.what == "trace" or (change.what == "design" and not self._window.document.busy):
             left = ["left"] if what == "commit" and self._window.keeper.recovery._left else []
-            self._log.say(what, *self._state(), *left)
+            warned = ["warned"] if warning_stands(self._window) else []
+            self._log.say(what, *state_of(self._window), *left, *warned)
 
-    def _state(self) -> tuple[str, str]:
-        return digest(self._window.document.committed), str(nodes_drawn(self._window))
+    def _trouble(self, sentence: str) -> None:
+        # Heard after the window itself: it is what stands there that counts.
+        stands = warning_stands(self._window)
+        self._log.say(("warned" if sentence else "safe") if stands == bool(sentence) else "unshown")
 
     def _spot(self, x: float, z: float) -> QPoint:
         px, py = self._window.canvas.view.to_px(x, z)
@@ -104,8 +126,8 @@ class Hand:
             QTest.keyClick(self._window.canvas, way)
         self._window.canvas.hand.settle()
 
-    def trace(self) -> None:
-        """Trace a triangle."""
+    def trace(self) -> Iterator[int]:
+        """Trace a triangle; between the clicks the window has its turn (ms)."""
         canvas = self._window.canvas
         if nodes_drawn(self._window):
             return
@@ -113,18 +135,18 @@ class Hand:
         x, y = self._numbers.randint(120, 500), self._numbers.randint(40, 250)
         for dx, dy in ((0, 0), (60, 5), (30, 50)):
             QTest.mouseClick(canvas, LEFT, Qt.KeyboardModifier.NoModifier, QPoint(x + dx, y + dy))
-            QTest.qWait(2)
+            yield 2
         QTest.keyClick(canvas, Qt.Key.Key_Return)
         canvas.take_hand("edit")
 
-    def half_trace(self) -> None:
+    def half_trace(self) -> Iterator[int]:
         """Some clicks more of a trace that stays half drawn; now and then it is closed, or put by."""
         canvas = self._window.canvas
         canvas.take_hand("trace")
         for _ in range(self._numbers.randint(1, 6)):
             at = QPoint(self._numbers.randint(20, 620), self._numbers.randint(20, 300))
             QTest.mouseClick(canvas, LEFT, Qt.KeyboardModifier.ControlModifier, at)
-            QTest.qWait(2)
+            yield 2
         if nodes_drawn(self._window) > 25 or self._numbers.random() < 0.1:
             QTest.keyClick(canvas, Qt.Key.Key_Escape)
         elif self._numbers.random() < 0.3:
@@ -134,33 +156,58 @@ class Hand:
 
     def save(self) -> None:
         """Save to the design's own file."""
-        self._log.say("saving", *self._state())
-        if self._window.filing.save():
-            self._log.say("saved", *self._state())
+        self._log.say("saving", *state_of(self._window))
+        saved = self._window.filing.save()
+        self._log.say("saved" if saved else "refused", *state_of(self._window))
 
     def scan(self) -> None:
         """Open one more scan, and go on while it is decoded."""
         if len(self._window.document.design.scans) < 3:
             self._window.filing.open_scan_path(self._scan)
-            self._log.say("opened", "scan")
 
-    def _leave(self, status: int) -> None:
-        self._log.say("left")
-        os._exit(status)
+    def _close_box(self) -> None:
+        box = QApplication.activeModalWidget()
+        if isinstance(box, QMessageBox):
+            self._log.say("box", box.text().replace("\n", " "))
+            box.reject()
 
-    def go(self) -> None:
-        """One step after another, until the process is killed."""
+    def _steps(self) -> Iterator[int]:
         menus = self._window.menus.actions
         steps = (
             [self.drag] * 5 + [self.nudge] * 3 + [self.trace] + [self.half_trace] * 4
             + [menus["undo"].trigger] * 2 + [menus["redo"].trigger] + [self.save] * 2 + [self.scan]
         )
-        # As in the program: a signal has the work kept, and ends it.
-        ending = Ending(self._window.keep_all, self._leave)
+        while True:
+            yield from self._numbers.choice(steps)() or ()
+            yield self._numbers.choice((1, 5, 20, 60))
+
+    def go(self) -> None:
+        """One step after another out of the program's own loop, until the process ends."""
         self._log.say("begin")
-        while ending:
-            self._numbers.choice(steps)()
-            QTest.qWait(self._numbers.choice((1, 5, 20, 60)))
+        self._todo = self._steps()
+        self._next()
+
+    def _next(self) -> None:
+        # Whoever asked the program to end draws no more.
+        if not self._window.keeper.recovery._stopped:
+            QTimer.singleShot(next(self._todo), self._window, self._next)
+
+
+def edit(design: Path, scan: Path, seed: int, log: Log) -> int:
+    """The program as it is started by hand, and a hand in its window once the design is there."""
+    waiting = QTimer(application())
+    hands = []
+
+    def look() -> None:
+        for window in QApplication.topLevelWidgets():
+            if isinstance(window, Window) and window.document.path == design and window.canvas.isVisible():
+                waiting.stop()
+                hands.append(Hand(window, scan, seed, log))
+                QTimer.singleShot(50, window, hands[0].go)
+
+    waiting.timeout.connect(look)
+    waiting.start(5)
+    return run(design)
 
 
 def shown() -> Window:
@@ -190,9 +237,7 @@ def recover(log: Log) -> None:
     timer.start()
     taken = window.keeper.offer()
     timer.stop()
-    log.say(
-        "recovered" if taken else "nothing", digest(window.document.committed), str(nodes_drawn(window))
-    )
+    log.say("recovered" if taken else "nothing", *state_of(window))
     window.shelf.stop()
     window.filing.stop()
     window.keeper.recovery.flush()
@@ -204,11 +249,7 @@ def main() -> None:
     log = Log(Path(sys.argv[1]))
     if sys.argv[2] == "--recover":
         recover(log)
-    design, scan, seed = Path(sys.argv[2]), Path(sys.argv[3]), int(sys.argv[4])
-    window = shown()
-    window.filing.open_path(design)
-    QTest.qWait(50)
-    Hand(window, scan, seed, log).go()
+    sys.exit(edit(Path(sys.argv[2]), Path(sys.argv[3]), int(sys.argv[4]), log))
 
 
 if __name__ == "__main__":

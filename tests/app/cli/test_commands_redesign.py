@@ -210,7 +210,7 @@ def test_compare_gives_both_and_the_difference(
     capsys.readouterr()
     assert main(["compare", str(plank), str(out), "--json"]) == 0
     table = json.loads(capsys.readouterr().out)
-    assert list(table) == ["titles", "readings"]
+    assert list(table) == ["titles", "untold", "readings"] and table["untold"] == {"a": None, "b": None}
     assert table["titles"] == {"a": "Plain Plank", "b": "Plain Plank"}
     assert list(table["readings"]) == list(ReadingsEngine().read(SOUND).table)
     area = table["readings"]["side_area"]

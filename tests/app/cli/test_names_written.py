@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
 
 import pytest
 
 from app.__main__ import COMMANDS, main
+from core.design_file import read
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_designs"
 HARROW, PARTS = str(SAMPLES / "marsh-harrow-52.sternpost"), str(SAMPLES / "tallow-twin.sternpost")
@@ -82,3 +85,11 @@ def test_what_was_written_may_be_written_again(command: str, capsys: pytest.Capt
         assert main([command.split()[0], *words, "-o", str(out)]) == 0, capsys.readouterr().err
         assert out.stat().st_size > 100
         capsys.readouterr()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="file names are bytes on Linux only")
+def test_a_drawing_whose_name_is_no_text_is_read(capsys: pytest.CaptureFixture[str]) -> None:
+    odd = os.fsdecode(b"caf\xe9.svg")
+    Path("drawing.svg").rename(odd)
+    assert main(["import", odd, "-o", "out.sternpost"]) == 0
+    assert read(Path("out.sternpost")).design.title == "caf\N{REPLACEMENT CHARACTER}"

@@ -13,10 +13,13 @@ from pathlib import Path
 import pytest
 from driving import LEFT, Driver
 from msgspec.structs import replace
-from PySide6.QtCore import QLockFile, QTimer
+from PySide6.QtCore import QLockFile, QTimer, QUrl
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.keeping.claims import Claim
+from app.keeping.kept_folder import KeptFolder
 from app.keeping.lost_work import LostWork
 from app.keeping.recovery import Recovery
 from core.design import EMPTY, Node, Outline
@@ -98,6 +101,21 @@ def test_a_lock_that_only_looks_held_hides_nothing(
 
 
 @POSIX
+@pytest.mark.parametrize("left", ["number used again", "home of another computer"])
+def test_a_mark_of_an_open_file_that_only_looks_held_is_none(tmp_path: Path, left: str) -> None:
+    first, path = Claim(tmp_path / "open"), tmp_path / "a.sternpost"
+    assert first.take(path)
+    (mark,) = (tmp_path / "open").iterdir()
+    other = Claim(tmp_path / "open")
+    assert not other.take(path), "that window lives"
+    first.release()
+    here = socket.gethostname()
+    mark.write_bytes(lock_words(os.getpid(), here if left == "number used again" else "shed"))
+    assert other.take(path)
+    other.release()
+
+
+@POSIX
 def test_a_lock_that_is_held_is_believed(lost: Callable[[str], Path], recovery: Recovery) -> None:
     file = lost("Reed Warbler")
     lock = QLockFile(str(file.with_suffix(".lock")))
@@ -149,7 +167,7 @@ def test_where_no_lock_can_be_made_it_is_a_copy(
 def test_what_cannot_be_read_is_named(lost: Callable[[str], Path], recovery: Recovery) -> None:
     foreign, damaged = lost("One"), lost("Two")
     raw = json.loads(foreign.read_text())
-    foreign.write_text(json.dumps({**raw, "recovery": 99}))
+    foreign.write_text(json.dumps({**raw, "recovery": 99, "design": "packed"}))
     damaged.write_bytes(b"{")
     assert recovery.found() == []
     assert len(recovery.passed_over) == 2
@@ -275,3 +293,53 @@ def test_in_the_list_too_it_says_what_is_left_out(driver: Driver) -> None:
     clicks.stop()
     assert "without notes beyond 100 000 letters, outline “fin”" in clicks.seen[0][1]
     assert "without" not in clicks.seen[0][0] and driver.design.title == "One"
+
+
+@QUIET
+def test_work_of_another_version_comes_back_as_a_copy(driver: Driver) -> None:
+    keeper = driver.window.keeper
+    made = Recovery(keeper.recovery._folder)
+    made.keep(DESIGN, {}, None)
+    made.stop()
+    made._file.write_text(json.dumps({**json.loads(made._file.read_text()), "recovery": 7}))
+    driver.boxes.answer("Take it back")
+    assert keeper.offer()
+    said = driver.boxes.seen[-1]
+    assert "without: what recovery format 7 has beyond 1, which is known here. Take it back?" in said
+    assert "as a copy, since another version of Sternpost kept it; what was kept stays where it is" in said
+    assert driver.design.outlines == DESIGN.outlines and driver.window.document.dirty and made._file.exists()
+    driver.boxes.answer("Throw it away")
+    assert not keeper.offer() and not made._file.exists()
+
+
+@QUIET
+def test_what_lies_aside_is_shown_and_deleted_after_one_question(
+    driver: Driver, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[str] = []
+
+    def show(url: QUrl) -> bool:
+        shown.append(url.toLocalFile())
+        return True
+
+    monkeypatch.setattr(QDesktopServices, "openUrl", show)
+    monkeypatch.setattr(driver.window.keeper.recovery, "_kept", KeptFolder(folder))
+    driver.boxes.answer("OK")
+    driver.do("damaged-work")
+    assert driver.boxes.seen[-1] == "No damaged recovery files have been set aside."
+    aside = folder / "damaged"
+    aside.mkdir(parents=True)
+    for i in range(2):
+        (aside / f"{i}.json").write_bytes(bytes(70_000))
+    driver.boxes.answer("Show the folder")
+    driver.do("damaged-work")
+    assert "2 damaged recovery files, 0.1 MB with scans, set aside." in driver.boxes.seen[-1]
+    assert f"In {aside}." in driver.boxes.seen[-1] and shown == [str(aside)]
+    driver.boxes.answer("Delete…", "No", "Close")
+    for _ in range(2):
+        driver.do("damaged-work")
+    assert len(list(aside.iterdir())) == 2
+    driver.boxes.answer("Delete…", "Yes")
+    driver.do("damaged-work")
+    assert list(aside.iterdir()) == []
+    assert "Delete 2 damaged recovery files for good?" in driver.boxes.seen[-1]

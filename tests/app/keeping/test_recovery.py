@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import subprocess
 import sys
 import threading
@@ -16,10 +17,12 @@ import pytest
 from msgspec.structs import replace
 
 import app.keeping.recovery as module
+from app.keeping.kept_folder import Aside
+from app.keeping.lost_work import _row, _when
 from app.keeping.recovery import Recovery
 from app.work.stamp import path_of, stamp_of
 from core.design import EMPTY, Design, Mark, Node, Outline, Scan, Weight
-from core.design_file import DesignFileError, read, write
+from core.design_file import DesignFileError, encode, read, write
 
 ROOT = Path(__file__).resolve().parents[3]
 FIN = Outline("fin", "fin", (Node(760, 40), Node(800, 150, (-12, -30), (10, 4)), Node(850, 40)))
@@ -392,6 +395,17 @@ def test_of_a_damaged_file_what_can_be_read_is_offered(
     assert again.without == () and make().take(again)[0] == design
 
 
+@pytest.mark.parametrize("trace", ['{"kind":"fish"}', '{"kind":"fin","places":[]}', "7"])
+def test_a_trace_that_is_not_understood_is_named_and_stays(make: Make, folder: Path, trace: str) -> None:
+    file = kept_as(make, folder, lambda data: data.replace(b'"trace":null', b'"trace":' + trace.encode()))
+    before = file.read_bytes()
+    recovery = make()
+    (salvage,) = recovery.found()
+    assert salvage.without == ("what was half drawn",) and salvage.trace is None
+    assert recovery.take(salvage)[0].outlines == DESIGN.outlines
+    assert (folder / "damaged" / file.name).read_bytes() == before
+
+
 def test_scans_of_what_lies_aside_stay(make: Make, folder: Path) -> None:
     file = kept_as(make, folder, SPOILED["out of reach"][0])
     recovery = make()
@@ -409,17 +423,143 @@ def test_damaged_work_can_be_thrown_away(make: Make, folder: Path) -> None:
     assert not file.exists() and not (folder / "damaged").exists() and blobs(folder) == set()
 
 
-def test_a_file_of_another_version_is_left_alone_with_its_scans(make: Make, folder: Path) -> None:
+def of_another_version(make: Make, folder: Path, path: Path | None = None, **changed: Any) -> Path:
+    """Work that another version kept: members of its file by name, None for one that is not there."""
+    leave_behind(make, path=path)
+    (file,) = folder.glob("*.json")
+    raw = {**json.loads(file.read_text()), "recovery": 2, **changed}
+    file.write_text(json.dumps({name: value for name, value in raw.items() if value is not None}))
+    return file
+
+
+def test_of_a_file_of_another_version_a_copy_of_what_can_be_read_is_offered(
+    make: Make, folder: Path, tmp_path: Path
+) -> None:
+    file = of_another_version(make, folder, tmp_path / "reed.sternpost", pens=["fine", "broad"])
+    before = file.read_bytes()
+    recovery = make()
+    (salvage,) = recovery.found()
+    assert recovery.passed_over == () and (salvage.title, salvage.original) == (
+        "Reed Warbler", tmp_path / "reed.sternpost"
+    )
+    assert salvage.copy == "another version of Sternpost kept it" and salvage.ours
+    assert salvage.without == ("what recovery format 2 has beyond 1, which is known here",)
+    # As unsaved work of its own: that version's file may hold more, and so may the builder's.
+    assert recovery.take(salvage) == (DESIGN, PICTURES, None)
+    recovery.stop()
+    assert file.read_bytes() == before and blobs(folder) == {HASH.decode()}
+    again = make()
+    again.discard(again.found()[0])
+    assert not file.exists()
+
+
+@pytest.mark.parametrize("changed", [
+    {"design": None, "aeroplane": json.loads(encode(DESIGN))},
+    {"scans": ["plan.png"], "when": "yesterday", "title": 7, "original": "reed.sternpost"},
+    {"scans": None, "when": None, "title": None, "original": None, "trace": {"pen": "broad"}},
+], ids=["by another name", "other kinds", "gone"])
+def test_of_another_version_as_much_is_read_as_can_be_told(
+    make: Make, folder: Path, changed: dict[str, Any]
+) -> None:
+    of_another_version(make, folder, **changed)
+    recovery = make()
+    (salvage,) = recovery.found()
+    design, pictures, _ = recovery.take(salvage)
+    assert design == DESIGN and salvage.title == DESIGN.title
+    assert dict(pictures) == ({} if "scans" in changed else PICTURES)
+    assert ("the pictures of its scans" in salvage.without) == ("scans" in changed)
+
+
+def test_of_another_version_of_which_nothing_can_be_read_is_named_and_stays(make: Make, folder: Path) -> None:
+    for changed in ({"design": "bzip2:QlpoOTFBWSZTWQ=="}, {"design": {"plan": 7}}, {"design": None}):
+        file = of_another_version(make, folder, **changed)
+        recovery = make()
+        assert recovery.found() == []
+        assert "another version of Sternpost kept this work, and nothing of it" in recovery.passed_over[0]
+        recovery.stop()
+        assert file.exists() and not (folder / "damaged").exists() and blobs(folder) == {HASH.decode()}
+        file.unlink()
+
+
+@pytest.mark.parametrize("when", ["2026-05-01T10:00:00", "0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z"])
+def test_a_time_that_cannot_be_set_beside_others_hides_none_of_them(
+    make: Make, folder: Path, when: str
+) -> None:
+    file = of_another_version(make, folder, recovery=1, when=when)
+    leave_behind(make, replace(DESIGN, title="Sound"))
+    recovery = make()
+    assert sorted(salvage.title for salvage in recovery.found()) == ["Reed Warbler", "Sound"]
+    assert all(_row(salvage) and _when(salvage) for salvage in recovery.found())
+    file.write_bytes(b"{" + file.read_bytes())
+    os.utime(file, ns=(0, -62_200_000_000 * 10**9))
+    assert len(recovery.found()) == 1 and len(recovery.passed_over) == 1
+
+
+@pytest.mark.parametrize("gone", ["folder", "lock"])
+def test_work_of_a_living_window_is_its_own_again_after_somebody_tidied_up(
+    make: Make, folder: Path, gone: str
+) -> None:
+    recovery = make()
+    recovery.keep(DESIGN, PICTURES, None)
+    recovery.flush()
+    if gone == "folder":
+        shutil.rmtree(folder)
+    else:
+        recovery._file.with_suffix(".lock").unlink()
+    recovery.keep(replace(DESIGN, title="Later"), PICTURES, None)
+    recovery.flush()
+    assert recovery.trouble is None and make().found() == []
+    recovery.stop()
+    other = make()
+    (salvage,) = other.found()
+    assert other.take(salvage)[:2] == (replace(DESIGN, title="Later"), PICTURES)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+def test_pipes_and_folders_among_the_files_hang_and_hide_nothing(make: Make, folder: Path) -> None:
+    leave_behind(make)
+    (folder / "damaged").mkdir()
+    for place in (folder, folder / "damaged"):
+        os.mkfifo(place / "a.json")
+        (place / "b.json").mkdir()
+        (place / "c.json").symlink_to(place / "c.json")
+    recovery = make()
+    assert [salvage.title for salvage in recovery.found()] == ["Reed Warbler"]
+    assert len(recovery.passed_over) == 3 and recovery.lying_aside().files == ()
+    recovery.stop()
+
+
+# What lies aside
+
+
+def test_what_lies_aside_is_measured_with_its_scans_and_goes_only_when_it_is_told_to(
+    make: Make, folder: Path
+) -> None:
+    file = kept_as(make, folder, SPOILED["out of reach"][0])
+    recovery = make()
+    assert recovery.lying_aside().files == ()
+    recovery.take(recovery.found()[0])
+    recovery.flush()
+    aside = folder / "damaged" / file.name
+    # The scan is named by the work in hand as well: it would stay.
+    assert recovery.lying_aside() == Aside(aside.parent, (aside,), aside.stat().st_size)
+    recovery.clear()
+    recovery.flush()
+    found = recovery.lying_aside()
+    assert found.size == aside.stat().st_size + len(PLAN)
+    later = aside.with_name("later.json")
+    later.write_bytes(b"came after it was asked")
+    recovery.delete_aside(found)
+    assert list(aside.parent.iterdir()) == [later] and blobs(folder) == set()
+
+
+def test_a_damaged_file_replaces_none_of_its_name(make: Make, folder: Path) -> None:
     leave_behind(make)
     (file,) = folder.glob("*.json")
-    raw = json.loads(file.read_text())
-    raw["recovery"] = 2
-    file.write_text(json.dumps(raw))
-    recovery = make()
-    assert recovery.found() == []
-    recovery.stop()
-    assert file.exists()
-    assert blobs(folder) == {hashlib.sha256(PLAN).hexdigest()}
+    for spoilt in (b"{1", b"{2"):
+        file.write_bytes(spoilt)
+        make().found()
+    assert sorted(path.read_bytes() for path in (folder / "damaged").iterdir()) == [b"{1", b"{2"]
 
 
 @pytest.mark.parametrize("missing", [True, False])

@@ -13,6 +13,7 @@ from test_bench_sheet import PLANK
 
 from app.paper.hatching import hatch_lines
 from app.paper.profile_picture import svg_picture
+from core.stability.readings import read_twice
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNITS_PER_MM = 8
@@ -24,7 +25,7 @@ def numbers(text: str | None) -> list[float]:
 
 def test_hatches_end_at_their_outlines_in_svg_without_any_clip() -> None:
     """Programs that know no clip, and those that cut by it, have the same hatch."""
-    root = ElementTree.fromstring(svg_picture(PLANK))
+    root = ElementTree.fromstring(svg_picture(PLANK, read_twice(PLANK)))
     forms, ends = [], []
     for group in root.iter(f"{SVG}g"):
         scale = next(iter(numbers((group.get("transform") or "").removeprefix("matrix"))), 1.0)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -36,34 +39,62 @@ def draw():
 
 running.application()
 QTimer.singleShot(500, draw)
-sys.exit(running.run(Path(sys.argv[1])))
 """
+COUNTING = """
+def die():
+    window = next(w for w in running.application().topLevelWidgets() if isinstance(w, running.Window))
+    window.counting._worker.start(lambda job: job._gone.wait())
+    running.application().exit(1)
+
+QTimer.singleShot(1000, die)
+"""
+RUN = "sys.exit(running.run(Path(sys.argv[1])))"
+NAME = "marsh-harrow-52.sternpost"
 
 
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_a_signal_ends_a_window_that_nothing_stirs_and_the_trace_is_offered(
     name: str, tmp_path: Path, own_home: Path
 ) -> None:
-    import shutil
-
-    design = tmp_path / "harrow.sternpost"
-    shutil.copy(ROOT / "sample_designs" / "marsh-harrow-52.sternpost", design)
-    before = design.read_bytes()
-    child = subprocess.Popen(
-        [sys.executable, "-c", CHILD, str(design)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-    )
     number = getattr(signal, name)
+    with drawn_in(tmp_path, CHILD) as child:
+        child.send_signal(number)
+        _, said = child.communicate(timeout=60)
+    assert child.returncode == 128 + number, said
+    assert said.strip() in ("", QUIET), said
+    the_trace_is_offered(own_home, tmp_path / NAME)
+
+
+def test_a_display_that_dies_ends_the_window_whatever_it_is_counting(tmp_path: Path, own_home: Path) -> None:
+    """Qt leaves the loop then, without any window being closed; a count may have minutes to go."""
+    with drawn_in(tmp_path, CHILD + COUNTING) as child:
+        _, said = child.communicate(timeout=60)
+    assert child.returncode == 1, said
+    assert said.strip() in ("", QUIET), said
+    the_trace_is_offered(own_home, tmp_path / NAME)
+
+
+@contextmanager
+def drawn_in(folder: Path, program: str) -> Iterator[subprocess.Popen[str]]:
+    """The window of ``program`` with a design, four nodes of a trace drawn in it, until this ends."""
+    shutil.copy(ROOT / "sample_designs" / NAME, folder / NAME)
+    child = subprocess.Popen(
+        [sys.executable, "-c", program + RUN, str(folder / NAME)], stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
     assert child.stdout is not None
     try:
         assert child.stdout.readline() == "drawn\n"
-        child.send_signal(number)
-        _, said = child.communicate(timeout=60)
+        yield child
     finally:
         child.kill()
-    assert child.returncode == 128 + number, said
-    assert said.strip() in ("", QUIET), said
-    (folder,) = own_home.glob("**/recovery")
+        child.wait()
+
+
+def the_trace_is_offered(home: Path, design: Path) -> None:
+    """All of it, and the file is what it was."""
+    before = (ROOT / "sample_designs" / NAME).read_bytes()
+    (folder,) = home.glob("**/recovery")
     recovery = Recovery(folder)
     try:
         (salvage,) = recovery.found()

@@ -328,6 +328,23 @@ def test_what_cannot_be_closed_is_not_given_up_unasked(driver: Driver, on_disk: 
     assert driver.window.filing.may_leave()
 
 
+def test_reverting_names_what_is_given_up(driver: Driver, on_disk: Path) -> None:
+    driver.open(on_disk)
+    driver.window.edits.set_units("in64")
+    driver.take("t")
+    for at in SPOTS[:7]:
+        driver.click(at)
+    driver.boxes.answer("No")
+    driver.do("revert")
+    said = driver.boxes.seen[-1]
+    assert "What is half drawn goes with it, a trace of the " in said and said.endswith(" with 7 nodes.")
+    assert len(nodes(driver)) == 7 and driver.window.document.dirty
+    driver.boxes.answer("Yes")
+    driver.do("revert")
+    driver.window.keeper.recovery.flush()
+    assert nodes(driver) == () and in_file(driver) is None
+
+
 def test_a_first_name_is_given_with_a_trace_under_way(
     blank: Driver, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,7 +7,7 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QProgressDialog
 from test_window_files import move_cg, title
 
 from app.keeping.recovery import Recovery
-from app.work import document as document_module
+from app.work import saving as saving_module
 from core import file_writing
 from core.design import Design
 from core.design_file import DesignFileError, encode, read, write
@@ -252,12 +252,12 @@ def test_a_slow_drive_does_not_stop_the_window(
 
     clock.timeout.connect(tick)
 
-    def slow(*args: object) -> None:
+    def slow(*args: object) -> Mapping[str, str]:
         # As slow as it takes to see that the window is not waiting for it.
         alive.wait(60)
-        write(*args)  # type: ignore[arg-type]
+        return write(*args)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(document_module, "write", slow)
+    monkeypatch.setattr(saving_module, "write", slow)
     clock.start()
     driver.do("save")
     clock.stop()

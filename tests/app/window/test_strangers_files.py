@@ -70,6 +70,33 @@ def test_save_as_packs_what_opened_as_a_picture_and_nothing_else(
     assert len(read(out).design.scans) == len(SECRETS) + 1, "the design itself is as it was"
 
 
+def test_saved_bare_beside_another_picture_of_the_same_name_both_stay(
+    driver: Driver, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here, there = tmp_path / "here", tmp_path / "there"
+    here.mkdir()
+    there.mkdir()
+    (here / "plan.png").write_bytes(scan_bytes())
+    (here / "a.json").write_bytes(encode(naming("plan.png", "lost.png")))
+    for name in ("plan.png", "lost.png"):
+        (there / name).write_bytes(SECRETS["letter.png"])
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(there / "a.json"), ""))
+    driver.window.filing.open_path(here / "a.json")
+    driver.do("save-as")
+    driver.until(lambda: driver.window.shelf.picture_of(driver.design.scans[0]) is not None)
+    assert driver.design.scans[0].file == "plan-2.png"
+    assert driver.said.startswith("“plan.png” is named “plan-2.png” in a.json: the folder has another file")
+    for _ in range(2):
+        found = read(there / "a.json")
+        assert [scan.file for scan in found.design.scans] == ["plan-2.png", "lost-2.png"]
+        assert dict(found.pictures) == {"plan-2.png": scan_bytes()}
+        assert {(there / name).read_bytes() for name in ("plan.png", "lost.png")} == {SECRETS["letter.png"]}
+        # What is in hand is what is in the file, and stays so.
+        assert not driver.window.document.dirty
+        driver.window.edits.set_units("in64")
+        driver.do("save")
+
+
 def test_the_command_line_packs_no_more(
     strangers: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import stat
 import sys
 import threading
@@ -64,11 +65,30 @@ ROOT = Path(__file__).resolve().parents[3]
         ("'C:\\\\Users\\\\Ann\\\\fin.json'", "'….json'"),
         (f"in {ROOT}/app/window/window.py: line 3", "in app/window/window.py: line 3"),
         ('File "/usr/lib/python3.11/threading.py", line 9', 'File "threading.py", line 9'),
+        ("No such file: '/srv/ann/a\"b\\'c/wing.png' or so", "No such file: '….png' or so"),
+        ("'/srv/ann/' and \"C:\\ann\\\" are there", "'…' and \"…\" are there"),
         ("3 N/mm and 1/2 in, a / b", "3 N/mm and 1/2 in, a / b"),
     ),
 )
 def test_paths_go_however_they_are_written(text: str, left: str) -> None:
     assert without_paths(text) == left
+
+
+@pytest.mark.parametrize("name", [
+    "/srv/zoe/a\"b'c/secret.png", "/srv/zoe/it's \"secret\"/b, c.png", "secret of zoe.png",
+    "/srv/zoe/secret\nb.png", "./zoe: secret.png",
+])
+def test_files_that_the_system_s_errors_name_go_however_odd_they_are(name: str) -> None:
+    for attempt in (lambda: open(name), lambda: os.replace(name, f"{name}2")):  # noqa: SIM115, PTH105, PTH123
+        try:
+            try:
+                attempt()
+            except OSError as error:
+                raise RuntimeError("the fin fell off") from error
+        except RuntimeError as error:
+            report = report_of(error)
+        assert "zoe" not in report and "secret" not in report
+        assert "No such file or directory: '….png'" in report and 'File "tests/app/window/' in report
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows knows no such modes")

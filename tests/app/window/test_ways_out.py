@@ -19,8 +19,8 @@ ROOMS = (
     "paper/*.py", "window/exchang*.py", "window/filing.py", "keeping/*.py", "panels/alternatives*.py",
 )
 WRITES = frozenset({
-    "getSaveFileName", "QPrintDialog", "QPdfWriter", "write_bytes", "write_text", "setMimeData",
-    "clipboard", "saving", "SheetFoot", "ask_path", "ask_name", "ask_printer",
+    "getSaveFileName", "QPrintDialog", "QPdfWriter", "write_bytes", "write_filled", "write_text",
+    "setMimeData", "clipboard", "saving", "SheetFoot", "ask_path", "ask_name", "ask_printer",
 })
 NOT_THE_DESIGN = {
     "document": frozenset({"design", "edited"}),

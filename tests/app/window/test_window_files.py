@@ -195,7 +195,7 @@ def test_a_save_that_fails_keeps_the_work_the_mark_and_the_old_file(
     asked.answers = [str(tmp_path / "other.sternpost")]
     driver.boxes.answer("OK")
     with monkeypatch.context() as patch:
-        patch.setattr(design_file, "write_bytes", full)
+        patch.setattr(design_file, "write_filled", full)
         driver.do(entry)
     assert "was not saved; your work is still here. " in driver.boxes.seen[0]
     assert "No space left on device" in driver.boxes.seen[0]
@@ -216,7 +216,7 @@ def test_saving_before_new_that_fails_stays_with_the_work(
     move_cg(driver)
     work = driver.design
     driver.boxes.answer("Save", "OK")
-    monkeypatch.setattr(design_file, "write_bytes", full)
+    monkeypatch.setattr(design_file, "write_filled", full)
     driver.do("new")
     assert driver.design is work and driver.window.document.dirty
 

@@ -13,6 +13,7 @@ from core.materials import WOODS
 from core.parts.part import Array, Part
 from core.parts.plan import Plan
 from core.parts.ribbed import ribbed, ribbed_covering
+from core.parts.said import parted
 from tests.core.parts.drawn import (
     AT,
     STATE,
@@ -260,6 +261,22 @@ def test_what_cannot_be_made_is_said(build: object, said: str) -> None:
     assert any(said in fault for fault in faults), faults
     assert all(fault.endswith(".") for fault in faults)
     assert all(part.outline.is_valid and part.volume > 0.0 for part in parts)
+
+
+def test_an_end_too_thin_for_a_rib_is_closed_by_a_block_and_no_fault() -> None:
+    pointed = Thickness(14.0, 3.0)
+    build = full_build(thickness=pointed, ribs=Ribs(halves=True), spars=())
+    parts, said = ribbed(STATE, swept_fin(build))
+    wrong, notes = parted(said)
+    assert wrong == ()
+    (note,) = [note for note in notes if "left out" in note]
+    ribs = [part for part in parts if part.role == "rib"]
+    # 190 mm at 40 mm: the last would be the sixth.
+    assert note.startswith(f"Rib {len(ribs) + 1} of Fin is left out") and "block" in note
+    asked = full_build(thickness=pointed, ribs=Ribs(at=(40.0, 80.0, 185.0)), spars=())
+    wrong, _ = parted(ribbed(STATE, swept_fin(asked))[1])
+    assert len(wrong) == 1
+    assert wrong[0].startswith("Rib 3 of Fin is thinner than a saw cut")
 
 
 def test_a_spar_that_would_not_fit_is_not_notched_for() -> None:
