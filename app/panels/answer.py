@@ -26,7 +26,7 @@ from app.kit.plain import Label, plain
 from app.kit.state_sign import draw_state
 from app.kit.theme import Theme
 from app.work.document import Change, Document
-from app.work.readout import Readout
+from app.work.readout import COUNTING, Readout
 from core.design import LeftOut
 from core.redesign.completing import confirm, leave_out
 from core.stability.answer import Answer, answer
@@ -57,6 +57,7 @@ class AnswerPanel(QWidget):
         self._answer: Answer = answer(document.design, readout.readings)
         self._places: list[tuple[QRectF, Note]] = []
         self._over: Note | None = None
+        self._before = ""
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("The answer")
         self.setMouseTracking(True)
@@ -83,6 +84,8 @@ class AnswerPanel(QWidget):
         found = answer(self._document.design, self._readout.readings)
         # What is spoken is not said anew at every move of a hand, but no figure stays that is none any more.
         gone = bool(self._answer.figure) and not found.figure
+        counting = self._readout.readings.untold == COUNTING and change.what != "file"
+        self._before = "" if found.figure or not counting else self._answer.figure or self._before
         if found != self._answer or not found.figure or change.what != "preview":
             self._answer = found
             self.update()
@@ -93,8 +96,13 @@ class AnswerPanel(QWidget):
         notes = (note.words for note in self._answer.notes)
         proposal = self._document.proposal
         told = (f"{proposal.words}:",) if proposal is not None else ()
-        self.setAccessibleDescription(" ".join((*told, *self._answer.words, *notes, self._answer.sure)))
+        said = (*told, *self._answer.words, self._old(), *notes, self._answer.sure)
+        self.setAccessibleDescription(" ".join(words for words in said if words))
         self._fit()
+
+    def _old(self) -> str:
+        """What was last counted, said to be old; empty where the answer is of what is on view."""
+        return f"Old, until it is counted anew: {unbroken(self._before)}." if self._before else ""
 
     def _fit(self) -> None:
         """As high as its words need at this width."""
@@ -179,6 +187,7 @@ class AnswerPanel(QWidget):
             y = self._words(painter, top, unbroken(found.figure), theme.ink, size, bold=True)
             self._draw_spread(painter, top, size)
         y = self._words(painter, y, found.sentence, theme.ink, 1.15)
+        y = self._words(painter, y, self._old(), theme.ink_soft)
         if found.figure and found.state != "stop":
             colour = theme.state(found.state)
             high = QFontMetricsF(self.font()).height()

@@ -9,7 +9,7 @@ from threading import Event, current_thread, main_thread
 from typing import Any
 
 import pytest
-from driving import LEFT, Driver
+from driving import LEFT, Driver, sample
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 
@@ -70,6 +70,32 @@ def test_until_it_is_counted_no_figure_stands_and_nothing_waits(driver: Driver, 
     assert window.readout.counted_areas()["o-0"] == pytest.approx(600.0)
     driver.until(lambda: not window.recounter.busy)
     assert window.readout.readings.untold is None
+
+
+def test_the_last_figure_is_called_old_while_it_is_counted_and_not_kept_for_another_design(
+    driver: Driver, held: Event
+) -> None:
+    window, answer = driver.window, driver.window.answer
+    held.set()
+    window.document.start(sample().design)
+    driver.until(lambda: bool(answer.shown.figure))
+    held.clear()
+    figure = answer.shown.figure
+    more = squares(12).outlines
+    window.document.apply("paste", lambda d: replace(d, outlines=(*d.outlines, *more)))
+    window.document.apply("aim", lambda d: replace(d, notes="again"))
+    old = f"Old, until it is counted anew: {figure.replace(' ', chr(160))}."
+    assert answer.shown.figure == "" and old in answer.accessibleDescription()
+    held.set()
+    driver.until(lambda: not window.counting.busy)
+    assert answer.shown.figure not in ("", figure) and "Old" not in answer.accessibleDescription()
+    held.clear()
+    window.document.apply("paste", lambda d: replace(d, outlines=d.outlines[1:]))
+    assert "Old, until it is counted anew: " in answer.accessibleDescription()
+    window.document.start(squares(9))
+    assert "Old" not in answer.accessibleDescription()
+    held.set()
+    driver.until(lambda: not window.counting.busy)
 
 
 def test_what_was_counted_of_a_design_that_has_changed_is_never_shown(driver: Driver, held: Event) -> None:
