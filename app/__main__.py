@@ -8,6 +8,7 @@ import sys
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
+from traceback import extract_tb
 
 from app.cli.common import COMMAND_LINE, CONTENT, DONE, CommandError, Parser, must_be_readable, one_line, say
 from app.kit.screen import no_screen
@@ -20,6 +21,8 @@ COMMANDS = {
     "card": "card", "setting-up": "setting_up", "gauges": "gauges", "parts": "parts",
 }
 _INTERRUPTED = 130
+_UNFORESEEN = 70
+"""As the system's own list of exit statuses has it for a fault of the program."""
 
 _HELP = """\
 Sternpost: trace the side view of a model aeroplane's plan and see where its side area lies
@@ -129,6 +132,14 @@ def main(argv: list[str] | None = None) -> int:
     except MemoryError:
         say(["sternpost: there is not enough memory for this file; close other programs"], sys.stderr)
         return COMMAND_LINE
+    except Exception as error:
+        # In one sentence what it means for whoever asked; beneath it what helps to mend it.
+        what, places = one_line(f"{type(error).__name__}: {error}"), extract_tb(error.__traceback__)
+        say([
+            f"sternpost: this failed in a way that nobody foresaw ({what}); where it did:",
+            *(f"  {Path(at.filename).name}, line {at.lineno}, {at.name}" for at in places),
+        ], sys.stderr)
+        return _UNFORESEEN
 
 
 def _run(arguments: list[str]) -> int:
