@@ -77,7 +77,7 @@ def main(minutes: float, noisy: bool, keep: bool, colour: bool) -> int:
 
         own_home(Path(folder))
         from msgspec.structs import replace
-        from PySide6.QtWidgets import QApplication
+        from PySide6.QtTest import QTest
 
         from app.window.window import Window, application
         from core.design import EMPTY
@@ -90,8 +90,9 @@ def main(minutes: float, noisy: bool, keep: bool, colour: bool) -> int:
         def wait(done: Callable[[], bool], most: float = 60.0) -> bool:
             end = time.monotonic() + most
             while not done() and time.monotonic() < end:
-                QApplication.processEvents()
-                time.sleep(0.003)
+                # Not processEvents: outside of the program's own loop that deletes nothing which is to be
+                # deleted later, and every card of a scan that is gone would stay (0.3 MB each).
+                QTest.qWait(3)
             return done()
 
         def rest(seconds: float) -> None:
