@@ -146,16 +146,19 @@ class ReadingsPanel(QWidget):
         elif not self._soon.isActive():
             self._soon.start()
         if settled:
-            _set(self._setting_up, _setting_up_words(design))
+            _set(self._setting_up, _setting_up_words(design, readings))
         for typed in self._typed:
             typed.fill(self._document.edited, self._readout.edited_readings)
         _set(self._note, "\n".join(f"! {warning}." for warning in readings.warnings))
 
 
-def _setting_up_words(design: Design) -> str:
-    lines = setting_up_lines(design)
+def _setting_up_words(design: Design, readings: Readings) -> str:
     if not design.surfaces:
         return "Tells what to measure while gluing the tail on. Needs a wing and a tailplane."
+    if readings.untold is not None:
+        # Tips and strings go by what the outlines fill.
+        return f"Tells what to measure while gluing the tail on. Not yet: {readings.untold}."
+    lines = setting_up_lines(design)
     return "\n".join(f"{what}: {reads}." for what, reads in lines)
 
 

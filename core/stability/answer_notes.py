@@ -12,7 +12,8 @@ from typing import Literal
 from core.design import Design, Outline, Tailplane, Wing
 from core.kinds import FINS, RUDDERS, VERTICAL_TAIL, WINGS
 from core.stability.aeroplane import Aeroplane
-from core.stability.ballast import weighed
+from core.stability.balance import surfaces_weigh
+from core.stability.ballast import Balance, weighed
 from core.stability.body import bodies
 from core.stability.guesses import (
     PROPELLER_STATION,
@@ -156,8 +157,10 @@ def at_odds(design: Design, readings: Readings) -> tuple[Note, ...]:
     """What was entered twice and differs, or does not go together."""
     said: list[Note] = []
     units = design.display_units
-    balance = weighed(design)
-    if not isinstance(balance, str) and design.weights and design.cg_mark is not None:
+    # What surfaces weigh hangs on areas that cannot be told, or take long to.
+    told = readings.untold is None or not surfaces_weigh(design)
+    balance = weighed(design) if told and design.weights and design.cg_mark is not None else None
+    if isinstance(balance, Balance) and design.cg_mark is not None:
         apart = balance.x - design.cg_mark.x
         if abs(apart) > design.sure.cg_mm:
             side = "behind" if apart > 0 else "ahead of"

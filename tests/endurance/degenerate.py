@@ -175,7 +175,9 @@ def tried(design: Design) -> Found:
     engine, times = ReadingsEngine(), [process_time()]
     readings = engine.read(design)
     times.append(process_time())
-    engine.counted_areas(design)
+    if readings.untold is None:
+        # As every window, sheet and command does.
+        engine.counted_areas(design)
     times.append(process_time())
     fault = recounted(readings, design) if readings.untold is None else None
     times.append(process_time())
