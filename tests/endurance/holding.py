@@ -76,6 +76,8 @@ class Holding:
     def check(self) -> None:
         """After a step: nothing is kept back in the window, and everything holds."""
         desk, document = self._desk, self._document
+        # A run of arrow keys is one entry, and goes on until another key is pressed.
+        desk.canvas.hand.settle()
         design = document.committed
         say = desk.fault
         if document.busy:
@@ -121,7 +123,7 @@ class Holding:
             return
         if document.dirty != (held != document.committed):
             desk.fault(f"unsaved is said to be {document.dirty}, but the file says otherwise")
-        if desk.window.isWindowModified() != document.dirty:
+        if desk.window.isWindowModified() != (document.dirty or document.trace is not None):
             desk.fault("the mark in the title of the window does not tell whether there is unsaved work")
 
     def there_and_back(self) -> None:
