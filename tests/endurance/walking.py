@@ -27,7 +27,10 @@ import steps_redesign
 import steps_sheets
 from desk import Desk, own_home, shown_window
 from holding import Holding
+from PySide6.QtGui import QGuiApplication
 from steps import OFTEN, STEPS, Step
+
+from core.design import EMPTY
 
 ROOMS = (steps_outlines, steps_sheets, steps_figures, steps_redesign, steps_files)
 """Where the steps stand; importing them names them."""
@@ -104,9 +107,11 @@ def main() -> int:
         window = desk.window
         window.canvas.hand.leave()
         window.document.abort()
-        window.filing.stop()
-        window.shelf.stop()
-        window.keeper.stop()
+        window.document.start(EMPTY)
+        window.close()
+        # Without a screen what was copied outlives the interpreter, and ends in a crash.
+        QGuiApplication.clipboard().clear()
+        desk.settle()
         return 1 if desk.faults else 0
 
 
