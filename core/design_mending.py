@@ -185,12 +185,13 @@ def _entries(made: _Mending, name: str, found: list[Any], kind: Any) -> tuple[li
     stays: list[int] = []
     ids: set[str] = set()
     nodes = 0
+    of_parts = isinstance(kind, type) and issubclass(kind, msgspec.Struct)
     for i, entry in enumerate(found):
         what = f"{_called(name)} {_name(entry, i)}"
         if len(kept) == MOST_PARTS:
             made.leave(f"all of {name} beyond the first {MOST_PARTS}")
             break
-        if not isinstance(entry, dict):
+        if not (of_parts and isinstance(entry, dict)):
             sound = made.fault(name, [entry]) is None
             if not sound:
                 made.leave(what)
@@ -210,7 +211,7 @@ def _entries(made: _Mending, name: str, found: list[Any], kind: Any) -> tuple[li
         if sound:
             kept.append(entry)
             stays.append(i)
-            if isinstance(entry, dict):
+            if of_parts:
                 ids.add(entry["id"])
                 nodes += len(entry["nodes"]) if name == "outlines" else 0
     return kept, stays

@@ -241,3 +241,14 @@ def test_whatever_is_spoiled_what_is_read_keeps_the_rules(spoils: list[tuple[flo
     except DesignFileError:
         return
     assert problems(design) == [] and decode(encode(design)) == design
+
+
+@pytest.mark.parametrize("name", ["guessed", "left_out"])
+@pytest.mark.parametrize("stranger", [{"id": "x"}, ["x"], 7, {}])
+def test_what_is_no_word_among_words_costs_itself_alone(name: str, stranger: Any) -> None:
+    raw = json.loads(encode(FULL))
+    raw["guessed"] = ["wings[0].stations[0].z"]
+    raw[name] = [stranger, *raw[name]]
+    found, without = mended(json.dumps(raw).encode())
+    assert getattr(found, name) == tuple(raw[name][1:]) and len(without) == 1
+    assert found.outlines == FULL.outlines and problems(found) == []
