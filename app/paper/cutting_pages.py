@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.kit.sentences import as_sentence
+from app.paper import blocks
 from app.paper.ink import FAINT, SOFT, Ink, one_line
 from app.paper.parts_pieces import Piece
 from app.paper.parts_words import joint_name, length_words, mass_words, material_words, numbered, size_words
@@ -21,17 +22,7 @@ _MOST_LINES = 40
 PageOf = Callable[[int], int | None]
 
 
-@dataclass(frozen=True)
-class Block:
-    """So much height of a page, in mm; ``with_next``: never the last on a page.
-
-    ``head``: what a page that begins with this block shows again above it.
-    """
-
-    height: float
-    paint: Callable[[Ink, float, float, PageOf], None]
-    with_next: bool = False
-    head: Block | None = None
+Block = blocks.Block[Callable[[Ink, float, float, PageOf], None]]
 
 
 @dataclass(frozen=True)
@@ -280,23 +271,3 @@ def _note_painter(lines: Sequence[str]) -> Callable[[Ink, float, float, PageOf],
 
 def _page_words(page: int | None) -> str:
     return MISSING if page is None else f"{page}"
-
-
-def share_out(blocks: Sequence[Block], room: float) -> list[list[Block]]:
-    """The blocks page by page; those that go with the next stay with it."""
-    pages: list[list[Block]] = [[]]
-    used, at = 0.0, 0
-    while at < len(blocks):
-        end = at
-        while blocks[end].with_next and end + 1 < len(blocks):
-            end += 1
-        group = blocks[at : end + 1]
-        tall = sum(block.height for block in group)
-        if pages[-1] and used + tall > room:
-            again = group[0].head
-            pages.append([again] if again is not None else [])
-            used = again.height if again is not None else 0.0
-        pages[-1].extend(group)
-        used += tall
-        at = end + 1
-    return pages

@@ -9,7 +9,8 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from app.kit.cautions import CAUTIONS
-from app.paper.cutting_pages import Block, PageOf, cutting_blocks, share_out
+from app.paper.blocks import share_out
+from app.paper.cutting_pages import Block, PageOf, cutting_blocks
 from app.paper.ink import Ink, one_line
 from app.paper.pages import Paint, PaperSize, Sheet, date_words
 from app.paper.parts_chosen import before_of, builts_of, kept_builts

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QImage, QPainter
 
 from app.kit.cautions import CAUTIONS
 from app.kit.sentences import as_sentence
+from app.paper.blocks import Block, share_out
 from app.paper.heads import draw_title, title_of
 from app.paper.ink import FAINT, SOFT, WASH, Ink, Paper
 from app.paper.pages import PAPERS, Paint, Sheet, date_words
@@ -34,17 +34,7 @@ _WHAT_SIZE, _HOW_SIZE, _FIGURE_SIZE = 8.0, 6.5, 9.0
 _DOTS_PER_METRE = round(1200 / 0.0254)
 
 
-@dataclass(frozen=True)
-class _Block:
-    """So much height of a page, in mm; ``with_next``: never the last on a page.
-
-    ``heading`` stands over it again where it is the first on a page.
-    """
-
-    height: float
-    paint: Callable[[Ink, float, float], None]
-    with_next: bool = False
-    heading: _Block | None = None
+_Block = Block[Callable[[Ink, float, float], None]]
 
 
 def setting_up_sheet(design: Design, *, paper: Paper, today: datetime.date) -> Sheet:
@@ -75,33 +65,10 @@ def setting_up_pages(design: Design, width: float, height: float, *, today: date
     finally:
         ink.done()
         painter.end()
-    shared = _share_out(blocks, height - 2 * MARGIN - _HEAD - _FOOT)
+    shared = share_out(blocks, height - 2 * MARGIN - _HEAD - _FOOT)
     return [
         _page(design, today, page_blocks, number, len(shared)) for number, page_blocks in enumerate(shared, 1)
     ]
-
-
-def _share_out(blocks: list[_Block], room: float) -> list[list[_Block]]:
-    """The blocks page by page; those that go with the next stay with it."""
-    pages: list[list[_Block]] = [[]]
-    used, at = 0.0, 0
-    while at < len(blocks):
-        end = at
-        while blocks[end].with_next and end + 1 < len(blocks):
-            end += 1
-        group = blocks[at : end + 1]
-        tall = sum(block.height for block in group)
-        if pages[-1] and used + tall > room:
-            pages.append([])
-            used = 0.0
-            heading = group[0].heading
-            if heading is not None:
-                group = [heading, *group]
-                tall += heading.height
-        pages[-1].extend(group)
-        used += tall
-        at = end + 1
-    return pages
 
 
 def _page(design: Design, today: datetime.date, blocks: list[_Block], number: int, count: int) -> Paint:
@@ -184,7 +151,7 @@ def _section(ink: Ink, section: Section, wide: float) -> list[_Block]:
     blocks = [_Block(above, head, with_next=bool(section.rows))]
     blocks += [_row(ink, row, wide, heading) for row in section.rows]
     last = blocks[-1]
-    blocks[-1] = _Block(last.height + 1.6, last.paint, heading=last.heading)
+    blocks[-1] = _Block(last.height + 1.6, last.paint, head=last.head)
     return blocks
 
 
@@ -232,7 +199,7 @@ def _row(ink: Ink, row: Row, wide: float, heading: _Block) -> _Block:
         pen.pen(0.1, FAINT)
         pen.line(x, y + height, x + wide, y + height)
 
-    return _Block(height, paint, heading=heading)
+    return _Block(height, paint, head=heading)
 
 
 def _blanks(pen: Ink, names: tuple[str, ...], right: float, y: float) -> None:
@@ -318,13 +285,13 @@ def _weighings(ink: Ink, table: WeighingTable, wide: float) -> list[_Block]:
             pen.pen(0.1, SOFT)
             pen.line(x, y + height, x + wide, y + height)
 
-        return _Block(height, paint, heading=heading)
+        return _Block(height, paint, head=heading)
 
     rows = [line(row.cells, row.words) for row in table.rows]
     # The blanks stay together: one alone on a page would be of no use.
     kept = [
         _Block(row.height, row.paint, with_next=at >= len(rows) - BLANKS and at < len(rows) - 1,
-               heading=row.heading)
+               head=row.head)
         for at, row in enumerate(rows)
     ]
     return [_Block(7.2 + down + 2.9 * len(note) + 4.2, head, with_next=True), *kept]
